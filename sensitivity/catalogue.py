@@ -1,0 +1,211 @@
+"""Models: plain functions, found by entry point or in a file named on the command line.
+
+A model is read by its signature alone. Each argument and each field of the result carries its
+unit, its meaning and, if wanted, its physical range as plain strings in ``Annotated``; so a
+model imports nothing from here, and nothing here imports a model by name.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import importlib.util
+import inspect
+import re
+import sys
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+from importlib.metadata import entry_points
+from pathlib import Path
+from types import ModuleType
+from typing import Annotated, Any, get_args, get_origin, get_type_hints
+
+from sensitivity.errors import ModelFileError, QuantityError, WiringError, nearest
+from sensitivity.quantity import pint_expression
+
+ENTRY_POINT_GROUP = "spiritlevel.models"
+
+
+@dataclass(frozen=True, slots=True)
+class PhysicalRange:
+    """The values that make physical sense; ``stated`` is the text in the annotation."""
+
+    stated: str = ""
+    low: float = float("-inf")
+    high: float = float("inf")
+    open_low: bool = False
+    open_high: bool = False
+
+    def holds(self, value: float) -> bool:
+        """Tell whether one value lies in the range."""
+        above = value > self.low if self.open_low else value >= self.low
+        below = value < self.high if self.open_high else value <= self.high
+        return above and below
+
+
+@dataclass(frozen=True, slots=True)
+class Quantity:
+    """An argument or a result of a model: its name, unit, meaning, range and default."""
+
+    name: str
+    unit: str
+    meaning: str
+    range: PhysicalRange = PhysicalRange()
+    default: float | None = None
+
+
+@dataclass(frozen=True)
+class Model:
+    """A model as read from its signature.
+
+    It pickles as its origin and is read anew on the other side, so that a model from a file
+    can be sent to another process.
+    """
+
+    name: str
+    origin: str
+    function: Callable[..., Any]
+    arguments: tuple[Quantity, ...]
+    results: tuple[Quantity, ...]
+    description: str
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        """Pickle by reference."""
+        return (_model_again, (self.name, self.origin))
+
+
+def _model_again(name: str, origin: str) -> Model:
+    if origin.startswith("file:"):
+        return models_in_file(origin.removeprefix("file:"))[name]
+    return installed_models()[name]
+
+
+def _physical_range(text: str, where: str) -> PhysicalRange:
+    number = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?"
+    if match := re.fullmatch(rf"\s*(>=|>|<=|<)\s*({number})\s*", text):
+        sign, value = match.group(1), float(match.group(2))
+        if sign.startswith(">"):
+            return PhysicalRange(text, low=value, open_low=sign == ">")
+        return PhysicalRange(text, high=value, open_high=sign == "<")
+    if match := re.fullmatch(rf"\s*({number})\s*\.\.\s*({number})\s*", text):
+        return PhysicalRange(text, low=float(match.group(1)), high=float(match.group(2)))
+    raise ModelFileError(f'{where}: range "{text}" is not like "> 0", ">= 0" or "0..1"')
+
+
+def _annotated(name: str, hint: Any, where: str, default: float | None = None) -> Quantity:
+    words = [word for word in get_args(hint)[1:] if isinstance(word, str)]
+    if get_origin(hint) is not Annotated or len(words) < 2:
+        raise ModelFileError(
+            f'{where}: annotate "{name}" as Annotated[Array, "mm", "what it means"]; '
+            'the unit of a pure number is ""'
+        )
+    unit, meaning, *more = words
+    try:
+        pint_expression(unit)
+    except QuantityError as error:
+        raise ModelFileError(f'{where}: unit of "{name}": {error}') from None
+    bounds = _physical_range(more[0], f'{where}, "{name}"') if more else PhysicalRange()
+    return Quantity(name, unit, meaning, bounds, default)
+
+
+def read_model(name: str, function: Callable[..., Any], origin: str) -> Model:
+    """Read a function's signature as a model, or raise ModelFileError with what is missing."""
+    where = f'model "{name}" ({origin})'
+    try:
+        hints = get_type_hints(function, include_extras=True)
+    except Exception as error:
+        raise ModelFileError(f"{where}: its annotations cannot be read: {error}") from None
+    arguments = []
+    for parameter in inspect.signature(function).parameters.values():
+        if parameter.kind not in (parameter.POSITIONAL_OR_KEYWORD, parameter.KEYWORD_ONLY):
+            raise ModelFileError(f'{where}: "{parameter.name}" must be a plain named argument')
+        stated = parameter.default is not parameter.empty
+        if stated and not isinstance(parameter.default, int | float):
+            raise ModelFileError(f'{where}: the default of "{parameter.name}" must be a number')
+        number = float(parameter.default) if stated else None
+        arguments.append(_annotated(parameter.name, hints.get(parameter.name), where, number))
+    result = hints.get("return")
+    fields = get_type_hints(result, include_extras=True) if inspect.isclass(result) else {}
+    if not fields or not (hasattr(result, "_fields") or dataclasses.is_dataclass(result)):
+        raise ModelFileError(
+            f"{where}: it must return a NamedTuple or a dataclass whose fields are annotated"
+        )
+    results = tuple(_annotated(key, hint, where) for key, hint in fields.items())
+    return Model(name, origin, function, tuple(arguments), results, inspect.getdoc(function) or "")
+
+
+@lru_cache(maxsize=1)
+def installed_models() -> Mapping[str, Model]:
+    """Find the models of the installed distributions, by name."""
+    found: dict[str, Model] = {}
+    for point in entry_points(group=ENTRY_POINT_GROUP):
+        try:
+            function = point.load()
+        except Exception as error:
+            raise ModelFileError(
+                f'installed model "{point.name}" ({point.value}) cannot be loaded: {error}'
+            ) from error
+        found[point.name] = read_model(point.name, function, point.value)
+    return found
+
+
+@lru_cache(maxsize=32)
+def models_in_file(path: str) -> Mapping[str, Model]:
+    """Find every public function with annotated arguments in a Python file, by name."""
+    module = _import_file(Path(path))
+    found = {}
+    for name, function in vars(module).items():
+        own = inspect.isfunction(function) and function.__module__ == module.__name__
+        if own and not name.startswith("_") and _looks_like_a_model(function):
+            found[name] = read_model(name, function, f"file:{path}")
+    if not found:
+        raise ModelFileError(
+            f"{path}: no public function with annotated arguments in it; "
+            'annotate each as Annotated[Array, "mm", "what it means"]'
+        )
+    return found
+
+
+def _looks_like_a_model(function: Callable[..., Any]) -> bool:
+    try:
+        hints = get_type_hints(function, include_extras=True)
+    except Exception:
+        return True  # read_model then says what is wrong with it
+    return any(get_origin(hint) is Annotated for hint in hints.values())
+
+
+def _import_file(path: Path) -> ModuleType:
+    if not path.is_file():
+        raise ModelFileError(f"{path}: no such model file")
+    name = f"spiritlevel_model_file_{re.sub(r'[^A-Za-z0-9]', '_', path.stem)}"
+    spec = importlib.util.spec_from_file_location(name, path)
+    if spec is None or spec.loader is None:
+        raise ModelFileError(f"{path}: not a Python file; its name should end in .py")
+    module = importlib.util.module_from_spec(spec)
+    sys.modules[name] = module
+    try:
+        spec.loader.exec_module(module)
+    except Exception as error:
+        del sys.modules[name]
+        raise ModelFileError(f"{path}: {type(error).__name__}: {error}") from error
+    return module
+
+
+def find_models(names: tuple[str, ...], model_files: tuple[str, ...]) -> tuple[Model, ...]:
+    """Find the named models; one from a file given on the command line goes before its namesake."""
+    at_hand = dict(available_models(model_files))
+    missing = [name for name in names if name not in at_hand]
+    if missing:
+        raise WiringError(
+            "; ".join(f'no model "{name}"; {nearest(name, at_hand)}' for name in missing)
+            + " (a model of your own is named with --model-file)"
+        )
+    return tuple(at_hand[name] for name in names)
+
+
+def available_models(model_files: tuple[str, ...] = ()) -> Mapping[str, Model]:
+    """All models at hand: the installed ones and those in the given files."""
+    at_hand = dict(installed_models())
+    for path in model_files:
+        at_hand.update(models_in_file(str(Path(path).resolve())))
+    return at_hand

@@ -1,0 +1,140 @@
+"""The same limits on several designs, with common random numbers.
+
+An input of the same name draws the same numbers in every design, so what is left of a
+difference is the design's. The interval of a difference is Student's t between the replicates'
+own differences.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from sensitivity.errors import CallError
+from sensitivity.intervals import (
+    FEWEST_EVENTS,
+    Estimate,
+    Proportion,
+    clopper_pearson,
+    estimate,
+    proportion,
+)
+from sensitivity.monte_carlo import run_replicates
+from sensitivity.plan import Plan, plan_run
+from sensitivity.progress import Progress
+from sensitivity.replicate import Summary
+from sensitivity.study import Sampling, Study
+
+
+@dataclass(frozen=True)
+class Compared:
+    """One design among several: its yields, and how far each is from the first design's.
+
+    ``shares`` are of all limits together and of each limit, under its result's name;
+    ``differences`` (empty for the first design) likewise, positive where more burners keep
+    within.
+    """
+
+    study: Study
+    overall: Proportion
+    shares: dict[str, Proportion]
+    overall_difference: Estimate | None
+    differences: dict[str, Estimate]
+
+
+def compare(
+    studies: Sequence[Study],
+    sampling: Sampling,
+    *,
+    workers: int | None = None,
+    progress: Progress | None = None,
+) -> tuple[Compared, ...]:
+    """Compare designs that have the same limits.
+
+    Raises
+    ------
+    CallError
+        Where there are fewer than two designs, or their limits differ.
+    """
+    _check_limits(studies)
+    columns = tuple(dict.fromkeys(item.name for study in studies for item in study.varying))
+    runs: list[tuple[Plan, list[Summary]]] = []
+    for study in studies:
+        same = replace(study, sampling=replace(sampling, target_half_width=None))
+        plan = plan_run(same, indices=False, columns=columns)
+        runs.append((plan, run_replicates(plan, workers=workers, progress=progress)))
+    confidence = sampling.confidence
+    reference, base = runs[0]
+    compared = []
+    for study, (plan, summaries) in zip(studies, runs, strict=True):
+        rows = summaries[0].rows
+        passes = _passes(plan, summaries)
+        shares = {name: proportion(each, rows, confidence) for name, each in passes.items()}
+        differences = (
+            {}
+            if plan is reference
+            else {
+                name: _difference(each, _passes(reference, base)[name], rows, confidence)
+                for name, each in passes.items()
+            }
+        )
+        compared.append(
+            Compared(
+                study=study,
+                overall=shares.pop(""),
+                shares=shares,
+                overall_difference=differences.pop("", None),
+                differences=differences,
+            )
+        )
+    return tuple(compared)
+
+
+def _passes(plan: Plan, summaries: list[Summary]) -> dict[str, np.ndarray]:
+    """Passes in each replicate: of all limits under the empty name, and of each limit."""
+    found = {"": np.array([summary.passes_all for summary in summaries])}
+    for place, limit in enumerate(plan.limits):
+        found[limit.result] = np.array([summary.passes[place] for summary in summaries])
+    return found
+
+
+def _difference(passes: np.ndarray, base: np.ndarray, rows: int, confidence: float) -> Estimate:
+    """Difference of two yields with its interval.
+
+    Where either yield has too few failures or passes for Student's t, or the replicates do
+    not differ, the two exact intervals are subtracted end from end, each at half the
+    doubt (Bonferroni): wider than need be, and never false certainty.
+    """
+    pooled = rows * passes.size
+    events = min(min(int(each.sum()), pooled - int(each.sum())) for each in (passes, base))
+    shares = (passes - base) / rows
+    if events >= FEWEST_EVENTS and float(np.ptp(shares)) > 0.0:
+        return estimate(shares, confidence)
+    half_doubt = 0.5 + 0.5 * confidence
+    ends = [clopper_pearson(int(each.sum()), pooled, half_doubt) for each in (passes, base)]
+    return Estimate(float(shares.mean()), ends[0][0] - ends[1][1], ends[0][1] - ends[1][0])
+
+
+def _check_limits(studies: Sequence[Study]) -> None:
+    if len(studies) < 2:
+        raise CallError("compare wants two studies or more")
+    first = {limit.result: limit for limit in studies[0].limits}
+    if not first:
+        raise CallError(f"{studies[0].name} states no limits, so there is nothing to compare")
+    for study in studies[1:]:
+        other = {limit.result: limit for limit in study.limits}
+        apart = sorted(
+            name
+            for name in first.keys() | other.keys()
+            if name not in first
+            or name not in other
+            or (first[name].at_least, first[name].at_most, first[name].unit)
+            != (other[name].at_least, other[name].at_most, other[name].unit)
+        )
+        if apart:
+            raise CallError(
+                f"{studies[0].name} and {study.name} do not have the same limits "
+                f"({', '.join(apart)}); a comparison wants the same yardstick for both"
+            )

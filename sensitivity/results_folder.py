@@ -1,0 +1,41 @@
+"""What a run leaves behind: the results folder of interface section 4."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from sensitivity.document import result_document, to_json
+from sensitivity.folder import new_results
+from sensitivity.result import Result
+
+
+def write_run(result: Result, target: Path) -> str:
+    """Write the results folder, whole or not at all; return the text of ``result.json``."""
+    from sensitivity.figures import run_figures
+    from sensitivity.tables import result_tables
+    from sensitivity.writeup import run_report
+
+    document = to_json(result_document(result))
+    figures = run_figures(result)
+    report = run_report(result, figures)
+    with new_results(target) as folder:
+        for name in ("tables", "figures"):
+            (folder / name).mkdir()
+        for name, table in result_tables(result).items():
+            table.to_csv(folder / "tables" / f"{name}.csv", index=False)
+        for name, (svg, _) in figures.items():
+            (folder / "figures" / f"{name}.svg").write_text(svg, encoding="utf-8")
+        (folder / "report.html").write_text(report, encoding="utf-8")
+        (folder / "study.toml").write_text(result.study.text, encoding="utf-8")
+        if result.plan.keep_samples:
+            _write_samples(result, folder / "samples.csv.gz")
+        (folder / "result.json").write_text(document, encoding="utf-8")
+    return document
+
+
+def _write_samples(result: Result, path: Path) -> None:
+    import pandas as pd
+
+    pd.DataFrame(dict(result.sample)).to_csv(
+        path, index=False, float_format="%.7g", compression={"method": "gzip", "mtime": 0}
+    )

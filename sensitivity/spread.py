@@ -1,0 +1,214 @@
+"""How one input varies: a shape with its figures, its quantile function and its moments.
+
+The shapes are those that JCGM 101:2008, Table 1 (numbering from memory) assigns to the state of
+knowledge: limits only (rectangular), the sum of two limits (trapezoidal, triangular), a cycle
+between limits (arcsine), an estimate with its standard uncertainty (normal). Added to them are
+the lognormal, the log-uniform (reciprocal), and the smoothed empirical distribution of
+measured values.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+Shape = Literal[
+    "normal",
+    "rectangular",
+    "triangular",
+    "arcsine",
+    "trapezoidal",
+    "lognormal",
+    "log_uniform",
+    "empirical",
+]
+
+UNBOUNDED_COVERAGE = 3.0
+"""Half-width of the tolerance box of an unbounded shape, in standard deviations."""
+
+
+@dataclass(frozen=True, slots=True)
+class Spread:
+    """One input's distribution.
+
+    ``low`` and ``high`` are the ends of the tolerance box that the worst case searches: the
+    ends of a bounded shape, and the stated half-width of an unbounded one.
+
+    Attributes
+    ----------
+    shape : Shape
+    low, high : float
+        Ends of the tolerance box, low < high.
+    centre : float
+        Mean of a normal, mode of a triangular, median of a lognormal; otherwise the middle.
+    scale : float
+        Standard deviation of a normal; that of the logarithm of a lognormal; otherwise 0.
+    flat : float
+        Ratio of the top to the base of a trapezoid.
+    values : tuple of float
+        The measured values of an empirical shape, in ascending order.
+    """
+
+    shape: Shape
+    low: float
+    high: float
+    centre: float
+    scale: float = 0.0
+    flat: float = 0.0
+    values: tuple[float, ...] = ()
+
+
+def normal(
+    centre: float, standard_deviation: float, coverage: float = UNBOUNDED_COVERAGE
+) -> Spread:
+    """Build a normal spread whose tolerance box is ``coverage`` standard deviations each way."""
+    half = coverage * standard_deviation
+    return Spread("normal", centre - half, centre + half, centre, scale=standard_deviation)
+
+
+def lognormal(median: float, relative: float, coverage: float = UNBOUNDED_COVERAGE) -> Spread:
+    """Build a lognormal spread from its median and its relative standard deviation.
+
+    The standard deviation of the logarithm is ``sqrt(ln(1 + relative^2))``, exact for the
+    ratio of standard deviation to mean.
+    """
+    scale = float(np.sqrt(np.log1p(relative**2)))
+    factor = float(np.exp(coverage * scale))
+    return Spread("lognormal", median / factor, median * factor, median, scale=scale)
+
+
+def bounded(
+    shape: Shape,
+    low: float,
+    high: float,
+    *,
+    mode: float | None = None,
+    flat: float = 0.0,
+    coverage: float = UNBOUNDED_COVERAGE,
+) -> Spread:
+    """Build the spread of a shape stated by its two ends; a normal is centred between them."""
+    middle = 0.5 * (low + high)
+    if shape == "normal":
+        return normal(middle, 0.5 * (high - low) / coverage, coverage)
+    if shape == "triangular" and mode is not None and low <= mode <= high:
+        middle = mode
+    if shape == "log_uniform":
+        middle = float(np.sqrt(low * high))
+    return Spread(shape, low, high, middle, flat=flat)
+
+
+def empirical(values: Floats) -> Spread:
+    """Build the smoothed empirical spread of measured values (at least two that differ)."""
+    ordered = tuple(float(value) for value in np.sort(np.asarray(values, dtype=np.float64)))
+    return Spread("empirical", ordered[0], ordered[-1], float(np.mean(ordered)), values=ordered)
+
+
+def quantile(spread: Spread, u: Floats) -> Floats:
+    """Turn probabilities, 0 < u < 1, of any shape into values of the input; same shape out."""
+    from scipy.special import ndtri
+
+    low, width = spread.low, spread.high - spread.low
+    match spread.shape:
+        case "normal":
+            return np.asarray(spread.centre + spread.scale * ndtri(u))
+        case "rectangular":
+            return low + width * u
+        case "triangular":
+            share = (spread.centre - low) / width
+            rising = low + width * np.sqrt(u * share)
+            return np.where(
+                u < share, rising, spread.high - width * np.sqrt((1.0 - u) * (1.0 - share))
+            )
+        case "arcsine":
+            return low + width * np.sin(0.5 * np.pi * u) ** 2
+        case "trapezoidal":
+            return low + width * _trapezoidal(u, spread.flat)
+        case "lognormal":
+            return np.asarray(spread.centre * np.exp(spread.scale * ndtri(u)))
+        case "log_uniform":
+            return np.asarray(low * np.exp(u * np.log(spread.high / low)))
+        case "empirical":
+            probabilities, values = _smoothed(spread.values)
+            return np.interp(u, probabilities, values)
+
+
+def _trapezoidal(u: Floats, flat: float) -> Floats:
+    """Quantile of the symmetric trapezoid on 0..1 with ratio ``flat`` of top to base."""
+    side = 0.5 * (1.0 - flat)  # width of one sloping side
+    if side == 0.0:
+        return u
+    height = 1.0 / (1.0 - side)
+    mirrored = np.minimum(u, 1.0 - u)
+    sloping = np.sqrt(2.0 * side * mirrored / height)
+    level = side + (mirrored - 0.5 * side * height) / height
+    lower = np.where(mirrored < 0.5 * side * height, sloping, level)
+    return np.where(u <= 0.5, lower, 1.0 - lower)
+
+
+@lru_cache(maxsize=64)
+def _smoothed(values: tuple[float, ...]) -> tuple[Floats, Floats]:
+    """Tabulate the distribution function of the kernel-smoothed measured values.
+
+    Gaussian kernels of Silverman's width, shrunk towards the mean so that smoothing does not
+    widen the spread (Silverman 1986, *Density Estimation*, 3.4.2 and 6.4.1, from memory).
+    """
+    from scipy.special import ndtr
+
+    data = np.asarray(values)
+    count = data.size
+    deviation = float(data.std(ddof=1))
+    low_quarter, high_quarter = np.percentile(data, [25, 75])
+    robust = (high_quarter - low_quarter) / 1.349
+    width = 0.9 * (min(deviation, robust) if robust > 0 else deviation) * count ** (-0.2)
+    shrink = 1.0 / np.sqrt(1.0 + width**2 / float(data.var()))
+    centres = data.mean() + shrink * (data - data.mean())
+    kernel = shrink * width
+    grid = np.linspace(centres[0] - 6.0 * kernel, centres[-1] + 6.0 * kernel, 2049)
+    probability = ndtr((grid[:, None] - centres[None, :]) / kernel).mean(axis=1)
+    keep = np.concatenate(([True], np.diff(probability) > 0.0))
+    return probability[keep], grid[keep]
+
+
+def mean(spread: Spread) -> float:
+    """Mean of the spread, exact in closed form."""
+    width = spread.high - spread.low
+    match spread.shape:
+        case "triangular":
+            return (spread.low + spread.centre + spread.high) / 3.0
+        case "lognormal":
+            return float(spread.centre * np.exp(0.5 * spread.scale**2))
+        case "log_uniform":
+            return float(width / np.log(spread.high / spread.low))
+        case _:
+            return spread.centre
+
+
+def standard_deviation(spread: Spread) -> float:
+    """Standard deviation of the spread, exact in closed form (JCGM 101:2008, 6.4, from memory)."""
+    low, high, width = spread.low, spread.high, spread.high - spread.low
+    match spread.shape:
+        case "normal":
+            return spread.scale
+        case "rectangular":
+            return float(width / np.sqrt(12.0))
+        case "triangular":
+            mode = spread.centre
+            square = low**2 + mode**2 + high**2 - low * mode - low * high - mode * high
+            return float(np.sqrt(square / 18.0))
+        case "arcsine":
+            return float(width / np.sqrt(8.0))
+        case "trapezoidal":
+            return float(width * np.sqrt((1.0 + spread.flat**2) / 24.0))
+        case "lognormal":
+            return float(mean(spread) * np.sqrt(np.expm1(spread.scale**2)))
+        case "log_uniform":
+            square = (high**2 - low**2) / (2.0 * float(np.log(high / low)))
+            return float(np.sqrt(square - mean(spread) ** 2))
+        case "empirical":
+            # The shrinkage keeps the variance of the values themselves.
+            return float(np.std(spread.values))

@@ -1,0 +1,302 @@
+"""Reading a study file: every fault at once, each with its line, what was found and what is right.
+
+A study is data: opening someone else's runs no code. Models of one's own are named on the
+command line.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Iterable, Mapping
+from pathlib import Path
+from typing import Any
+
+from sensitivity.catalogue import Quantity, find_models
+from sensitivity.copula import CorrelationError, copula_factor
+from sensitivity.errors import Fault, QuantityError, StudyError, WiringError, nearest
+from sensitivity.quantity import read_quantity
+from sensitivity.stated_spread import StatementError, stated_spread
+from sensitivity.study import Correlation, Input, Limit, Sampling, Study
+from sensitivity.study_form import (
+    TOP_KEYS,
+    CorrelationTable,
+    InputTable,
+    LimitTable,
+    SamplingTable,
+    read_table,
+)
+from sensitivity.system import System, wire
+from sensitivity.toml_lines import Path as KeyPath
+from sensitivity.toml_lines import key_lines, line_of
+
+LARGEST_STUDY = 1 << 20  # bytes; a study is a page or two
+
+
+class _Faults:
+    """Collects faults with their lines while a study is read."""
+
+    def __init__(self, text: str) -> None:
+        self._lines = key_lines(text)
+        self.found: list[Fault] = []
+
+    def add(self, path: KeyPath, problem: str) -> None:
+        shown = ".".join(str(part) for part in path)
+        self.found.append(Fault(shown, problem, line_of(self._lines, path)))
+
+
+def read_study(path: Path, model_files: Iterable[str] = ()) -> Study:
+    """Read, check and join a study to its models.
+
+    Raises
+    ------
+    StudyError
+        With all the faults of the study.
+    ModelFileError
+        Where a model file cannot be loaded.
+    """
+    text = _text(path)
+    try:
+        content = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise StudyError(str(path), [Fault("", f"not TOML: {error}")]) from None
+    faults = _Faults(text)
+    for key in content:
+        if key not in TOP_KEYS:
+            faults.add((key,), f"unknown key; {nearest(key, TOP_KEYS)}")
+    title = content.get("title", path.stem)
+    if not isinstance(title, str):
+        faults.add(("title",), f'found {title!r}; should be text in quotes, like "..."')
+    inputs = _tables(content, "inputs", InputTable, faults)
+    limits = _tables(content, "limits", LimitTable, faults)
+    correlations = _correlations(content, faults)
+    sampling = _sampling(content, faults)
+    system = _system(content, tuple(model_files), faults)
+    if system is None or sampling is None:
+        raise StudyError(str(path), faults.found)
+    read_inputs = _inputs(inputs, content.get("inputs", {}), system, path.parent, faults)
+    read_limits = _limits(limits, system, faults)
+    _check_correlations(correlations, read_inputs, faults)
+    if faults.found:
+        raise StudyError(str(path), faults.found)
+    return Study(
+        str(title), path.stem, text, system, read_inputs, read_limits, correlations, sampling
+    )
+
+
+def _text(path: Path) -> str:
+    def refuse(problem: str) -> StudyError:
+        return StudyError(str(path), [Fault("", problem)])
+
+    try:
+        if path.is_dir():
+            raise refuse("is a folder; name the study file in it")
+        if path.stat().st_size > LARGEST_STUDY:
+            raise refuse("is larger than 1 MiB; a study is a page or two of TOML")
+        data = path.read_bytes()
+    except FileNotFoundError:
+        raise refuse("no such file") from None
+    except OSError as error:
+        raise refuse(f"cannot be read: {error.strerror}") from None
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        raise refuse("is not text; a study is TOML in UTF-8") from None
+    if not text.strip():
+        raise refuse('is empty; "spiritlevel new MODEL" prints a starter study')
+    return text
+
+
+def _tables(content: Mapping[str, Any], key: str, form: Any, faults: _Faults) -> dict[str, Any]:
+    """Read the tables ``[key.NAME]``; those with faults are reported and left out."""
+    tables = content.get(key, {})
+    if not isinstance(tables, dict):
+        faults.add((key,), f"found {tables!r}; should be tables, like [{key}.name]")
+        return {}
+    read = {}
+    for name, table in tables.items():
+        value, problems = read_table(form, table, (key, name))
+        for path, problem in problems:
+            faults.add(path, problem)
+        if value is not None:
+            read[name] = value
+    return read
+
+
+def _correlations(content: Mapping[str, Any], faults: _Faults) -> tuple[Correlation, ...]:
+    rows = content.get("correlations", [])
+    if not isinstance(rows, list):
+        faults.add(("correlations",), "should be written as [[correlations]]")
+        return ()
+    read = []
+    for index, row in enumerate(rows):
+        value, problems = read_table(CorrelationTable, row, ("correlations", index))
+        for path, problem in problems:
+            faults.add(path, problem)
+        if value is not None:
+            read.append(Correlation(value.inputs, value.rank, value.because))
+    return tuple(read)
+
+
+def _sampling(content: Mapping[str, Any], faults: _Faults) -> Sampling | None:
+    table, problems = read_table(SamplingTable, content.get("sampling", {}), ("sampling",))
+    for path, problem in problems:
+        faults.add(path, problem)
+    return None if table is None else Sampling(**table.model_dump())
+
+
+def _system(
+    content: Mapping[str, Any], model_files: tuple[str, ...], faults: _Faults
+) -> System | None:
+    names = content.get("models")
+    if not isinstance(names, list) or not names or not all(isinstance(n, str) for n in names):
+        problem = 'should list the models, like models = ["fuel_level"]'
+        faults.add(("models",), f"is missing; {problem}" if names is None else problem)
+        return None
+    repeated = sorted({name for name in names if names.count(name) > 1})
+    if repeated:
+        faults.add(("models",), f"named twice: {', '.join(repeated)}")
+        return None
+    try:
+        return wire(find_models(tuple(names), model_files))
+    except WiringError as error:
+        faults.add(("models",), str(error))
+        return None
+
+
+def _inputs(
+    tables: Mapping[str, InputTable],
+    named: Mapping[str, Any],
+    system: System,
+    folder: Path,
+    faults: _Faults,
+) -> tuple[Input, ...]:
+    """Resolve the stated inputs in the study's order, then those held at their default."""
+    known = {quantity.name: quantity for quantity in system.inputs}
+    computed = {quantity.name: model.name for model in system.models for quantity in model.results}
+    read = []
+    for name, table in tables.items():
+        if name in computed:
+            faults.add(("inputs", name), f'is computed by the model "{computed[name]}"; not stated')
+        elif name not in known:
+            faults.add(("inputs", name), f"no model takes this input; {nearest(name, known)}")
+        elif (item := _input(known[name], table, folder, faults)) is not None:
+            read.append(item)
+    for quantity in system.inputs:
+        if quantity.name in named:
+            continue
+        if quantity.default is None:
+            wanted = f"{quantity.meaning}, in {quantity.unit or 'a pure number'}"
+            faults.add(
+                ("inputs", quantity.name), f"is missing and the model has no default ({wanted})"
+            )
+        else:
+            read.append(Input(quantity.name, quantity.unit, quantity.meaning, quantity.default))
+    return tuple(read)
+
+
+def _input(quantity: Quantity, table: InputTable, folder: Path, faults: _Faults) -> Input | None:
+    path = ("inputs", quantity.name)
+    before = len(faults.found)
+    nominal = quantity.default
+    if table.nominal is not None:
+        try:
+            nominal = read_quantity(table.nominal, quantity.unit)
+        except QuantityError as error:
+            faults.add((*path, "nominal"), str(error))
+            return None
+    if nominal is None:
+        faults.add(path, f'is missing its nominal, like nominal = "1 {quantity.unit}"')
+        return None
+    if not quantity.range.holds(nominal):
+        faults.add(
+            (*path, "nominal"),
+            f"found {nominal:g} {quantity.unit}; physically it is {quantity.range.stated}",
+        )
+        return None
+    spread, stated = None, ""
+    try:
+        spread, stated = stated_spread(table, nominal, quantity.unit, folder)
+    except StatementError as fault:
+        faults.add((*path, fault.key), fault.problem)
+    adjust = None
+    if table.adjust is not None:
+        try:
+            low, high = (read_quantity(end, quantity.unit) for end in table.adjust)
+            adjust = (low, high)
+            if not low < high:
+                raise QuantityError(f"found {list(table.adjust)}; the first should be the lower")
+        except QuantityError as error:
+            faults.add((*path, "adjust"), str(error))
+    if len(faults.found) > before:
+        return None
+    return Input(
+        name=quantity.name,
+        unit=quantity.unit,
+        meaning=quantity.meaning,
+        nominal=nominal,
+        spread=spread,
+        kind=table.kind or "build",
+        basis=table.basis,
+        group=table.group,
+        adjust=adjust,
+        stated=stated,
+        process=table.process or "",
+        drawn=str(table.nominal) if isinstance(table.nominal, str) else "",
+    )
+
+
+def _limits(tables: Mapping[str, LimitTable], system: System, faults: _Faults) -> tuple[Limit, ...]:
+    known = {quantity.name: quantity for quantity in system.results}
+    read = []
+    for name, table in tables.items():
+        if name not in known:
+            faults.add(("limits", name), f"no model computes this; {nearest(name, known)}")
+            continue
+        unit, ends, whole = known[name].unit, {}, True
+        for key in ("at_least", "at_most"):
+            text = getattr(table, key)
+            try:
+                ends[key] = None if text is None else read_quantity(text, unit)
+            except QuantityError as error:
+                faults.add(("limits", name, key), str(error))
+                whole = False
+        if not whole:
+            continue
+        low, high = ends["at_least"], ends["at_most"]
+        if low is None and high is None:
+            faults.add(("limits", name), "wants at_least or at_most, or both")
+        elif low is not None and high is not None and low >= high:
+            faults.add(
+                ("limits", name, "at_most"),
+                f"reversed: at_least {low:g} and at_most {high:g} {unit}",
+            )
+        else:
+            read.append(Limit(name, unit, low, high, table.because))
+    return tuple(read)
+
+
+def _check_correlations(
+    correlations: tuple[Correlation, ...], inputs: tuple[Input, ...], faults: _Faults
+) -> None:
+    varying = [item.name for item in inputs if item.spread is not None]
+    seen = set()
+    sound = True
+    for index, correlation in enumerate(correlations):
+        path = ("correlations", index, "inputs")
+        first, second = correlation.inputs
+        for name in correlation.inputs:
+            if name not in varying:
+                faults.add(path, f'"{name}" does not vary in this study; {nearest(name, varying)}')
+                sound = False
+        if first == second:
+            faults.add(path, f'"{first}" with itself; name two inputs')
+            sound = False
+        if frozenset(correlation.inputs) in seen:
+            faults.add(path, f"{first} and {second} are already correlated above")
+            sound = False
+        seen.add(frozenset(correlation.inputs))
+    if sound:
+        try:
+            copula_factor(correlations)
+        except CorrelationError as error:
+            faults.add(("correlations", 0, "rank"), str(error))

@@ -1,0 +1,121 @@
+"""Numbers and names as a person at the bench reads them."""
+
+from __future__ import annotations
+
+from math import ceil, floor, isfinite, log10
+
+from sensitivity.intervals import Estimate, Proportion
+from sensitivity.study import Input, Limit
+
+NO_VALUE = "no answer"
+
+
+def in_words(name: str) -> str:
+    """Turn a name such as ``flood_margin`` into plain words."""
+    return name.replace("_", " ")
+
+
+def decimals_for(scale: float) -> int:
+    """Decimals that show a scale (a standard deviation, say) with two digits."""
+    if not isfinite(scale) or scale <= 0:
+        return 3
+    return min(max(1 - floor(log10(scale)), 0), 9)
+
+
+def number(value: float, decimals: int) -> str:
+    """Write a number with a true minus sign, and no minus before a zero."""
+    if not isfinite(value):
+        return NO_VALUE
+    text = f"{value:.{decimals}f}"
+    if float(text) == 0.0:
+        text = text.removeprefix("-")
+    return text.replace("-", "−")
+
+
+def significant(value: float, digits: int = 4) -> str:
+    """Write a number with a few significant digits and no needless zeros."""
+    if not isfinite(value):
+        return NO_VALUE
+    text = f"{value:.{digits}g}"
+    if "e" in text and abs(value) < 1e7 and abs(value) >= 1e-4:
+        text = f"{value:.0f}"
+    return text.replace("-", "−")
+
+
+def with_unit(text: str, unit: str) -> str:
+    """Put the unit behind a number."""
+    return f"{text} {unit}".rstrip()
+
+
+def value_range(low: float, high: float, unit: str, scale: float) -> str:
+    """Write a range in its unit, with the digits that the scale deserves."""
+    decimals = decimals_for(scale)
+    if not (isfinite(low) and isfinite(high)):
+        return NO_VALUE
+    return with_unit(f"{number(low, decimals)} to {number(high, decimals)}", unit)
+
+
+def index(estimate: Estimate) -> str:
+    """Write an index with its interval, digits cut to the interval and ends rounded outward."""
+    if estimate.high < 0.0005:
+        return "0"
+    return _with_interval(estimate.value, estimate.low, estimate.high, least=2, most=3)
+
+
+def _with_interval(value: float, low: float, high: float, *, least: int, most: int) -> str:
+    half = 0.5 * (high - low)
+    decimals = most if half <= 0 else min(max(floor(-log10(half)), least), most)
+    step = 10.0**-decimals
+    return (
+        f"{number(value, decimals)} "
+        f"({number(floor(low / step + 1e-9) * step, decimals)} to "
+        f"{number(ceil(high / step - 1e-9) * step, decimals)})"
+    )
+
+
+def percent(proportion: Proportion) -> str:
+    """Write a probability as a percentage with its interval; never a bare 100 %."""
+    low, high = 100 * proportion.low, 100 * proportion.high
+    if proportion.failures == 0:
+        decimals = min(max(ceil(-log10(100 - low)) + 1, 1), 7)
+        step = 10.0**-decimals
+        return f"above {number(floor(low / step) * step, decimals)} %, none failed *"
+    if proportion.passes == 0:
+        decimals = min(max(ceil(-log10(high)) + 1, 1), 7)
+        step = 10.0**-decimals
+        return f"below {number(ceil(high / step) * step, decimals)} %, none passed *"
+    text = _with_interval(100 * proportion.value, low, high, least=1, most=6)
+    mark = "" if proportion.method == "student" else " *"
+    return text.replace(" (", " % (", 1) + mark
+
+
+def points_of_percent(difference: Estimate) -> str:
+    """Write a difference of two probabilities, in points of a percentage, with its sign."""
+    value, low, high = (100 * part for part in (difference.value, difference.low, difference.high))
+    text = _with_interval(value, low, high, least=1, most=6)
+    return ("+" if value > 0 else "") + text.replace(" (", " points (", 1)
+
+
+def limit(limit: Limit) -> str:
+    """Write what a result must be."""
+    unit = limit.unit
+    if limit.at_least is not None and limit.at_most is not None:
+        low, high = significant(limit.at_least), significant(limit.at_most)
+        return with_unit(f"{low} to {high}", unit)
+    if limit.at_least is not None:
+        return with_unit(f"at least {significant(limit.at_least)}", unit)
+    assert limit.at_most is not None
+    return with_unit(f"at most {significant(limit.at_most)}", unit)
+
+
+def drawn(item: Input) -> str:
+    """Write an input's nominal as the study does."""
+    return item.drawn or with_unit(significant(item.nominal), item.unit)
+
+
+def out_of_a_hundred(share: float) -> str:
+    """Write a share as burners in 100, or in 1000 and more where it is small."""
+    for base in (100, 1_000, 10_000, 100_000, 1_000_000):
+        if share * base >= 1 or base == 1_000_000:
+            return f"{share * base:.0f} of {base}"
+    raise AssertionError("unreachable")
