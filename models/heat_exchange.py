@@ -79,7 +79,7 @@ def gas_emissivity(
     """Weighted sum of three grey gases: sum of a_i(T) (1 - exp(-k_i pL)).
 
     Smith, Shen and Friedman 1982 (J. Heat Transfer 104, 602), 600 to 2400 K, 0.001 to 10 atm m;
-    coefficients from memory, checked against Leckner 1972 within 13 % (doubt 15 %).
+    coefficients from memory, checked against Leckner 1972 within 14 % (doubt 15 %).
     Soot is not in it: spirit flames have little of it, at most 1.6 times.
     """
     result: Array = 0.0

@@ -42,12 +42,12 @@ def vapour_density(
 def vapour_enthalpy(
     pressure: Absolute = 4.0,
 ) -> Annotated[Array, "kJ/kg", "enthalpy of dry saturated steam"]:
-    """2674.27 + 46.989 ln p - 0.7647 (ln p)^2, p in bar: within 0.7 kJ/kg of IAPWS-95.
+    """2675.01 + 43.586 x + 2.8298 x^2 - 1.0568 x^3, x = ln p, p in bar; 0.1 kJ/kg of IAPWS-95.
 
     Above liquid water at its triple point (0.01 degC), as steam tables have it.
     """
     x = np.log(within(pressure, PRESSURE_RANGE))
-    enthalpy: Array = 2674.27 + x * (46.989 - 0.7647 * x)
+    enthalpy: Array = 2675.01 + x * (43.586 + x * (2.8298 - 1.0568 * x))
     return enthalpy
 
 

@@ -115,12 +115,9 @@ def verdict(result: Result) -> str:
             f"{100 * result.plan.sampling.confidence:g} % confidence at least "
             f"{100 * overall.low:.4g} in 100 keep within all of them (exact binomial bound)."
         )
-    sure = f"{100 * overall.low:.3g} to {100 * overall.high:.3g}"
-    if overall.value > 1 - 1e-3:
-        sure = f"{100 * overall.low:.5g} to {100 * overall.high:.5g}"
     head = (
-        f"Of 100 burners built as stated, about {100 * overall.value:.3g} keep within every "
-        f"limit ({sure})."
+        "Of 100 burners built as stated, about "
+        f"{wording.share_of_a_hundred(overall)} keep within every limit."
     )
     return f"{head} {_weakest(result)}".rstrip()
 
@@ -141,26 +138,43 @@ def _weakest(result: Result) -> str:
     )
 
 
+def telling_limit(first: Compared, other: Compared) -> str:
+    """Name the limit that makes most of the difference between two designs."""
+    assert other.overall_difference is not None
+    sign = 1.0 if other.overall_difference.value >= 0 else -1.0
+    return max(other.differences, key=lambda name: sign * other.differences[name].value)
+
+
 def comparison_verdict(first: Compared, other: Compared) -> str:
-    """Say which of two designs keeps within its limits more often, and by which limit."""
+    """Say which of two designs keeps within its limits more often, by which limit, and why."""
     difference = other.overall_difference
     assert difference is not None
-    names = first.study.name, other.study.name
     if difference.low <= 0.0 <= difference.high:
         return (
-            f"Between {names[0]} and {names[1]} no difference is settled: "
+            f"Between {first.study.name} and {other.study.name} no difference is settled: "
             f"{wording.points_of_percent(difference)}."
         )
-    better, worse = (names[1], names[0]) if difference.value > 0 else names
-    sign = 1.0 if difference.value > 0 else -1.0
-    name, largest = max(other.differences.items(), key=lambda pair: sign * pair[1].value)
+    better, worse = (other, first) if difference.value > 0 else (first, other)
     text = (
         f"Of 100 burners, {100 * abs(difference.value):.2g} more keep within every limit as "
-        f"{better} than as {worse}"
+        f"{better.study.name} than as {worse.study.name}"
     )
-    if sign * largest.value > 0 and not largest.low <= 0.0 <= largest.high:
-        text += (
-            f"; most of it is {wording.in_words(name)}: "
-            f"{100 * abs(largest.value):.2g} in 100 fewer break it"
-        )
-    return text + "."
+    limit = telling_limit(first, other)
+    largest = other.differences[limit]
+    if largest.low <= 0.0 <= largest.high or (largest.value > 0) != (difference.value > 0):
+        return text + "."
+    text += (
+        f"; {100 * abs(largest.value):.2g} in 100 fewer break the limit of "
+        f"{wording.in_words(limit)}"
+    )
+    if not better.causes.get(limit) or not worse.causes.get(limit):
+        return text + "."
+    unit = next(item.unit for item in first.study.limits if item.result == limit)
+    causes = list(worse.causes[limit].items())[:3]
+    listed = ", ".join(
+        f"{wording.in_words(name)} {cause.value:.2g} {unit}" for name, cause in causes
+    )
+    return (
+        f"{text}. What moves it most in {worse.study.name}: {listed} (standard deviation each "
+        "causes alone)."
+    )

@@ -45,13 +45,17 @@ class PhysicalRange:
 
 @dataclass(frozen=True, slots=True)
 class Quantity:
-    """An argument or a result of a model: its name, unit, meaning, range and default."""
+    """An argument or a result of a model: its name, unit, meaning, range and default.
+
+    A ``per_step`` argument has a value for each step of a study's schedule.
+    """
 
     name: str
     unit: str
     meaning: str
     range: PhysicalRange = PhysicalRange()
     default: float | None = None
+    per_step: bool = False
 
 
 @dataclass(frozen=True)
@@ -104,8 +108,10 @@ def _annotated(name: str, hint: Any, where: str, default: float | None = None) -
         pint_expression(unit)
     except QuantityError as error:
         raise ModelFileError(f'{where}: unit of "{name}": {error}') from None
-    bounds = _physical_range(more[0], f'{where}, "{name}"') if more else PhysicalRange()
-    return Quantity(name, unit, meaning, bounds, default)
+    per_step = more[-1:] == ["per step"]
+    stated = [word for word in more if word not in ("", "per step")]
+    bounds = _physical_range(stated[0], f'{where}, "{name}"') if stated else PhysicalRange()
+    return Quantity(name, unit, meaning, bounds, default, per_step)
 
 
 def read_model(name: str, function: Callable[..., Any], origin: str) -> Model:

@@ -32,9 +32,11 @@ from sensitivity.study import Sampling, Study
 class Compared:
     """One design among several: its yields, and how far each is from the first design's.
 
-    ``shares`` are of all limits together and of each limit, under its result's name;
-    ``differences`` (empty for the first design) likewise, positive where more burners keep
-    within.
+    ``shares`` are of each limit, under its result's name; ``differences`` (empty for the first
+    design) likewise, positive where more burners keep within. ``means`` and ``causes`` are of
+    each limited result in its unit: its mean, and the standard deviation that each input
+    or group causes alone (the root of its first-order share of the variance), largest first;
+    ``causes`` is empty where indices are refused.
     """
 
     study: Study
@@ -42,6 +44,8 @@ class Compared:
     shares: dict[str, Proportion]
     overall_difference: Estimate | None
     differences: dict[str, Estimate]
+    means: dict[str, Estimate]
+    causes: dict[str, dict[str, Estimate]]
 
 
 def compare(
@@ -63,7 +67,7 @@ def compare(
     runs: list[tuple[Plan, list[Summary]]] = []
     for study in studies:
         same = replace(study, sampling=replace(sampling, target_half_width=None))
-        plan = plan_run(same, indices=False, columns=columns)
+        plan = plan_run(same, columns=columns)
         runs.append((plan, run_replicates(plan, workers=workers, progress=progress)))
     confidence = sampling.confidence
     reference, base = runs[0]
@@ -87,9 +91,38 @@ def compare(
                 shares=shares,
                 overall_difference=differences.pop("", None),
                 differences=differences,
+                means=_means(plan, summaries),
+                causes=_causes(plan, summaries),
             )
         )
     return tuple(compared)
+
+
+def _means(plan: Plan, summaries: list[Summary]) -> dict[str, Estimate]:
+    found = {}
+    for limit in plan.limits:
+        row = plan.outputs.index(limit.result)
+        values = np.array([summary.mean[row] for summary in summaries])
+        found[limit.result] = estimate(values, plan.sampling.confidence)
+    return found
+
+
+def _causes(plan: Plan, summaries: list[Summary]) -> dict[str, dict[str, Estimate]]:
+    """Find the standard deviation of each limited result that each group causes alone."""
+    found: dict[str, dict[str, Estimate]] = {}
+    for limit in plan.limits:
+        row = plan.outputs.index(limit.result)
+        variances = np.stack([s.first[row] * s.deviation[row] ** 2 for s in summaries])
+        if variances.size == 0 or np.isnan(variances).any():
+            continue
+        each = [estimate(column, plan.sampling.confidence) for column in variances.T]
+        named = zip((group.name for group in plan.groups), each, strict=True)
+        ordered = sorted(named, key=lambda pair: -pair[1].value)
+        found[limit.result] = {
+            name: Estimate(*(max(end, 0.0) ** 0.5 for end in (cause.value, cause.low, cause.high)))
+            for name, cause in ordered
+        }
+    return found
 
 
 def _passes(plan: Plan, summaries: list[Summary]) -> dict[str, np.ndarray]:

@@ -159,6 +159,11 @@ def comparison_document(compared: tuple[Compared, ...], sampling: Sampling) -> d
                 "title": design.study.title,
                 "yield": _proportion(design.overall),
                 "limits": {name: _proportion(share) for name, share in design.shares.items()},
+                "means": {name: _estimate(value) for name, value in design.means.items()},
+                "causes": {
+                    result: {name: _estimate(value) for name, value in table.items()}
+                    for result, table in design.causes.items()
+                },
                 "difference_to_first": None
                 if design.overall_difference is None
                 else {

@@ -140,6 +140,7 @@ def histogram_axes(axes: Axes, result: Result, output: Output) -> None:
                 ha="left" if above else "right",
                 va="top",
                 fontsize=8,
+                bbox={"facecolor": "white", "edgecolor": "none", "pad": 1, "alpha": 0.85},
             )
     for chosen, colour in ((met, GOOD), (~met, BAD)):
         if chosen.any():

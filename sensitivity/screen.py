@@ -11,7 +11,7 @@ from rich.console import Console
 from rich.table import Table
 
 from sensitivity import wording
-from sensitivity.advice import Ranked, Ranking, comparison_verdict, rank, verdict
+from sensitivity.advice import Ranked, Ranking, comparison_verdict, rank, telling_limit, verdict
 from sensitivity.catalogue import Model
 from sensitivity.cautions import CAUTIONS
 from sensitivity.comparison import Compared
@@ -315,8 +315,35 @@ def show_comparison(
             style="dim",
         )
         out.print()
+        for limit in dict.fromkeys(telling_limit(first, design) for design in compared[1:]):
+            out.print(_causes_table(compared, limit))
     for design in compared[1:]:
         out.print(comparison_verdict(first, design), markup=False)
     if not quiet:
         out.print()
         out.print(CAUTIONS, style="dim", markup=False)
+
+
+CAUSES_SHOWN = 6
+
+
+def _causes_table(compared: tuple[Compared, ...], limit: str) -> Table:
+    """Lay side by side what moves one result in each design."""
+    unit = next(item.unit for item in compared[0].study.limits if item.result == limit)
+    table = _table(
+        f"Why: {wording.in_words(limit)}, {unit or 'a pure number'}",
+        "",
+        *(design.study.name for design in compared),
+    )
+    table.add_row("mean", *(wording.measured(design.means[limit]) for design in compared))
+    table.add_section()
+    columns = []
+    for design in compared:
+        causes = list(design.causes.get(limit, {}).items())[:CAUSES_SHOWN]
+        columns.append(
+            [f"{wording.in_words(name)} {wording.measured(cause)}" for name, cause in causes]
+        )
+    for place in range(max(map(len, columns))):
+        label = "what moves it, each alone" if place == 0 else ""
+        table.add_row(label, *(cells[place] if place < len(cells) else "" for cells in columns))
+    return table

@@ -7,11 +7,11 @@ command line.
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from pathlib import Path
 from typing import Any
 
-from sensitivity.catalogue import Quantity, find_models
+from sensitivity.catalogue import Model, Quantity, find_models
 from sensitivity.copula import CorrelationError, copula_factor
 from sensitivity.errors import Fault, QuantityError, StudyError, WiringError, nearest
 from sensitivity.quantity import read_quantity
@@ -25,7 +25,7 @@ from sensitivity.study_form import (
     SamplingTable,
     read_table,
 )
-from sensitivity.system import System, wire
+from sensitivity.system import Step, System, wire
 from sensitivity.toml_lines import Path as KeyPath
 from sensitivity.toml_lines import key_lines, line_of
 
@@ -67,13 +67,16 @@ def read_study(path: Path, model_files: Iterable[str] = ()) -> Study:
     if not isinstance(title, str):
         faults.add(("title",), f'found {title!r}; should be text in quotes, like "..."')
     inputs = _tables(content, "inputs", InputTable, faults)
+    steps, scheduled = _schedule(content, faults)
     limits = _tables(content, "limits", LimitTable, faults)
     correlations = _correlations(content, faults)
     sampling = _sampling(content, faults)
-    system = _system(content, tuple(model_files), faults)
+    system = _system(content, tuple(model_files), steps, faults)
     if system is None or sampling is None:
         raise StudyError(str(path), faults.found)
-    read_inputs = _inputs(inputs, content.get("inputs", {}), system, path.parent, faults)
+    tables = {name: (("inputs", name), table) for name, table in inputs.items()} | scheduled
+    named = {*content.get("inputs", {}), *scheduled}
+    read_inputs = _inputs(tables, named, system, path.parent, faults)
     read_limits = _limits(limits, system, faults)
     _check_correlations(correlations, read_inputs, faults)
     if faults.found:
@@ -144,8 +147,46 @@ def _sampling(content: Mapping[str, Any], faults: _Faults) -> Sampling | None:
     return None if table is None else Sampling(**table.model_dump())
 
 
+def _schedule(
+    content: Mapping[str, Any], faults: _Faults
+) -> tuple[tuple[Step, ...], dict[str, tuple[KeyPath, InputTable]]]:
+    """Read ``[[schedule]]``: its steps, and the inputs they state, by the system's names.
+
+    A value is a quantity, held, or a table like those of ``[inputs]``. What a step does not
+    state is as in ``[inputs]``.
+    """
+    rows = content.get("schedule", [])
+    if not isinstance(rows, list) or not all(isinstance(row, dict) for row in rows):
+        faults.add(("schedule",), "should be written as [[schedule]], one for each step")
+        return (), {}
+    steps: list[Step] = []
+    tables: dict[str, tuple[KeyPath, InputTable]] = {}
+    for index, row in enumerate(rows):
+        name = row.get("step")
+        if not isinstance(name, str) or not name.strip():
+            faults.add(("schedule", index), 'wants its name, like step = "up the bank"')
+            continue
+        step = Step(name.strip().replace(" ", "_"), frozenset(row) - {"step"})
+        if any(step.name == other.name for other in steps):
+            faults.add(("schedule", index, "step"), f'"{name}" is named twice')
+            continue
+        steps.append(step)
+        for key in step.states:
+            path: KeyPath = ("schedule", index, key)
+            value = row[key] if isinstance(row[key], dict) else {"nominal": row[key]}
+            table, problems = read_table(InputTable, {"kind": "running", **value}, path)
+            for place, problem in problems:
+                faults.add(place, problem)
+            if table is not None:
+                tables[step.input_name(key)] = (path, table)
+    return tuple(steps), tables
+
+
 def _system(
-    content: Mapping[str, Any], model_files: tuple[str, ...], faults: _Faults
+    content: Mapping[str, Any],
+    model_files: tuple[str, ...],
+    steps: tuple[Step, ...],
+    faults: _Faults,
 ) -> System | None:
     names = content.get("models")
     if not isinstance(names, list) or not names or not all(isinstance(n, str) for n in names):
@@ -157,15 +198,30 @@ def _system(
         faults.add(("models",), f"named twice: {', '.join(repeated)}")
         return None
     try:
-        return wire(find_models(tuple(names), model_files))
+        models = find_models(tuple(names), model_files)
+        _check_steps(models, steps, faults)
+        return wire(models, steps)
     except WiringError as error:
         faults.add(("models",), str(error))
         return None
 
 
+def _check_steps(models: tuple[Model, ...], steps: tuple[Step, ...], faults: _Faults) -> None:
+    known = {item.name for model in models for item in model.arguments if item.per_step}
+    if steps and not known:
+        faults.add(("schedule",), "none of these models runs through a schedule; leave it out")
+        return
+    for index, step in enumerate(steps):
+        for key in sorted(step.states - known):
+            faults.add(
+                ("schedule", index, key),
+                f"no model takes this for each step; {nearest(key, known | {'step'})}",
+            )
+
+
 def _inputs(
-    tables: Mapping[str, InputTable],
-    named: Mapping[str, Any],
+    tables: Mapping[str, tuple[KeyPath, InputTable]],
+    named: Collection[str],
     system: System,
     folder: Path,
     faults: _Faults,
@@ -174,12 +230,13 @@ def _inputs(
     known = {quantity.name: quantity for quantity in system.inputs}
     computed = {quantity.name: model.name for model in system.models for quantity in model.results}
     read = []
-    for name, table in tables.items():
+    for name, (path, table) in tables.items():
         if name in computed:
-            faults.add(("inputs", name), f'is computed by the model "{computed[name]}"; not stated')
+            faults.add(path, f'is computed by the model "{computed[name]}"; not stated')
         elif name not in known:
-            faults.add(("inputs", name), f"no model takes this input; {nearest(name, known)}")
-        elif (item := _input(known[name], table, folder, faults)) is not None:
+            if path[0] == "inputs":
+                faults.add(path, f"no model takes this input; {nearest(name, known)}")
+        elif (item := _input(known[name], table, path, folder, faults)) is not None:
             read.append(item)
     for quantity in system.inputs:
         if quantity.name in named:
@@ -194,8 +251,9 @@ def _inputs(
     return tuple(read)
 
 
-def _input(quantity: Quantity, table: InputTable, folder: Path, faults: _Faults) -> Input | None:
-    path = ("inputs", quantity.name)
+def _input(
+    quantity: Quantity, table: InputTable, path: KeyPath, folder: Path, faults: _Faults
+) -> Input | None:
     before = len(faults.found)
     nominal = quantity.default
     if table.nominal is not None:

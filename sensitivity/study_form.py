@@ -107,7 +107,7 @@ class SamplingTable(Table):
     max_replicates: Annotated[int, Field(ge=FEWEST_REPLICATES, le=100_000)] = 256
 
 
-TOP_KEYS = ("title", "models", "inputs", "limits", "correlations", "sampling")
+TOP_KEYS = ("title", "models", "inputs", "schedule", "limits", "correlations", "sampling")
 
 AnyTable = TypeVar("AnyTable", bound=Table)
 

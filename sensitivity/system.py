@@ -7,7 +7,7 @@ changed input reaches is computed again, which is what makes column-swapped samp
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from graphlib import CycleError, TopologicalSorter
 from typing import Any
 
@@ -22,18 +22,39 @@ Floats = NDArray[np.float64]
 Values = Mapping[str, Floats | float]
 
 
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One step of a schedule: its name, and which per-step arguments it states of its own."""
+
+    name: str
+    states: frozenset[str]
+
+    def input_name(self, argument: str) -> str:
+        """Name of the system's input that this step takes an argument from."""
+        return f"{argument}.{self.name}" if argument in self.states else argument
+
+
+@dataclass(frozen=True, slots=True)
+class Wire:
+    """Where one argument of a model comes from: one source, or one a step of the schedule.
+
+    ``conversions`` are the sources' changes of unit, None where there is none.
+    """
+
+    argument: str
+    sources: tuple[str, ...]
+    conversions: tuple[Conversion | None, ...]
+    per_step: bool
+
+
 @dataclass(frozen=True)
 class System:
-    """Models in the order of evaluation, with the inputs a study may state and all results.
-
-    ``conversions`` holds, by model and argument, the change of unit where a value is kept in
-    another unit than the argument's own.
-    """
+    """Models in the order of evaluation, with the inputs a study may state and all results."""
 
     models: tuple[Model, ...]
     inputs: tuple[Quantity, ...]
     results: tuple[Quantity, ...]
-    conversions: Mapping[tuple[str, str], Conversion]
+    wires: Mapping[str, tuple[Wire, ...]]
 
     def evaluate(
         self, inputs: Values, known: Values | None = None, changed: frozenset[str] = frozenset()
@@ -55,21 +76,33 @@ class System:
         dict of name to array (n,) or float
             NaN where a model has no answer; an infinite result counts as none.
         """
-        values: dict[str, Floats | float] = dict(known or {})
+        results: dict[str, Floats | float] = dict(known or {})
         reached = set(changed)
         for model in self.models:
-            names = [argument.name for argument in model.arguments]
-            if known is not None and reached.isdisjoint(names):
+            wires = self.wires[model.name]
+            sources = {source for wire in wires for source in wire.sources}
+            if known is not None and reached.isdisjoint(sources):
                 continue
-            arguments: dict[str, Floats | float] = {}
-            for name in names:
-                value = values[name] if name in values else inputs[name]
-                change = self.conversions.get((model.name, name))
-                arguments[name] = value if change is None else value * change.factor + change.offset
-            answers = _call(model, arguments)
-            values.update(answers)
+            values = {name: results[name] if name in results else inputs[name] for name in sources}
+            shape = np.broadcast_shapes(*(np.shape(value) for value in values.values()))
+            answers = _call(model, {w.argument: _arrive(w, values, shape) for w in wires}, shape)
+            results.update(answers)
             reached.update(answers)
-        return values
+        return results
+
+
+def _arrive(wire: Wire, values: Values, shape: tuple[int, ...]) -> Floats | float:
+    """Bring one argument to its model: in its unit and, if per step, with a leading axis."""
+    found = [
+        values[source] if change is None else values[source] * change.factor + change.offset
+        for source, change in zip(wire.sources, wire.conversions, strict=True)
+    ]
+    if not wire.per_step:
+        return found[0]
+    numbers = [value for value in found if isinstance(value, float)]
+    if len(numbers) == len(found):
+        return np.array(numbers).reshape(-1, *(1 for _ in shape))
+    return np.stack([np.broadcast_to(value, shape) for value in found])
 
 
 def inside_range(value: Floats | float, quantity: Quantity) -> tuple[Floats | float, int]:
@@ -87,7 +120,9 @@ def inside_range(value: Floats | float, quantity: Quantity) -> tuple[Floats | fl
     return np.where(outside, np.nan, value), int(np.count_nonzero(outside))
 
 
-def _call(model: Model, arguments: dict[str, Floats | float]) -> dict[str, Floats | float]:
+def _call(
+    model: Model, arguments: dict[str, Floats | float], shape: tuple[int, ...]
+) -> dict[str, Floats | float]:
     try:
         with np.errstate(all="ignore"):
             answer = model.function(**arguments)
@@ -96,7 +131,6 @@ def _call(model: Model, arguments: dict[str, Floats | float]) -> dict[str, Float
             f'model "{model.name}" ({model.origin}) raised {type(error).__name__}: {error}. '
             "A model returns NaN for a point where it has no answer"
         ) from error
-    shape = np.broadcast_shapes(*(np.shape(value) for value in arguments.values()))
     results = {}
     for quantity in model.results:
         if not hasattr(answer, quantity.name):
@@ -123,8 +157,12 @@ def _checked(
     return array if array.shape else float(array)
 
 
-def wire(models: tuple[Model, ...]) -> System:
-    """Join models by name, or raise WiringError: no model, a name twice, a cycle, a unit."""
+def wire(models: tuple[Model, ...], steps: tuple[Step, ...] = ()) -> System:
+    """Join models by name, or raise WiringError: no model, a name twice, a cycle, a unit.
+
+    A per-step argument takes each step's own value where the step states one, and the plain
+    input of its name for all other steps.
+    """
     if not models:
         raise WiringError("a study names at least one model")
     producers: dict[str, Model] = {}
@@ -142,20 +180,32 @@ def wire(models: tuple[Model, ...]) -> System:
     }
     results = tuple(kept.values())
     inputs: dict[str, Quantity] = {}
-    conversions: dict[tuple[str, str], Conversion] = {}
+    wires: dict[str, tuple[Wire, ...]] = {}
     for model in order:
+        bound = []
         for argument in model.arguments:
-            if argument.name not in kept:
-                kept[argument.name] = inputs[argument.name] = argument
-            known = kept[argument.name]
-            if known.unit != argument.unit:
-                try:
-                    conversions[model.name, argument.name] = conversion(known.unit, argument.unit)
-                except QuantityError as error:
-                    raise WiringError(
-                        f'"{argument.name}" of model "{model.name}" cannot be wired: {error}'
-                    ) from None
-    return System(order, tuple(inputs.values()), results, conversions)
+            scheduled = steps if argument.per_step else ()
+            sources = tuple(step.input_name(argument.name) for step in scheduled)
+            sources = sources or (argument.name,)
+            for source in dict.fromkeys(sources):
+                if source not in kept:
+                    kept[source] = inputs[source] = replace(argument, name=source)
+            changes = tuple(_change(kept[source], argument, model) for source in sources)
+            bound.append(Wire(argument.name, sources, changes, argument.per_step))
+        wires[model.name] = tuple(bound)
+    return System(order, tuple(inputs.values()), results, wires)
+
+
+def _change(source: Quantity, argument: Quantity, model: Model) -> Conversion | None:
+    """Find the change of unit between what is kept and what the argument is in."""
+    if source.unit == argument.unit:
+        return None
+    try:
+        return conversion(source.unit, argument.unit)
+    except QuantityError as error:
+        raise WiringError(
+            f'"{argument.name}" of model "{model.name}" cannot be wired: {error}'
+        ) from None
 
 
 def _in_order(models: tuple[Model, ...], producers: Mapping[str, Model]) -> tuple[Model, ...]:

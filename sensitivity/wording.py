@@ -11,8 +11,8 @@ NO_VALUE = "no answer"
 
 
 def in_words(name: str) -> str:
-    """Turn a name such as ``flood_margin`` into plain words."""
-    return name.replace("_", " ")
+    """Turn a name such as ``flood_margin`` or ``grade.up_the_bank`` into plain words."""
+    return name.replace("_", " ").replace(".", ", ")
 
 
 def decimals_for(scale: float) -> int:
@@ -71,6 +71,23 @@ def _with_interval(value: float, low: float, high: float, *, least: int, most: i
         f"({number(floor(low / step + 1e-9) * step, decimals)} to "
         f"{number(ceil(high / step - 1e-9) * step, decimals)})"
     )
+
+
+def measured(estimate: Estimate) -> str:
+    """Write an estimate with three digits, and its interval where three digits show it."""
+    if not isfinite(estimate.value) or estimate.value == 0:
+        return number(estimate.value, 0)
+    decimals = min(max(2 - floor(log10(abs(estimate.value))), 0), 9)
+    value, low, high = (
+        number(end, decimals) for end in (estimate.value, estimate.low, estimate.high)
+    )
+    return value if low == high else f"{value} ({low} to {high})"
+
+
+def share_of_a_hundred(proportion: Proportion) -> str:
+    """Write a probability as so many in a hundred, with its interval."""
+    low, value, high = (100 * end for end in (proportion.low, proportion.value, proportion.high))
+    return _with_interval(value, low, high, least=1, most=6)
 
 
 def percent(proportion: Proportion) -> str:
