@@ -7,6 +7,7 @@ is also said by a label or a hatch.
 from __future__ import annotations
 
 import io
+import re
 from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any
@@ -23,7 +24,7 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 GOOD, BAD, NEUTRAL, INK = "#0072B2", "#D55E00", "#8a8f98", "#22262b"
-KIND_STYLE = {"build": (GOOD, ""), "running": (NEUTRAL, "///"), "model": ("#CC9A00", "...")}
+KIND_STYLE = {"build": (GOOD, ""), "running": (NEUTRAL, "///"), "model": ("#CC9A00", "xx")}
 KIND_WORDS = {"build": "build", "running": "running condition", "model": "model doubt"}
 
 STYLE: dict[str, Any] = {
@@ -63,7 +64,8 @@ def to_svg(figure: Figure) -> str:
     """Write a figure as SVG text, the same for the same figure."""
     stream = io.StringIO()
     figure.savefig(stream, format="svg", metadata={"Date": None, "Creator": "spiritlevel"})
-    return stream.getvalue()
+    # A hundredth of a point is finer than any screen; the rest only makes the file larger.
+    return re.sub(r"\d+\.\d{3,}", lambda match: f"{float(match[0]):.2f}", stream.getvalue())
 
 
 def run_figures(result: Result) -> dict[str, tuple[str, str]]:

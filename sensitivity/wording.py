@@ -87,7 +87,13 @@ def measured(estimate: Estimate) -> str:
 def share_of_a_hundred(proportion: Proportion) -> str:
     """Write a probability as so many in a hundred, with its interval."""
     low, value, high = (100 * end for end in (proportion.low, proportion.value, proportion.high))
-    return _with_interval(value, low, high, least=1, most=6)
+    return _with_interval(value, low, high, least=_decimals(proportion), most=6)
+
+
+def _decimals(proportion: Proportion) -> int:
+    """Decimals of a percentage that show two digits of what fails (or passes, if that is less)."""
+    rarer = 100 * min(proportion.value, 1 - proportion.value)
+    return 1 if rarer <= 0 else min(max(1 - floor(log10(rarer)), 1), 6)
 
 
 def percent(proportion: Proportion) -> str:
@@ -101,7 +107,7 @@ def percent(proportion: Proportion) -> str:
         decimals = min(max(ceil(-log10(high)) + 1, 1), 7)
         step = 10.0**-decimals
         return f"below {number(ceil(high / step) * step, decimals)} %, none passed *"
-    text = _with_interval(100 * proportion.value, low, high, least=1, most=6)
+    text = _with_interval(100 * proportion.value, low, high, least=_decimals(proportion), most=6)
     mark = "" if proportion.method == "student" else " *"
     return text.replace(" (", " % (", 1) + mark
 
