@@ -13,19 +13,13 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from sensitivity.errors import CallError
-from sensitivity.intervals import (
-    FEWEST_EVENTS,
-    Estimate,
-    Proportion,
-    clopper_pearson,
-    estimate,
-    proportion,
-)
+from sensitivity.intervals import Estimate, Proportion, estimate, proportion
 from sensitivity.monte_carlo import run_replicates
 from sensitivity.plan import Plan, plan_run
 from sensitivity.progress import Progress
 from sensitivity.replicate import Summary
 from sensitivity.study import Sampling, Study
+from sensitivity.variants import passes_difference
 
 
 @dataclass(frozen=True)
@@ -80,7 +74,7 @@ def compare(
             {}
             if plan is reference
             else {
-                name: _difference(each, _passes(reference, base)[name], rows, confidence)
+                name: passes_difference(each, _passes(reference, base)[name], rows, confidence)
                 for name, each in passes.items()
             }
         )
@@ -131,23 +125,6 @@ def _passes(plan: Plan, summaries: list[Summary]) -> dict[str, np.ndarray]:
     for place, limit in enumerate(plan.limits):
         found[limit.result] = np.array([summary.passes[place] for summary in summaries])
     return found
-
-
-def _difference(passes: np.ndarray, base: np.ndarray, rows: int, confidence: float) -> Estimate:
-    """Difference of two yields with its interval.
-
-    Where either yield has too few failures or passes for Student's t, or the replicates do
-    not differ, the two exact intervals are subtracted end from end, each at half the
-    doubt (Bonferroni): wider than need be, and never false certainty.
-    """
-    pooled = rows * passes.size
-    events = min(min(int(each.sum()), pooled - int(each.sum())) for each in (passes, base))
-    shares = (passes - base) / rows
-    if events >= FEWEST_EVENTS and float(np.ptp(shares)) > 0.0:
-        return estimate(shares, confidence)
-    half_doubt = 0.5 + 0.5 * confidence
-    ends = [clopper_pearson(int(each.sum()), pooled, half_doubt) for each in (passes, base)]
-    return Estimate(float(shares.mean()), ends[0][0] - ends[1][1], ends[0][1] - ends[1][0])
 
 
 def _check_limits(studies: Sequence[Study]) -> None:

@@ -11,11 +11,12 @@ import os
 import signal
 import time
 from collections import deque
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Generator, Iterator
 from concurrent.futures import Executor, Future, ProcessPoolExecutor
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from functools import partial
 from itertools import islice
+from typing import TypeVar
 
 import numpy as np
 
@@ -24,6 +25,8 @@ from sensitivity.plan import Plan
 from sensitivity.progress import NoProgress, Progress
 from sensitivity.replicate import Summary, one_replicate
 from sensitivity.study import FEWEST_REPLICATES
+
+Answer = TypeVar("Answer")
 
 WORTH_A_POOL = 1.0
 """Seconds of work left below which starting other processes costs more than it saves."""
@@ -56,28 +59,69 @@ def run_replicates(
         In the order of the replicates.
     """
     progress = progress or NoProgress()
+    summaries: list[Summary] = []
+    stream = _stream(
+        partial(one_replicate, plan), _asked(plan), _most(plan), workers=workers, executor=executor
+    )
     try:
-        start = time.monotonic()
-        summaries = [one_replicate(plan, 0)]
-        spent = time.monotonic() - start
-        progress.done(1, plan.sampling.replicates)
-        with _executor(plan, workers, executor, spent) as (pool, ahead):
-            task = partial(one_replicate, plan)
-            for summary in _in_order(task, pool, ahead, _most(plan)):
+        with closing(stream):
+            for summary in stream:
                 summaries.append(summary)
                 wanted = _wanted(plan, summaries)
                 progress.done(len(summaries), max(wanted, len(summaries)))
                 if len(summaries) >= wanted:
-                    return summaries
+                    break
     finally:
         progress.close()
     return summaries
 
 
+def each_replicate(
+    task: Callable[[int], Answer],
+    replicates: int,
+    *,
+    workers: int | None = None,
+    executor: Executor | None = None,
+    progress: Progress | None = None,
+) -> list[Answer]:
+    """Run any picklable task for replicates 0, 1, ... and return the answers in that order."""
+    progress = progress or NoProgress()
+    answers = []
+    stream = _stream(task, replicates, replicates, workers=workers, executor=executor)
+    try:
+        with closing(stream):
+            for answer in stream:
+                answers.append(answer)
+                progress.done(len(answers), replicates)
+    finally:
+        progress.close()
+    return answers
+
+
+def _stream(
+    task: Callable[[int], Answer],
+    asked: int,
+    most: int,
+    *,
+    workers: int | None,
+    executor: Executor | None,
+) -> Generator[Answer, None, None]:
+    """Yield the answers of replicates 0, 1, ... in order, the first one computed here."""
+    start = time.monotonic()
+    yield task(0)
+    spent = time.monotonic() - start
+    with _executor(asked - 1, workers, executor, spent) as (pool, ahead):
+        yield from _in_order(task, pool, ahead, most)
+
+
+def _asked(plan: Plan) -> int:
+    return max(plan.sampling.replicates, FEWEST_REPLICATES)
+
+
 def _wanted(plan: Plan, summaries: list[Summary]) -> int:
     """Number of replicates wanted, judged by those at hand."""
     sampling = plan.sampling
-    asked = max(sampling.replicates, FEWEST_REPLICATES)
+    asked = _asked(plan)
     if sampling.target_half_width is None or len(summaries) < asked:
         return asked
     passes = np.array([summary.passes_all for summary in summaries])
@@ -91,7 +135,7 @@ def _wanted(plan: Plan, summaries: list[Summary]) -> int:
 
 def _most(plan: Plan) -> int:
     """Largest number of replicates that may be wanted."""
-    asked = max(plan.sampling.replicates, FEWEST_REPLICATES)
+    asked = _asked(plan)
     return (
         asked
         if plan.sampling.target_half_width is None
@@ -100,14 +144,14 @@ def _most(plan: Plan) -> int:
 
 
 def _in_order(
-    task: Callable[[int], Summary], pool: Executor | None, ahead: int, most: int
-) -> Iterator[Summary]:
+    task: Callable[[int], Answer], pool: Executor | None, ahead: int, most: int
+) -> Iterator[Answer]:
     """Yield replicates 1, 2, ... below ``most`` in order, with a few under way at once."""
     remaining = iter(range(1, most))
     if pool is None:
         yield from map(task, remaining)
         return
-    waiting: deque[Future[Summary]] = deque()
+    waiting: deque[Future[Answer]] = deque()
     try:
         while True:
             for replicate in islice(remaining, ahead - len(waiting)):
@@ -122,10 +166,9 @@ def _in_order(
 
 @contextmanager
 def _executor(
-    plan: Plan, workers: int | None, executor: Executor | None, spent: float
+    left: int, workers: int | None, executor: Executor | None, spent: float
 ) -> Iterator[tuple[Executor | None, int]]:
     """Find who computes, and how many replicates to have under way."""
-    left = max(plan.sampling.replicates, FEWEST_REPLICATES) - 1
     if executor is not None:
         yield executor, left
         return

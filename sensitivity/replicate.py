@@ -76,7 +76,7 @@ def one_replicate(plan: Plan, replicate: int) -> Summary:
         samples.append(inside)
     results = _evaluate(plan, samples[0], samples[1])
     valid: list[Flags] = [np.logical_and.reduce(np.isfinite(table), axis=0) for table in results]
-    passing = [_passing(plan, table, ok) for table, ok in zip(results, valid, strict=True)]
+    passing = [passing_rows(plan, table, ok) for table, ok in zip(results, valid, strict=True)]
     both = np.concatenate(results[:2], axis=1)
     met = np.concatenate(passing[:2], axis=1)
     met_all: Flags = np.logical_and.reduce(met, axis=0)
@@ -109,12 +109,14 @@ def one_replicate(plan: Plan, replicate: int) -> Summary:
     )
 
 
-def _blocks(rows: int) -> Iterator[slice]:
+def row_blocks(rows: int) -> Iterator[slice]:
+    """Cut rows into blocks that fit the cache."""
     for start in range(0, rows, BLOCK):
         yield slice(start, min(start + BLOCK, rows))
 
 
-def _cut(values: Values, rows: slice) -> Values:
+def cut_rows(values: Values, rows: slice) -> Values:
+    """Take a block of rows; held inputs stay numbers."""
     return {
         name: value[rows] if isinstance(value, np.ndarray) else value
         for name, value in values.items()
@@ -129,8 +131,8 @@ def _evaluate(plan: Plan, a: Values, b: Values) -> list[Floats]:
     groups = plan.groups
     count = 2 + len(groups) * (2 if plan.pairs else 1)
     tables = [np.empty((len(plan.outputs), plan.sampling.points)) for _ in range(count)]
-    for rows in _blocks(plan.sampling.points):
-        block_a, block_b = _cut(a, rows), _cut(b, rows)
+    for rows in row_blocks(plan.sampling.points):
+        block_a, block_b = cut_rows(a, rows), cut_rows(b, rows)
         known_a = plan.system.evaluate(block_a)
         known_b = plan.system.evaluate(block_b)
         answers = [known_a, known_b]
@@ -147,7 +149,7 @@ def _evaluate(plan: Plan, a: Values, b: Values) -> list[Floats]:
     return tables
 
 
-def _passing(plan: Plan, results: Floats, valid: Flags) -> Flags:
+def passing_rows(plan: Plan, results: Floats, valid: Flags) -> Flags:
     """Mark which limits (l, n) each row meets; a row without an answer meets none."""
     met = np.empty((len(plan.limits), results.shape[1]), dtype=np.bool_)
     for row, limit in enumerate(plan.limits):

@@ -77,7 +77,7 @@ def settled(design):
     return result, *kept["found"]
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=15, deadline=None)
 @given(fireboxes(RANGES))
 def test_energy_closes(design):
     """Heat released = firebox + tubes + smokebox gas above its air, from the results alone."""
@@ -107,7 +107,7 @@ def test_energy_closes(design):
     np.testing.assert_allclose(result.efficiency, 100.0 * result.heat_to_boiler / heat_of_fuel)
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=12, deadline=None)
 @given(fireboxes(RANGES))
 def test_air_balance_closes(design):
     """The drops, written out from the dimensions, add up to the draught; mass is conserved."""
