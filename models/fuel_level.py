@@ -73,6 +73,81 @@ def entry_pressure_factor(
     return factor
 
 
+def bond_number_at_1_mm(
+    fuel_temperature: Array = 20.0, fuel_water: Array = 0.0
+) -> Annotated[Array, "", "rho g r^2/sigma of a mouth 1 mm in radius"]:
+    """Bond number by which others go as the square of their radius in mm."""
+    gravity = density(fuel_temperature, fuel_water) * (STANDARD_GRAVITY * _MM * _MM / 1e-3)
+    return gravity / surface_tension(fuel_temperature, fuel_water)
+
+
+def breather_mouth(
+    breather_height: Array,
+    breather_bore: Array,
+    breather_scarf: Array,
+    scarf_radius_factor: Array,
+    air_entry_factor: Array,
+    bond_at_1_mm: Array,
+) -> tuple[Array, Array]:
+    """Level at which fuel covers the mouth, and how far below it air enters, both in mm.
+
+    Arguments as in `fuel_level`, where the equations stand, and `bond_number_at_1_mm`. NaN
+    where one is outside its range.
+    """
+    bore = within(breather_bore, POSITIVE)
+    slant: Array = np.tan(np.deg2rad(within(breather_scarf, SCARF_RANGE)))
+    widening = (within(scarf_radius_factor, SCARF_RADIUS_FACTOR_RANGE) - 1.0) * slant
+    radius = (0.5 * bore) * (1.0 + widening)
+    bond_over_radius = bond_at_1_mm * radius
+    borne = entry_pressure_factor(bond_over_radius * radius) / bond_over_radius
+    depression = within(air_entry_factor, NOT_NEGATIVE) * borne
+    return within(breather_height, POSITIVE) + bore * slant, depression
+
+
+def wick_window(
+    burner_height: Array, pipe_bore: Array, wick_lip_height: Array
+) -> tuple[Array, Array]:
+    """Heights of the wick lip and of the crown of the burner pipe above the sump floor, mm.
+
+    The lip is NaN where it is not above the crown, both where there is no bore.
+    """
+    radius = 0.5 * within(pipe_bore, POSITIVE)
+    crown = burner_height + radius
+    return crown + within(wick_lip_height - radius, POSITIVE), crown
+
+
+def overshoot_height(
+    fuel_density: Array, tank_head: Array, tank_air_volume: Array, sump_free_area: Array
+) -> Annotated[Array, "mm", "rise of the sump while the tank's vacuum is rebuilt"]:
+    """Rise V_air rho g H/(p_atm A_free): Boyle to first order, 0.24 % low at H = 30 mm.
+
+    Density in kg/m3, head in mm, volume in ml, area in cm2; none is checked.
+    """
+    # rho g H/p_atm of volume over area; 1 ml/cm2 is 10 mm, and the head is in mm.
+    per_mm = fuel_density * (10.0 * STANDARD_GRAVITY * _MM / STANDARD_ATMOSPHERE)
+    return per_mm * tank_head * tank_air_volume / sump_free_area
+
+
+def shift_at_wick(
+    reach: Array, lateral: Array, grade: Array, acceleration: Array, cant: Array
+) -> Annotated[Array, "mm", "level at the wicks above that at the breather's mouth, at rest"]:
+    """Shift reach (grade/100 + acceleration/g) + lateral tan(cant); see `fuel_level`.
+
+    Distances in mm, grade in %, acceleration in m/s2, cant in deg, NaN outside `CANT_RANGE`.
+    """
+    lean: Array = np.tan(np.deg2rad(within(cant, CANT_RANGE)))
+    return reach * (0.01 * grade + acceleration * (1.0 / STANDARD_GRAVITY)) + lateral * lean
+
+
+def velocity_head(
+    burn_rate: Array, pipe_bore: Array
+) -> Annotated[Array, "mm", "velocity head of the fuel in the burner pipe"]:
+    """Velocity head (burn_rate/bore area)^2/2g; burn rate in ml/min, bore in mm."""
+    flow = burn_rate * (_ML_PER_MIN / (0.25 * math.pi * _MM * _MM))
+    velocity = flow / pipe_bore / pipe_bore
+    return velocity * velocity * (0.5 / STANDARD_GRAVITY / _MM)
+
+
 def fuel_level(
     breather_height: Annotated[
         Array, "mm", "lowest point of the breather's mouth above the sump floor", "> 0"
@@ -152,45 +227,27 @@ def fuel_level(
     results where an argument is outside its range or the lip is not above the crown.
     """
     with np.errstate(all="ignore"):
-        bore = within(breather_bore, POSITIVE)
-        burner_bore = within(pipe_bore, POSITIVE)
-        slant: Array = np.tan(np.deg2rad(within(breather_scarf, SCARF_RANGE)))
-        lean: Array = np.tan(np.deg2rad(within(cant, CANT_RANGE)))
-        crown = burner_height + 0.5 * burner_bore
-        lip = crown + within(wick_lip_height - 0.5 * burner_bore, POSITIVE)
-
-        fuel_density = density(fuel_temperature, fuel_water)
-        # Bond number of a mouth 1 mm in radius, so that what is held costs nothing below.
-        bond_of_1_mm = (
-            fuel_density
-            * (STANDARD_GRAVITY * _MM * _MM / 1e-3)
-            / surface_tension(fuel_temperature, fuel_water)
+        lip, crown = wick_window(burner_height, pipe_bore, wick_lip_height)
+        bond_at_1_mm = bond_number_at_1_mm(fuel_temperature, fuel_water)
+        mouth, depression = breather_mouth(
+            breather_height,
+            breather_bore,
+            breather_scarf,
+            scarf_radius_factor,
+            air_entry_factor,
+            bond_at_1_mm,
         )
-        bond_number = bond_of_1_mm * (0.25 * bore * bore)
-
-        widening = (within(scarf_radius_factor, SCARF_RADIUS_FACTOR_RANGE) - 1.0) * slant
-        radius = (0.5 * bore) * (1.0 + widening)
-        bond_over_radius = bond_of_1_mm * radius
-        entry_head = (
-            within(air_entry_factor, NOT_NEGATIVE)
-            * entry_pressure_factor(bond_over_radius * radius)
-            / bond_over_radius
+        overshoot = overshoot_height(
+            density(fuel_temperature, fuel_water),
+            within(tank_head, NOT_NEGATIVE),
+            within(tank_air_volume, NOT_NEGATIVE),
+            within(sump_free_area, POSITIVE),
         )
-        # rho g H/p_atm of volume over area; 1 ml/cm2 is 10 mm, and the head is in mm.
-        overshoot = (
-            (fuel_density * (10.0 * STANDARD_GRAVITY * _MM / STANDARD_ATMOSPHERE))
-            * within(tank_head, NOT_NEGATIVE)
-            * within(tank_air_volume, NOT_NEGATIVE)
-            / within(sump_free_area, POSITIVE)
-        )
-        flow = within(burn_rate, NOT_NEGATIVE) * (_ML_PER_MIN / (0.25 * math.pi * _MM * _MM))
-        velocity = flow / burner_bore / burner_bore
-        velocity_head = velocity * velocity * (0.5 / STANDARD_GRAVITY / _MM)
+        speed_head = velocity_head(within(burn_rate, NOT_NEGATIVE), pipe_bore)
 
-        shift = reach * (0.01 * grade + acceleration * (1.0 / STANDARD_GRAVITY)) + lateral * lean
-        mouth_at_wick = within(breather_height, POSITIVE) + bore * slant + shift
+        mouth_at_wick = mouth + shift_at_wick(reach, lateral, grade, acceleration, cant)
         high = mouth_at_wick + overshoot
-        low = mouth_at_wick - entry_head - within(pipe_head_loss, NOT_NEGATIVE) - velocity_head
+        low = mouth_at_wick - depression - within(pipe_head_loss, NOT_NEGATIVE) - speed_head
         flood, starve = lip - high, low - crown
         # Every argument is in one of the two, so this one test finds every bad point.
         sound = np.isfinite(flood + starve)
@@ -202,8 +259,8 @@ def fuel_level(
         return FuelLevel(
             flood_margin=masked(flood),
             starve_margin=masked(starve),
-            level_band=masked(overshoot + entry_head),
+            level_band=masked(overshoot + depression),
             level_high_at_wick=masked(high),
             level_low_at_wick=masked(low),
-            breather_bond_number=masked(bond_number),
+            breather_bond_number=masked(bond_at_1_mm * (0.25 * breather_bore * breather_bore)),
         )

@@ -17,7 +17,6 @@ from dataclasses import dataclass
 from typing import Literal
 
 from sensitivity import wording
-from sensitivity.comparison import Compared
 from sensitivity.intervals import Estimate
 from sensitivity.result import PASS_FAIL, Output, Result
 from sensitivity.study import Kind
@@ -135,46 +134,4 @@ def _weakest(result: Result) -> str:
     return (
         f"Broken most often: {wording.in_words(worst.name)} should be "
         f"{wording.limit(worst.limit)} and is not in {wording.out_of_a_hundred(share)}{because}."
-    )
-
-
-def telling_limit(first: Compared, other: Compared) -> str:
-    """Name the limit that makes most of the difference between two designs."""
-    assert other.overall_difference is not None
-    sign = 1.0 if other.overall_difference.value >= 0 else -1.0
-    return max(other.differences, key=lambda name: sign * other.differences[name].value)
-
-
-def comparison_verdict(first: Compared, other: Compared) -> str:
-    """Say which of two designs keeps within its limits more often, by which limit, and why."""
-    difference = other.overall_difference
-    assert difference is not None
-    if difference.low <= 0.0 <= difference.high:
-        return (
-            f"Between {first.study.name} and {other.study.name} no difference is settled: "
-            f"{wording.points_of_percent(difference)}."
-        )
-    better, worse = (other, first) if difference.value > 0 else (first, other)
-    text = (
-        f"Of 100 burners, {100 * abs(difference.value):.2g} more keep within every limit as "
-        f"{better.study.name} than as {worse.study.name}"
-    )
-    limit = telling_limit(first, other)
-    largest = other.differences[limit]
-    if largest.low <= 0.0 <= largest.high or (largest.value > 0) != (difference.value > 0):
-        return text + "."
-    text += (
-        f"; {100 * abs(largest.value):.2g} in 100 fewer break the limit of "
-        f"{wording.in_words(limit)}"
-    )
-    if not better.causes.get(limit) or not worse.causes.get(limit):
-        return text + "."
-    unit = next(item.unit for item in first.study.limits if item.result == limit)
-    causes = list(worse.causes[limit].items())[:3]
-    listed = ", ".join(
-        f"{wording.in_words(name)} {cause.value:.2g} {unit}" for name, cause in causes
-    )
-    return (
-        f"{text}. What moves it most in {worse.study.name}: {listed} (standard deviation each "
-        "causes alone)."
     )

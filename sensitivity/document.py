@@ -11,10 +11,9 @@ from typing import Any
 
 from sensitivity import __version__
 from sensitivity.advice import RULE, rank, verdict
-from sensitivity.comparison import Compared
 from sensitivity.intervals import Estimate, Proportion
 from sensitivity.result import PASS_FAIL, Output, Result
-from sensitivity.study import Input, Limit, Sampling
+from sensitivity.study import Input, Limit
 
 SCHEMA = 1
 
@@ -42,26 +41,33 @@ def result_document(result: Result) -> dict[str, Any]:
             for item in result.study.correlations
         ],
         "outputs": {output.name: _output(output) for output in result.outputs},
-        "yield": _proportion(result.overall),
+        "yield": proportion_value(result.overall),
         "sensitivity": {
             name: {
-                group: {"first": _estimate(row.first), "total": _estimate(row.total)}
+                group: {"first": estimate_value(row.first), "total": estimate_value(row.total)}
                 for group, row in table.items()
             }
             for name, table in result.sensitivity.items()
         },
         "second_order": {
-            name: [{"inputs": list(pair), **_estimate(value)} for pair, value in table.items()]
+            name: [{"inputs": list(pair), **estimate_value(value)} for pair, value in table.items()]
             for name, table in result.pairs.items()
         },
         "no_indices": dict(result.no_indices),
-        "failure_distances": {name: _estimate(value) for name, value in result.distances.items()},
+        "failure_distances": {
+            name: estimate_value(value) for name, value in result.distances.items()
+        },
         "advice": {
             "measured_by": ranking.measured_by,
             "rule": RULE,
             "note": ranking.note,
             "rows": [
-                {"name": row.name, "kind": row.kind, "advice": row.advice, **_estimate(row.measure)}
+                {
+                    "name": row.name,
+                    "kind": row.kind,
+                    "advice": row.advice,
+                    **estimate_value(row.measure),
+                }
                 for row in ranking.rows
                 if row.kind == "build"
             ],
@@ -86,11 +92,13 @@ def _finite(value: Any) -> Any:
     return value
 
 
-def _estimate(value: Estimate) -> dict[str, Any]:
+def estimate_value(value: Estimate) -> dict[str, Any]:
+    """Lay out an estimate with its interval."""
     return {"estimate": value.value, "interval": [value.low, value.high]}
 
 
-def _proportion(value: Proportion | None) -> dict[str, Any] | None:
+def proportion_value(value: Proportion | None) -> dict[str, Any] | None:
+    """Lay out a probability with its interval, how that was got, and the counts."""
     if value is None:
         return None
     return {
@@ -132,45 +140,13 @@ def _output(output: Output) -> dict[str, Any]:
     return {
         "unit": output.unit,
         "nominal": output.nominal,
-        "mean": _estimate(output.mean),
-        "standard_deviation": _estimate(output.standard_deviation),
+        "mean": estimate_value(output.mean),
+        "standard_deviation": estimate_value(output.standard_deviation),
         "quantiles": {f"{share:g}": value for share, value in output.quantiles.items()},
         "shortest_interval": {"coverage": 0.95, "interval": list(output.shortest)},
         "limit": _limit(output.limit),
-        "yield": _proportion(output.proportion),
+        "yield": proportion_value(output.proportion),
         "worst_case": list(output.worst_case),
         "root_sum_square": list(output.root_sum_square),
         "invalid": output.invalid,
-    }
-
-
-def comparison_document(compared: tuple[Compared, ...], sampling: Sampling) -> dict[str, Any]:
-    """Lay a comparison out as plain values."""
-    return {
-        "schema": SCHEMA,
-        "spiritlevel": __version__,
-        "seed": sampling.seed,
-        "replicates": sampling.replicates,
-        "points": sampling.points,
-        "confidence": sampling.confidence,
-        "designs": [
-            {
-                "name": design.study.name,
-                "title": design.study.title,
-                "yield": _proportion(design.overall),
-                "limits": {name: _proportion(share) for name, share in design.shares.items()},
-                "means": {name: _estimate(value) for name, value in design.means.items()},
-                "causes": {
-                    result: {name: _estimate(value) for name, value in table.items()}
-                    for result, table in design.causes.items()
-                },
-                "difference_to_first": None
-                if design.overall_difference is None
-                else {
-                    "yield": _estimate(design.overall_difference),
-                    "limits": {n: _estimate(value) for n, value in design.differences.items()},
-                },
-            }
-            for design in compared
-        ],
     }

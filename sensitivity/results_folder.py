@@ -11,7 +11,7 @@ from sensitivity.result import Result
 
 def write_run(result: Result, target: Path) -> str:
     """Write the results folder, whole or not at all; return the text of ``result.json``."""
-    from sensitivity.figures import run_figures
+    from sensitivity.figures.run import run_figures
     from sensitivity.tables import result_tables
     from sensitivity.writeup import run_report
 

@@ -151,7 +151,7 @@ def test_intervals_of_additive_model(clause, tmp_path):
     assert (low, high) == pytest.approx((-printed, printed), abs=tolerance)
     start, stop = found["shortest_interval"]["interval"]
     assert stop - start == pytest.approx(2.0 * end, abs=2.0 * error)
-    assert distribution(stop) - distribution(start) == pytest.approx(0.95, abs=0.002)
+    assert distribution(stop) - distribution(start) == pytest.approx(0.95, abs=0.001)
 
     # First-order propagation, printed: +-3.92, +-3.92, +-19.9
     guided_interval(found, 0.0, u)
@@ -236,7 +236,7 @@ def test_mass_calibration(tmp_path):
     width = 0.299133481
     assert stop - start == pytest.approx(width, abs=2 * quantile_error(0.025, density(low)))
     assert stop - start == pytest.approx(1.3825 - 1.0834, abs=1e-3)  # 7.9.2: two ends of 0.0005
-    assert distribution(stop) - distribution(start) == pytest.approx(0.95, abs=0.002)
+    assert distribution(stop) - distribution(start) == pytest.approx(0.95, abs=0.001)
 
 
 def test_root_sum_square_of_mass_calibration_sees_no_density(tmp_path):
@@ -353,7 +353,7 @@ def test_comparison_loss(r, x1, y, u, printed, tmp_path):
     assert end - begin == pytest.approx(stop - start, abs=tolerance)
     assert end - begin == pytest.approx(printed[3] - printed[2], abs=2 * tolerance)
     covered = loss_distribution(end * 1e-6, r, x1) - loss_distribution(begin * 1e-6, r, x1)
-    assert covered == pytest.approx(0.95, abs=0.002)
+    assert covered == pytest.approx(0.95, abs=0.001)
 
     # First order: u = 2 x1 u(x1), nothing at x1 = 0; printed for r = 0: 0, 100, 500 with
     # [0, 0], [-96, 296] and [1520, 3480] (table 8).

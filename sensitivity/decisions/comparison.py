@@ -9,9 +9,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 
+from sensitivity import __version__, wording
+from sensitivity.decisions.variants import passes_difference
+from sensitivity.document import SCHEMA, estimate_value, proportion_value
 from sensitivity.errors import CallError
 from sensitivity.intervals import Estimate, Proportion, estimate, proportion
 from sensitivity.monte_carlo import run_replicates
@@ -19,7 +23,6 @@ from sensitivity.plan import Plan, plan_run
 from sensitivity.progress import Progress
 from sensitivity.replicate import Summary
 from sensitivity.study import Sampling, Study
-from sensitivity.variants import passes_difference
 
 
 @dataclass(frozen=True)
@@ -148,3 +151,77 @@ def _check_limits(studies: Sequence[Study]) -> None:
                 f"{studies[0].name} and {study.name} do not have the same limits "
                 f"({', '.join(apart)}); a comparison wants the same yardstick for both"
             )
+
+
+def telling_limit(first: Compared, other: Compared) -> str:
+    """Name the limit that makes most of the difference between two designs."""
+    assert other.overall_difference is not None
+    sign = 1.0 if other.overall_difference.value >= 0 else -1.0
+    return max(other.differences, key=lambda name: sign * other.differences[name].value)
+
+
+def comparison_verdict(first: Compared, other: Compared) -> str:
+    """Say which of two designs keeps within its limits more often, by which limit, and why."""
+    difference = other.overall_difference
+    assert difference is not None
+    if difference.low <= 0.0 <= difference.high:
+        return (
+            f"Between {first.study.name} and {other.study.name} no difference is settled: "
+            f"{wording.points_of_percent(difference)}."
+        )
+    better, worse = (other, first) if difference.value > 0 else (first, other)
+    text = (
+        f"Of 100 burners, {100 * abs(difference.value):.2g} more keep within every limit as "
+        f"{better.study.name} than as {worse.study.name}"
+    )
+    limit = telling_limit(first, other)
+    largest = other.differences[limit]
+    if largest.low <= 0.0 <= largest.high or (largest.value > 0) != (difference.value > 0):
+        return text + "."
+    text += (
+        f"; {100 * abs(largest.value):.2g} in 100 fewer break the limit of "
+        f"{wording.in_words(limit)}"
+    )
+    if not better.causes.get(limit) or not worse.causes.get(limit):
+        return text + "."
+    unit = next(item.unit for item in first.study.limits if item.result == limit)
+    causes = list(worse.causes[limit].items())[:3]
+    listed = ", ".join(
+        f"{wording.in_words(name)} {cause.value:.2g} {unit}" for name, cause in causes
+    )
+    return (
+        f"{text}. What moves it most in {worse.study.name}: {listed} (standard deviation each "
+        "causes alone)."
+    )
+
+
+def comparison_document(compared: tuple[Compared, ...], sampling: Sampling) -> dict[str, Any]:
+    """Lay a comparison out as plain values."""
+    return {
+        "schema": SCHEMA,
+        "spiritlevel": __version__,
+        "seed": sampling.seed,
+        "replicates": sampling.replicates,
+        "points": sampling.points,
+        "confidence": sampling.confidence,
+        "designs": [
+            {
+                "name": design.study.name,
+                "title": design.study.title,
+                "yield": proportion_value(design.overall),
+                "limits": {name: proportion_value(share) for name, share in design.shares.items()},
+                "means": {name: estimate_value(value) for name, value in design.means.items()},
+                "causes": {
+                    result: {name: estimate_value(value) for name, value in table.items()}
+                    for result, table in design.causes.items()
+                },
+                "difference_to_first": None
+                if design.overall_difference is None
+                else {
+                    "yield": estimate_value(design.overall_difference),
+                    "limits": {n: estimate_value(value) for n, value in design.differences.items()},
+                },
+            }
+            for design in compared
+        ],
+    }

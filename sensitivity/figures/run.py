@@ -1,21 +1,23 @@
-"""Figures of a run: plain functions from a result to axes, in one style.
-
-Colours are from Okabe and Ito's set for colour-blind readers (from memory); what a colour says
-is also said by a label or a hatch.
-"""
+"""Figures of a run: plain functions from a result to axes."""
 
 from __future__ import annotations
 
-import io
-import re
-from collections.abc import Iterator
-from contextlib import contextmanager
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from sensitivity import wording
 from sensitivity.advice import Ranked, rank
+from sensitivity.figures.style import (
+    BAD,
+    GOOD,
+    INK,
+    KIND_STYLE,
+    KIND_WORDS,
+    figure_style,
+    new_figure,
+    to_svg,
+)
 from sensitivity.intervals import clopper_pearson
 from sensitivity.result import Output, Result
 
@@ -23,55 +25,14 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
-GOOD, BAD, NEUTRAL, INK = "#0072B2", "#D55E00", "#8a8f98", "#22262b"
-KIND_STYLE = {"build": (GOOD, ""), "running": (NEUTRAL, "///"), "model": ("#CC9A00", "xx")}
-KIND_WORDS = {"build": "build", "running": "running condition", "model": "model doubt"}
-
-STYLE: dict[str, Any] = {
-    "font.family": "sans-serif",
-    "font.size": 9,
-    "axes.edgecolor": INK,
-    "axes.labelcolor": INK,
-    "axes.titlesize": 10,
-    "axes.titleweight": "bold",
-    "axes.titlelocation": "left",
-    "axes.spines.top": False,
-    "axes.spines.right": False,
-    "legend.frameon": False,
-    "svg.fonttype": "none",
-    "svg.hashsalt": "spiritlevel",
-}
-
 BARS = 14
 BINS = 10
-
-
-@contextmanager
-def _style() -> Iterator[None]:
-    import matplotlib as mpl
-
-    with mpl.rc_context(STYLE):
-        yield
-
-
-def _new(width: float, height: float) -> Figure:
-    from matplotlib.figure import Figure
-
-    return Figure(figsize=(width, height), layout="constrained")
-
-
-def to_svg(figure: Figure) -> str:
-    """Write a figure as SVG text, the same for the same figure."""
-    stream = io.StringIO()
-    figure.savefig(stream, format="svg", metadata={"Date": None, "Creator": "spiritlevel"})
-    # A hundredth of a point is finer than any screen; the rest only makes the file larger.
-    return re.sub(r"\d+\.\d{3,}", lambda match: f"{float(match[0]):.2f}", stream.getvalue())
 
 
 def run_figures(result: Result) -> dict[str, tuple[str, str]]:
     """Draw what a run has to show: by file name, the SVG text and what it shows in words."""
     drawn: dict[str, tuple[str, str]] = {}
-    with _style():
+    with figure_style():
         shown = result.limited or result.outputs[:6]
         figure = results_figure(result, shown)
         drawn["results"] = (
@@ -81,7 +42,7 @@ def run_figures(result: Result) -> dict[str, tuple[str, str]]:
         )
         rows = [row for row in rank(result).rows if row.measure.high > 0][:BARS]
         if rows:
-            figure = _new(7.2, 0.9 + 0.27 * len(rows))
+            figure = new_figure(7.2, 0.9 + 0.27 * len(rows))
             ranking_axes(figure.subplots(), rows, rank(result).measured_by)
             listed = ", ".join(wording.in_words(row.name) for row in rows[:3])
             drawn["what_matters"] = (
@@ -101,7 +62,7 @@ def results_figure(result: Result, outputs: tuple[Output, ...]) -> Figure:
     """Histograms of the outputs, failing burners apart, with their limits."""
     columns = min(2, len(outputs))
     lines = -(-len(outputs) // columns)
-    figure = _new(3.6 * columns, 2.3 * lines)
+    figure = new_figure(3.6 * columns, 2.3 * lines)
     axes = figure.subplots(lines, columns, squeeze=False)
     for place, output in enumerate(outputs):
         histogram_axes(axes[place // columns][place % columns], result, output)
@@ -198,7 +159,7 @@ def rare_failures_figure(result: Result) -> Figure:
     names = [item.name for item in result.study.varying]
     ordered = sorted(result.distances.items(), key=lambda pair: -pair[1].value)
     shown = [name for name, distance in ordered if distance.low > 0][:4] or [ordered[0][0]]
-    figure = _new(3.6 * min(2, len(shown)), 2.3 * -(-len(shown) // 2))
+    figure = new_figure(3.6 * min(2, len(shown)), 2.3 * -(-len(shown) // 2))
     axes = figure.subplots(-(-len(shown) // 2), min(2, len(shown)), squeeze=False).ravel()
     kept = result.failing.shape[0]
     rate = (1.0 - result.overall.value) * BINS

@@ -1,0 +1,16 @@
+"""``check``: no sampling."""
+
+from __future__ import annotations
+
+from sensitivity.commands.boundary import guarded
+from sensitivity.commands.options import ModelFile, StudyPath, read_with
+
+
+@guarded
+def check(study: StudyPath, model_file: ModelFile = None) -> None:
+    """No sampling: nominal results, worst case and root-sum-square against the limits."""
+    from sensitivity.screen.check import show_check
+    from sensitivity.worst_case import stack_up
+
+    read = read_with(study, model_file)
+    show_check(read, stack_up(read))

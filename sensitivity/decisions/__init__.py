@@ -1,0 +1,1 @@
+"""Answers priced in yield, each on the same uniforms as the design it is about."""

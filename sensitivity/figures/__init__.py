@@ -1,0 +1,1 @@
+"""Figures: plain functions from answers to axes, in one style."""
