@@ -142,9 +142,10 @@ def shift_at_wick(
 def velocity_head(
     burn_rate: Array, pipe_bore: Array
 ) -> Annotated[Array, "mm", "velocity head of the fuel in the burner pipe"]:
-    """Velocity head (burn_rate/bore area)^2/2g; burn rate in ml/min, bore in mm."""
-    flow = burn_rate * (_ML_PER_MIN / (0.25 * math.pi * _MM * _MM))
-    velocity = flow / pipe_bore / pipe_bore
+    """Velocity head (burn_rate/bore area)^2/2g; ml/min and mm, NaN where one is impossible."""
+    bore = within(pipe_bore, POSITIVE)
+    flow = within(burn_rate, NOT_NEGATIVE) * (_ML_PER_MIN / (0.25 * math.pi * _MM * _MM))
+    velocity = flow / bore / bore
     return velocity * velocity * (0.5 / STANDARD_GRAVITY / _MM)
 
 
@@ -243,11 +244,10 @@ def fuel_level(
             within(tank_air_volume, NOT_NEGATIVE),
             within(sump_free_area, POSITIVE),
         )
-        speed_head = velocity_head(within(burn_rate, NOT_NEGATIVE), pipe_bore)
-
         mouth_at_wick = mouth + shift_at_wick(reach, lateral, grade, acceleration, cant)
         high = mouth_at_wick + overshoot
-        low = mouth_at_wick - depression - within(pipe_head_loss, NOT_NEGATIVE) - speed_head
+        losses = within(pipe_head_loss, NOT_NEGATIVE) + velocity_head(burn_rate, pipe_bore)
+        low = mouth_at_wick - depression - losses
         flood, starve = lip - high, low - crown
         # Every argument is in one of the two, so this one test finds every bad point.
         sound = np.isfinite(flood + starve)

@@ -197,6 +197,24 @@ def _import_file(path: Path) -> ModuleType:
     return module
 
 
+@lru_cache(maxsize=8)
+def _installed_companions(group: str) -> Mapping[str, Callable[..., Any]]:
+    return {point.name: point.load() for point in entry_points(group=group)}
+
+
+def companion(model: Model, kind: str) -> Callable[..., Any] | None:
+    """Find what a model brings beside itself, such as its ``figure``; None if nothing.
+
+    An installed model's figure stands under its name in the entry-point group
+    ``spiritlevel.figures``; a model in a file brings one as ``NAME_figure`` beside itself.
+    """
+    if not model.origin.startswith("file:"):
+        return _installed_companions(f"spiritlevel.{kind}s").get(model.name)
+    module = sys.modules.get(model.function.__module__)
+    found = getattr(module, f"{model.name}_{kind}", None)
+    return found if callable(found) else None
+
+
 def find_models(names: tuple[str, ...], model_files: tuple[str, ...]) -> tuple[Model, ...]:
     """Find the named models; one from a file given on the command line goes before its namesake."""
     at_hand = dict(available_models(model_files))

@@ -11,12 +11,13 @@ from sensitivity.result import Result
 
 def write_run(result: Result, target: Path) -> str:
     """Write the results folder, whole or not at all; return the text of ``result.json``."""
+    from sensitivity.figures.of_models import model_figures
     from sensitivity.figures.run import run_figures
     from sensitivity.tables import result_tables
     from sensitivity.writeup import run_report
 
     document = to_json(result_document(result))
-    figures = run_figures(result)
+    figures = run_figures(result) | model_figures(result)
     report = run_report(result, figures)
     with new_results(target) as folder:
         for name in ("tables", "figures"):

@@ -79,16 +79,22 @@ class System:
         results: dict[str, Floats | float] = dict(known or {})
         reached = set(changed)
         for model in self.models:
-            wires = self.wires[model.name]
-            sources = {source for wire in wires for source in wire.sources}
+            sources = {name for wire in self.wires[model.name] for name in wire.sources}
             if known is not None and reached.isdisjoint(sources):
                 continue
             values = {name: results[name] if name in results else inputs[name] for name in sources}
             shape = np.broadcast_shapes(*(np.shape(value) for value in values.values()))
-            answers = _call(model, {w.argument: _arrive(w, values, shape) for w in wires}, shape)
+            answers = _call(model, self.arguments(model, values), shape)
             results.update(answers)
             reached.update(answers)
         return results
+
+    def arguments(self, model: Model, values: Values) -> dict[str, Floats | float]:
+        """Bring values (n,) of inputs and results to a model: its arguments, in its units."""
+        wires = self.wires[model.name]
+        sources = {name for wire in wires for name in wire.sources}
+        shape = np.broadcast_shapes(*(np.shape(values[name]) for name in sources))
+        return {wire.argument: _arrive(wire, values, shape) for wire in wires}
 
 
 def _arrive(wire: Wire, values: Values, shape: tuple[int, ...]) -> Floats | float:

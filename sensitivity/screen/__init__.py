@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Iterable
+from typing import Literal
 
 from rich import box
 from rich.console import Console
@@ -30,5 +31,7 @@ def new_table(title: str, *columns: str, right: Iterable[int] = ()) -> Table:
     table = Table(title=title, title_justify="left", title_style="bold", box=box.SIMPLE_HEAD)
     wanted = set(right)
     for place, column in enumerate(columns):
-        table.add_column(column, justify="right" if place in wanted else "left", overflow="fold")
+        justify: Literal["left", "right"] = "right" if place in wanted else "left"
+        # A name is copied into studies, so it is never cut; what explains it may fold.
+        table.add_column(column, justify=justify, overflow="fold", no_wrap=place == 0)
     return table
