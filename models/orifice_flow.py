@@ -12,6 +12,7 @@ import numpy as np
 from models import fuel
 from models.arrays import STANDARD_GRAVITY, Array
 from models.fuel import within
+from models.steam import saturation_temperature
 
 BORE_RANGE = (1e-6, 1e6)
 """Bores and pitches that are computed, mm: below a nanometre a hole is none."""
@@ -180,16 +181,6 @@ def nozzle_mass_flux(
     return pressure * flux
 
 
-def saturation_temperature(pressure: Array) -> Array:
-    """Temperature of saturated steam, degC, at 1 to 8 bar absolute; NaN outside.
-
-    99.698 + 27.235 ln p + 3.233 (ln p)^2, p in bar: fitted to IAPWS-95 within 0.1 K.
-    """
-    logarithm = np.log(within(pressure, (1.0, 8.0)))
-    temperature: Array = 99.698 + logarithm * (27.235 + 3.233 * logarithm)
-    return temperature
-
-
 class NeedleFlow(NamedTuple):
     """What a needle valve passes; the fields have the shape of the arguments together."""
 
@@ -209,7 +200,7 @@ def needle_valve(
     land_taper: Annotated[
         Array, "", "widening of the land's gap: 0 seat ground to the cone, 1 straight bore", "0..1"
     ] = 0.0,
-    tank_head_over_sump: Annotated[Array, "mm", "tank surface above sump surface", ">= 0"] = 30.0,
+    tank_head: Annotated[Array, "mm", "tank surface above sump surface", ">= 0"] = 30.0,
     feed_tube_bore: Annotated[Array, "mm", "bore of the tube in series", "> 0"] = 1.5,
     feed_tube_length: Annotated[Array, "mm", "length of the tube in series", ">= 0"] = 20.0,
     needle_discharge_coefficient: Annotated[
@@ -250,7 +241,7 @@ def needle_valve(
         size = _MILLIMETRE
         mu = fuel.viscosity(fuel_temperature, fuel_water, fuel_methanol) * 1e-3
         rho = fuel.density(fuel_temperature, fuel_water)
-        pressure = rho * STANDARD_GRAVITY * within(tank_head_over_sump, SIZE_RANGE) * size
+        pressure = rho * STANDARD_GRAVITY * within(tank_head, SIZE_RANGE) * size
         coefficient = within(needle_discharge_coefficient, (1e-6, 1.0))
         eccentricity = within(needle_eccentricity, (0.0, 1.0))
         half_angle = np.radians(0.5 * within(needle_angle, (1e-6, 180.0 - 1e-6)))

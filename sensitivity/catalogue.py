@@ -15,7 +15,7 @@ import sys
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
-from importlib.metadata import entry_points
+from importlib.metadata import EntryPoint, entry_points
 from pathlib import Path
 from types import ModuleType
 from typing import Annotated, Any, get_args, get_origin, get_type_hints
@@ -81,7 +81,7 @@ class Model:
 def _model_again(name: str, origin: str) -> Model:
     if origin.startswith("file:"):
         return models_in_file(origin.removeprefix("file:"))[name]
-    return installed_models()[name]
+    return installed_model(name)
 
 
 def _physical_range(text: str, where: str) -> PhysicalRange:
@@ -141,18 +141,21 @@ def read_model(name: str, function: Callable[..., Any], origin: str) -> Model:
 
 
 @lru_cache(maxsize=1)
-def installed_models() -> Mapping[str, Model]:
-    """Find the models of the installed distributions, by name."""
-    found: dict[str, Model] = {}
-    for point in entry_points(group=ENTRY_POINT_GROUP):
-        try:
-            function = point.load()
-        except Exception as error:
-            raise ModelFileError(
-                f'installed model "{point.name}" ({point.value}) cannot be loaded: {error}'
-            ) from error
-        found[point.name] = read_model(point.name, function, point.value)
-    return found
+def _installed() -> Mapping[str, EntryPoint]:
+    return {point.name: point for point in entry_points(group=ENTRY_POINT_GROUP)}
+
+
+@lru_cache(maxsize=256)
+def installed_model(name: str) -> Model:
+    """Load and read one installed model; the others are left alone."""
+    point = _installed()[name]
+    try:
+        function = point.load()
+    except Exception as error:
+        raise ModelFileError(
+            f'installed model "{name}" ({point.value}) cannot be loaded: {error}'
+        ) from error
+    return read_model(name, function, point.value)
 
 
 @lru_cache(maxsize=32)
@@ -197,11 +200,6 @@ def _import_file(path: Path) -> ModuleType:
     return module
 
 
-@lru_cache(maxsize=8)
-def _installed_companions(group: str) -> Mapping[str, Callable[..., Any]]:
-    return {point.name: point.load() for point in entry_points(group=group)}
-
-
 def companion(model: Model, kind: str) -> Callable[..., Any] | None:
     """Find what a model brings beside itself, such as its ``figure``; None if nothing.
 
@@ -209,7 +207,8 @@ def companion(model: Model, kind: str) -> Callable[..., Any] | None:
     ``spiritlevel.figures``; a model in a file brings one as ``NAME_figure`` beside itself.
     """
     if not model.origin.startswith("file:"):
-        return _installed_companions(f"spiritlevel.{kind}s").get(model.name)
+        points = entry_points(group=f"spiritlevel.{kind}s", name=model.name)
+        return next((point.load() for point in points), None)
     module = sys.modules.get(model.function.__module__)
     found = getattr(module, f"{model.name}_{kind}", None)
     return found if callable(found) else None
@@ -217,19 +216,26 @@ def companion(model: Model, kind: str) -> Callable[..., Any] | None:
 
 def find_models(names: tuple[str, ...], model_files: tuple[str, ...]) -> tuple[Model, ...]:
     """Find the named models; one from a file given on the command line goes before its namesake."""
-    at_hand = dict(available_models(model_files))
-    missing = [name for name in names if name not in at_hand]
+    own = _models_in_files(model_files)
+    known = {*own, *_installed()}
+    missing = [name for name in names if name not in known]
     if missing:
         raise WiringError(
-            "; ".join(f'no model "{name}"; {nearest(name, at_hand)}' for name in missing)
+            "; ".join(f'no model "{name}"; {nearest(name, known)}' for name in missing)
             + " (a model of your own is named with --model-file)"
         )
-    return tuple(at_hand[name] for name in names)
+    return tuple(own[name] if name in own else installed_model(name) for name in names)
 
 
-def available_models(model_files: tuple[str, ...] = ()) -> Mapping[str, Model]:
-    """All models at hand: the installed ones and those in the given files."""
-    at_hand = dict(installed_models())
-    for path in model_files:
-        at_hand.update(models_in_file(str(Path(path).resolve())))
-    return at_hand
+def available_models(model_files: tuple[str, ...] = ()) -> tuple[Model, ...]:
+    """All models at hand, by name: the installed ones and those in the given files."""
+    own = _models_in_files(model_files)
+    installed = (installed_model(name) for name in _installed() if name not in own)
+    return tuple(sorted((*own.values(), *installed), key=lambda model: model.name))
+
+
+def _models_in_files(paths: tuple[str, ...]) -> dict[str, Model]:
+    found: dict[str, Model] = {}
+    for path in paths:
+        found.update(models_in_file(str(Path(path).resolve())))
+    return found

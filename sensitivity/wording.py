@@ -107,8 +107,14 @@ def percent(proportion: Proportion) -> str:
         decimals = min(max(ceil(-log10(high)) + 1, 1), 7)
         step = 10.0**-decimals
         return f"below {number(ceil(high / step) * step, decimals)} %, none passed *"
-    text = _with_interval(100 * proportion.value, low, high, least=_decimals(proportion), most=6)
+    decimals = _decimals(proportion)
     mark = "" if proportion.method == "student" else " *"
+    if proportion.method == "clopper-pearson" and high > 50:
+        # With a handful of failures only the lower end says anything.
+        step = 10.0**-decimals
+        lowest = number(floor(low / step) * step, decimals)
+        return f"{number(100 * proportion.value, decimals)} % (above {lowest}){mark}"
+    text = _with_interval(100 * proportion.value, low, high, least=decimals, most=6)
     return text.replace(" (", " % (", 1) + mark
 
 

@@ -33,7 +33,7 @@ DESIGNS = {
     "seat_bore": (0.4, 3.0),
     "land_length": (0.0, 2.0),
     "land_taper": (0.0, 1.0),
-    "tank_head_over_sump": (1.0, 100.0),
+    "tank_head": (1.0, 100.0),
     "feed_tube_bore": (1.2, 4.0),
     "feed_tube_length": (0.0, 100.0),
     "needle_discharge_coefficient": (0.5, 1.0),
@@ -89,7 +89,7 @@ def test_drops_in_series_add_up_to_the_head(seed: int) -> None:
     design = drawn(seed)
     flow = np.asarray(needle_valve(**design).feed_capacity) / 60e6
     rho = fuel.density(design["fuel_temperature"], design["fuel_water"])
-    head = rho * 9.80665 * design["tank_head_over_sump"] / 1000
+    head = rho * 9.80665 * design["tank_head"] / 1000
     fine = ~np.isnan(flow)
     assert np.all(flow[fine] > 0)
     assert fine.sum() > ROWS // 2
@@ -119,7 +119,7 @@ def test_reported_ratio_lift_and_reynolds_belong_to_the_flow(seed: int) -> None:
     [
         ("needle_turns", 0.1, +1),
         ("thread_pitch", 0.05, +1),
-        ("tank_head_over_sump", 1.0, +1),
+        ("tank_head", 1.0, +1),
         ("needle_discharge_coefficient", 0.05, +1),
         ("needle_eccentricity", 0.1, +1),
         ("fuel_temperature", 5.0, +1),  # warmer is thinner
@@ -137,7 +137,7 @@ def test_signs(name: str, step: float, sign: int) -> None:
     design = drawn(11, needle_angle=10.0, seat_bore=3.0, needle_turns=np.linspace(0.3, 2.0, ROWS))
     design |= {"needle_discharge_coefficient": 0.7, "fuel_temperature": 30.0}
     design |= {"fuel_methanol": 0.05, "needle_eccentricity": 0.4, "needle_transition": 0.5}
-    design |= {"land_taper": 0.5, "tank_head_over_sump": 20.0}
+    design |= {"land_taper": 0.5, "tank_head": 20.0}
     before = np.asarray(needle_valve(**design).feed_capacity)
     after = np.asarray(needle_valve(**(design | {name: design[name] + step})).feed_capacity)
     assert not np.isnan(before).any()
@@ -159,7 +159,7 @@ def test_flow_rises_from_shut_without_a_jump() -> None:
 
 
 def test_no_head_no_flow() -> None:
-    assert float(needle_valve(tank_head_over_sump=0.0).feed_capacity) == 0.0
+    assert float(needle_valve(tank_head=0.0).feed_capacity) == 0.0
 
 
 @few
@@ -179,7 +179,7 @@ def test_flow_area_is_the_frustum_and_never_more_than_the_bore(seed: int) -> Non
 
 
 def test_a_needle_drawn_right_out_changes_nothing_more() -> None:
-    wide = {"needle_angle": 30.0, "seat_bore": 0.5, "seat_wear": 0.0, "tank_head_over_sump": 10.0}
+    wide = {"needle_angle": 30.0, "seat_bore": 0.5, "seat_wear": 0.0, "tank_head": 10.0}
     far = needle_valve(needle_turns=np.array([4.0, 10.0, 1000.0]), **wide).feed_capacity
     assert not np.isnan(far).any()
     np.testing.assert_allclose(far, far[0], rtol=1e-14)
@@ -267,7 +267,7 @@ def test_edge_off_centre_is_the_mean_of_the_gap_squared() -> None:
 
 def test_tube_beyond_laminar_flow_is_nan() -> None:
     wide = {"seat_bore": 6.0, "needle_turns": 20.0, "land_length": 0.0, "feed_tube_bore": 3.0}
-    capacity = needle_valve(tank_head_over_sump=np.array([1.0, 1000.0]), **wide).feed_capacity
+    capacity = needle_valve(tank_head=np.array([1.0, 1000.0]), **wide).feed_capacity
     assert np.isfinite(capacity[0])
     assert np.isnan(capacity[1])
 
@@ -281,7 +281,7 @@ BAD = [
     (needle_valve, {"seat_bore": 0.0}),
     (needle_valve, {"land_length": -0.1}),
     (needle_valve, {"land_taper": 1.1}),
-    (needle_valve, {"tank_head_over_sump": -1.0}),
+    (needle_valve, {"tank_head": -1.0}),
     (needle_valve, {"feed_tube_bore": 0.0}),
     (needle_valve, {"feed_tube_length": -1.0}),
     (needle_valve, {"needle_discharge_coefficient": 0.0}),
@@ -336,7 +336,7 @@ def test_held_numbers_give_what_full_arrays_give() -> None:
     for number, array in zip(needle_valve(**held), needle_valve(**full), strict=True):
         assert np.ndim(number) == 0
         np.testing.assert_allclose(array, number, rtol=1e-13)
-    crossed = needle_valve(needle_turns=np.ones((3, 1)), tank_head_over_sump=np.ones(4))
+    crossed = needle_valve(needle_turns=np.ones((3, 1)), tank_head=np.ones(4))
     assert np.shape(crossed.feed_capacity) == (3, 4)
 
 

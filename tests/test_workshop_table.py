@@ -16,6 +16,7 @@ import pytest
 TABLE = Path(__file__).parents[1] / "sensitivity" / "workshop.toml"
 PROCESSES = tomllib.loads(TABLE.read_text("utf-8"))["process"]
 INSTRUMENTS = tomllib.loads(TABLE.read_text("utf-8"))["instrument"]
+ALTERNATIVES = tomllib.loads(TABLE.read_text("utf-8"))["alternatives"]
 
 ALWAYS = {"says", "quantity", "shape", "minutes", "basis", "source"}
 SPREADS = {"between", "plus_minus", "relative"}
@@ -156,8 +157,8 @@ def test_missing_key_is_found():
         assert faults("parted_off", {k: v for k, v in whole.items() if k != key})
 
 
-def test_table_has_the_two_parts_and_enough_of_each():
-    assert set(tomllib.loads(TABLE.read_text("utf-8"))) == {"process", "instrument"}
+def test_table_has_its_parts_and_enough_of_each():
+    assert set(tomllib.loads(TABLE.read_text("utf-8"))) == {"process", "instrument", "alternatives"}
     assert len(PROCESSES) >= 26
     assert len(INSTRUMENTS) >= 10
 
@@ -181,67 +182,35 @@ def test_words_are_british_and_lines_fit():
     assert max(map(len, text.splitlines())) <= 100
 
 
-# Alternatives for one kind of dimension, loosest first. That closer work costs more is the one
-# thing asked of the minutes, which are judgement (common practice, no source).
-LADDERS = [
-    ["marked_with_rule_and_scriber", "marked_with_height_gauge"],
-    [
-        "sawn_to_a_rule_mark",
-        "sheared_to_a_line",
-        "sawn_and_filed_to_a_scribed_line",
-        "filed_to_a_height_gauge_line",
-        "filed_to_a_micrometer",
-    ],
-    [
-        "hole_centre_punched_by_eye",
-        "hole_punched_on_height_gauge_lines",
-        "hole_position_by_mill_dials",
-        "hole_position_by_mill_readout",
-    ],
-    ["drilled_with_a_hand_drill", "drilled_1_to_3_mm"],
-    [
-        "drilled_with_a_hand_drill",
-        "drilled_3_to_6_mm",
-        "drilled_then_opened_out",
-        "reamed_by_hand",
-        "reamed_hole_h7",
-    ],
-    ["drilled_with_a_hand_drill", "drilled_6_to_10_mm", "drilled_then_opened_out"],
-    ["bored_by_dial", "bored_to_a_plug_gauge"],
-    ["jet_drilled_with_a_pin_vice", "jet_opened_to_a_gauge_wire"],
-    ["turned_by_dial", "turned_with_micrometer"],
-    ["parted_off", "faced_to_length_by_dial", "faced_to_length_with_micrometer"],
-    ["milled_by_dial", "milled_with_readout"],
-    ["bent_by_eye", "bent_by_hand_over_a_former", "bent_in_a_jig"],
-    ["silver_soldered_position", "silver_soldered_position_in_a_jig"],
-    ["silver_soldered_angle_by_eye", "silver_soldered_angle_in_a_jig"],
-    ["squared_by_eye", "squared_with_an_engineers_square"],
-    ["needle_taper_filed_in_the_lathe", "needle_taper_by_top_slide"],
-    ["screwed_adjustment_by_turns", "screwed_adjustment_by_divided_head"],
-    ["height_set_by_rule", "height_set_with_a_feeler_gauge", "height_set_on_slip_gauges"],
-    ["wick_trimmed_with_scissors", "wick_trimmed_to_a_gauge"],
-    ["steel_rule", "vernier_caliper", "digital_caliper", "micrometer"],
-    ["caliper_depth_rod", "depth_micrometer"],
-    ["steel_rule", "height_gauge", "dial_gauge_on_a_surface_plate"],
-    [
-        "caliper_inside_jaws",
-        "drill_shanks",
-        "pin_gauges_in_0_05_mm_steps",
-        "small_hole_gauge_and_micrometer",
-        "pin_gauges_in_0_01_mm_steps",
-    ],
-    ["protractor", "digital_level_box", "vernier_bevel_protractor", "level_and_surface_plate"],
-]
-
-
-@pytest.mark.parametrize("ladder", LADDERS)
-def test_closer_work_costs_more(ladder):
-    entries = [(PROCESSES | INSTRUMENTS)[name] for name in ladder]
+# That closer work costs more is the one thing asked of the minutes, which are judgement (common
+# practice, no source).
+@pytest.mark.parametrize("row", ALTERNATIVES.values(), ids=ALTERNATIVES)
+def test_closer_work_costs_more(row):
+    assert {"loosest_first"} <= row.keys() <= {"loosest_first", "sizes"}
+    names = row["loosest_first"]
+    assert len(names) > 1
+    # Processes or instruments: nobody makes a hole by reading it.
+    assert set(names) <= PROCESSES.keys() or set(names) <= INSTRUMENTS.keys()
+    entries = [(PROCESSES | INSTRUMENTS)[name] for name in names]
     assert len({entry["quantity"] for entry in entries}) == 1
     widths = [width(entry) for entry in entries]
     minutes = [entry["minutes"] for entry in entries]
     assert widths == sorted(set(widths), reverse=True)
     assert minutes == sorted(set(minutes))
+
+
+def test_there_are_alternatives_for_most_jobs():
+    assert len(ALTERNATIVES) >= 24
+    named = {name for row in ALTERNATIVES.values() for name in row["loosest_first"]}
+    assert len(named & PROCESSES.keys()) >= 40
+    assert not any(name.startswith("bought_") for name in named)  # the maker holds it, not we
+
+
+def test_sizes_of_a_list_are_those_its_processes_are_for():
+    for name, row in ALTERNATIVES.items():
+        matched = re.fullmatch(r"hole_size_(\d+)_to_(\d+)_mm", name)
+        sizes = [f"{end} mm" for end in matched.groups()] if matched else None
+        assert row.get("sizes") == sizes
 
 
 def test_filing_is_no_closer_than_the_line_it_follows():

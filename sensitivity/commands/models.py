@@ -21,6 +21,6 @@ def models(
 
     files = tuple(model_file or ())
     if name is None:
-        show_models(available_models(files).values())
+        show_models(available_models(files))
     else:
         show_model(find_models((name,), files)[0])

@@ -9,10 +9,11 @@ needed while the model is fast.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from concurrent.futures import Executor
 from dataclasses import dataclass
 from functools import partial
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -79,15 +80,9 @@ class VariantPasses:
         are subtracted end from end, each at half the doubt (Bonferroni): wider than need be,
         and never false certainty.
         """
-        gained, lost = self.gained[:, variant], self.lost[:, variant]
-        shares = (gained - lost) / self.rows
-        moved = int(gained.sum() + lost.sum())
-        if moved >= FEWEST_EVENTS and float(np.ptp(shares)) > 0.0:
-            return estimate(shares, self.confidence)
-        pooled, half_doubt = self.rows * gained.size, 0.5 + 0.5 * self.confidence
-        up = clopper_pearson(int(gained.sum()), pooled, half_doubt)
-        down = clopper_pearson(int(lost.sum()), pooled, half_doubt)
-        return Estimate(float(shares.mean()), up[0] - down[1], up[1] - down[0])
+        return moved_difference(
+            self.gained[:, variant], self.lost[:, variant], self.rows, self.confidence
+        )
 
 
 def run_variants(
@@ -122,6 +117,26 @@ def run_variants(
 def variant_replicate(plan: Plan, variants: tuple[Variant, ...], replicate: int) -> Counts:
     """Count one replicate (v + 1, 3 + l): passing all, gained, lost, and passing each limit."""
     counts = np.zeros((len(variants) + 1, 3 + len(plan.limits)), dtype=np.int64)
+    for block in evaluated_blocks(plan, variants, replicate):
+        before = np.logical_and.reduce(block.met[0], axis=0)
+        for place, met in enumerate(block.met):
+            counts[place] += _count(met, np.logical_and.reduce(met, axis=0), before)
+    return counts
+
+
+class Block(NamedTuple):
+    """Some rows of a replicate: their inputs and results as stated, and the limits they meet.
+
+    ``met`` holds flags (l, n), first as stated, then of each variant in its order.
+    """
+
+    inputs: Values
+    results: Values
+    met: list[Flags]
+
+
+def evaluated_blocks(plan: Plan, variants: Sequence[Variant], replicate: int) -> Iterator[Block]:
+    """Evaluate one replicate as stated and as each variant, in blocks that fit the cache."""
     for uniforms in replicate_uniforms(plan, replicate):
         stated = _inside(plan, draw(plan, uniforms))
         changed = [
@@ -131,16 +146,13 @@ def variant_replicate(plan: Plan, variants: tuple[Variant, ...], replicate: int)
         for rows in row_blocks(plan.sampling.points):
             base = cut_rows(stated, rows)
             known = plan.system.evaluate(base)
-            met = _met(plan, known, rows)
-            before = np.logical_and.reduce(met, axis=0)
-            counts[0] += _count(met, before, before)
-            for place, change in enumerate(changed, start=1):
-                answer = plan.system.evaluate(
-                    {**base, **cut_rows(change, rows)}, known, frozenset(change)
+            met = [_met(plan, known, rows)]
+            for change in changed:
+                inputs = {**base, **cut_rows(change, rows)}
+                met.append(
+                    _met(plan, plan.system.evaluate(inputs, known, frozenset(change)), rows)
                 )
-                met = _met(plan, answer, rows)
-                counts[place] += _count(met, np.logical_and.reduce(met, axis=0), before)
-    return counts
+            yield Block(base, known, met)
 
 
 def _redrawn(change: Spread | float, uniforms: Mapping[str, Floats], name: str) -> Floats | float:
@@ -165,6 +177,24 @@ def _met(plan: Plan, answer: Values, rows: slice) -> Flags:
 def _count(met: Flags, together: Flags, before: Flags) -> Counts:
     found = [together, together & ~before, before & ~together, *met]
     return np.array([np.count_nonzero(flags) for flags in found], dtype=np.int64)
+
+
+def moved_difference(gained: Counts, lost: Counts, rows: int, confidence: float) -> Estimate:
+    """Difference of two yields from the burners (r,) of each replicate that change sides.
+
+    Student's t between the replicates' own differences. Where few burners change sides,
+    or the replicates do not differ, the exact intervals of those gained and of those lost
+    are subtracted end from end, each at half the doubt (Bonferroni): wider than need be, and
+    never false certainty.
+    """
+    shares = (gained - lost) / rows
+    moved = int(gained.sum() + lost.sum())
+    if moved >= FEWEST_EVENTS and float(np.ptp(shares)) > 0.0:
+        return estimate(shares, confidence)
+    pooled, half_doubt = rows * gained.size, 0.5 + 0.5 * confidence
+    up = clopper_pearson(int(gained.sum()), pooled, half_doubt)
+    down = clopper_pearson(int(lost.sum()), pooled, half_doubt)
+    return Estimate(float(shares.mean()), up[0] - down[1], up[1] - down[0])
 
 
 def passes_difference(passes: Counts, base: Counts, rows: int, confidence: float) -> Estimate:

@@ -42,6 +42,12 @@ class Margin(NamedTuple):
     margin: Annotated[Array, "", "limit-state function, negative at failure"]
 
 
+class Spare(NamedTuple):
+    """Result of `axial_bar`."""
+
+    spare: Annotated[Array, "MPa", "strength less stress, negative at failure"]
+
+
 class Cantilever(NamedTuple):
     """Results of `cantilever`."""
 
@@ -164,9 +170,9 @@ def line_and_constant(x: Annotated[Array, "", "argument"] = 1.0) -> LineAndConst
 def axial_bar(
     strength: Annotated[Array, "MPa", "yield strength", "> 0"] = 300.0,
     force: Annotated[Array, "N", "axial force"] = 75_000.0,
-) -> Margin:
+) -> Spare:
     """R - F/(100 pi): a bar of 20 mm diameter in tension (statistics-sources 3)."""
-    return Margin(strength - force / (100.0 * np.pi))
+    return Spare(strength - force / (100.0 * np.pi))
 
 
 def four_branch(
@@ -243,3 +249,25 @@ def waves(
 ) -> Value:
     """Sin(11 x1) + sin(13 x2) + 0.4 x1 x2: several hills in a unit box, of unlike heights."""
     return Value(np.sin(11.0 * x1) + np.sin(13.0 * x2) + 0.4 * x1 * x2)
+
+
+class Length(NamedTuple):
+    """Result of `length`."""
+
+    reach: Annotated[Array, "mm", "the length again"]
+
+
+class LengthInMetres(NamedTuple):
+    """Result of `length_in_metres`."""
+
+    reach: Annotated[Array, "m", "the length again"]
+
+
+def length(bar: Annotated[Array, "mm", "length of a bar", "> 0"] = 10.0) -> Length:
+    """Return a length in mm, to carry a tolerance class."""
+    return Length(bar)
+
+
+def length_in_metres(bar: Annotated[Array, "m", "length of a bar", "> 0"] = 0.01) -> LengthInMetres:
+    """Return a length in m."""
+    return LengthInMetres(bar)

@@ -20,7 +20,6 @@ from models.orifice_flow import (
     land_resistance,
     needle_opening,
     nozzle_mass_flux,
-    saturation_temperature,
 )
 
 REYNOLDS = np.geomspace(2.0, 2e6, 121)
@@ -263,12 +262,6 @@ def test_steam_below_choking_against_homogeneous_equilibrium(gauge):
 def test_wet_steam_goes_as_the_root_of_its_dryness(dryness):
     gain = equilibrium_flux(4e5, dryness) / equilibrium_flux(4e5)
     assert model_flux(4e5, dryness) / model_flux(4e5) == pytest.approx(gain, rel=0.005)
-
-
-def test_saturation_temperature_against_iapws_95():
-    pressure = np.linspace(1.0, 8.0, 71)
-    table = PropsSI("T", "P", pressure * 1e5, "Q", 1, "Water") - 273.15
-    np.testing.assert_allclose(saturation_temperature(pressure), table, atol=0.1)
 
 
 def test_gas_constant_and_exponent_of_steam():
