@@ -7,7 +7,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from models.arrays import Array
-from models.feed_events import Burner, Condition, Run, at_the_wicks, run_step
+from models.feed_events import Burner, Condition, Run, at_the_wicks
+from models.feed_run import run_step
 from models.fuel import density, within
 from models.fuel_level import (
     NOT_NEGATIVE,
@@ -16,6 +17,7 @@ from models.fuel_level import (
     breather_mouth,
     overshoot_height,
     shift_at_wick,
+    velocity_head,
     wick_window,
 )
 
@@ -248,6 +250,7 @@ def _set_out(
     tank_volume = within(given["tank_volume"], POSITIVE)
     air = within(given["tank_air_volume"], NOT_NEGATIVE)
     loss = within(given["pipe_head_loss"], NOT_NEGATIVE)
+    loss = loss / within(given["pipe_loss_burn_rate"], POSITIVE)
     burner = Burner(
         mouth=mouth,
         lower_edge=mouth - depression,
@@ -255,8 +258,6 @@ def _set_out(
         * overshoot_height(fuel_density, 1.0, 1.0, free_area),
         lip=lip,
         crown=crown,
-        pipe_bore=given["pipe_bore"],
-        pipe_loss=loss / within(given["pipe_loss_burn_rate"], POSITIVE),
         sump_area=0.1 * free_area,
         tank_volume=tank_volume,
         tank_fuel=within(tank_volume - air, NOT_NEGATIVE),
@@ -274,11 +275,13 @@ def _set_out(
             for name in PER_STEP
         )
         shift = shift_at_wick(given["reach"], given["lateral"], grade, acceleration, cant)
+        burn = within(burn, NOT_NEGATIVE)
         step = Condition(
-            within(duration, NOT_NEGATIVE),
-            within(burn, NOT_NEGATIVE),
-            within(opening, SHARE),
-            shift,
+            duration=within(duration, NOT_NEGATIVE),
+            burn_rate=burn,
+            valve_opening=within(opening, SHARE),
+            shift=shift,
+            loss=loss * burn + velocity_head(burn, given["pipe_bore"]),
         )
         steps.append(step)
         check = check + 0.0 * sum(step)

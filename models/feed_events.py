@@ -4,21 +4,19 @@ A burner is always in one of two states. *Sealed*: fuel covers the breather's mo
 leaves the tank and the wicks draw the sump down. *Open*: air has entered and the valve feeds,
 until the mouth is covered and the tank's vacuum is rebuilt. Every change of state has a closed
 time, so the time of a run costs nothing: only its events do, and of those a whole row of
-feeds is taken in one stride (`skip_feeds`).
+feeds is taken in one stride (`models.feed_run`).
 
 All fields and arguments are arrays that broadcast against each other, or numbers. Levels and
 heads are in mm, heights above the inside of the sump floor, volumes in ml, times in min,
 flows in ml/min, and areas in ml/mm (a tenth of the area in cm2).
 """
 
-from collections.abc import Callable
 from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from models.arrays import Array
-from models.fuel_level import velocity_head
 
 Flags = NDArray[np.bool_] | bool
 
@@ -28,19 +26,7 @@ SMALLEST_FEED = 1e-6
 EMPTY = 1e-6
 """A tank that can give less than this, ml, gives nothing."""
 
-MOST_ROUNDS = 300
-"""Rounds of feed and draw in one step after which a burner is given up; most take two."""
-
-SLOWEST = 3.0
-"""Feeds are skipped while the flow exceeds the burn by so many times what just covers the mouth.
-
-Nearer to that limit they change too much from one to the next.
-"""
-
-_TINY = 1e-300
-# Gauss and Legendre's rule of three points on 0..1.
-_POINTS = (0.1127016653792583, 0.5, 0.8872983346207417)
-_WEIGHTS = (5.0 / 18.0, 8.0 / 18.0, 5.0 / 18.0)
+TINY = 1e-300
 
 
 class Burner(NamedTuple):
@@ -51,8 +37,6 @@ class Burner(NamedTuple):
     overshoot: Array  # mm for each ml of tank air and mm of tank head
     lip: Array
     crown: Array
-    pipe_bore: Array
-    pipe_loss: Array  # mm for each ml/min
     sump_area: Array
     tank_volume: Array
     tank_fuel: Array  # at the start
@@ -69,6 +53,7 @@ class Condition(NamedTuple):
     burn_rate: Array
     valve_opening: Array
     shift: Array  # of the level at the wicks over that at the mouth, at rest
+    loss: Array  # of head in the pipe, while lit
 
 
 class Run(NamedTuple):
@@ -113,7 +98,7 @@ def feed_rate(burner: Burner, valve_opening: Array, tank_fuel: Array) -> tuple[A
     share, full = burner.viscous_share, burner.feed_capacity * valve_opening
     head = tank_head(burner, tank_fuel)
     part = head / burner.tank_head
-    root: Array = np.sqrt(share * share + 4.0 * (1.0 - share) * part) + _TINY
+    root: Array = np.sqrt(share * share + 4.0 * (1.0 - share) * part) + TINY
     usable = np.minimum(tank_fuel, head * burner.tank_area)
     rate = np.where(usable > EMPTY, full * (2.0 * part) / (share + root), 0.0)
     return rate, rate * full / (root * burner.tank_head * burner.tank_area)
@@ -131,7 +116,7 @@ def fall_time(volume: Array, rate: Array, fall: Array) -> Array:
     """Time at which rate t - fall t^2/2 has fallen by `volume`; none if it is below 0."""
     root = np.sqrt(rate * rate + 2.0 * fall * np.maximum(volume, 0.0))
     time: Array = np.where(
-        rate > 0.0, (rate + root) / fall, 2.0 * np.maximum(volume, 0.0) / (root - rate + _TINY)
+        rate > 0.0, (rate + root) / fall, 2.0 * np.maximum(volume, 0.0) / (root - rate + TINY)
     )
     return np.where(volume < 0.0, 0.0, time)
 
@@ -142,7 +127,7 @@ def at_the_wicks(burner: Burner, step: Condition, run: Run) -> tuple[Array, Arra
     The crown counts as uncovered, too, when the sump is empty.
     """
     burn = np.where(run.wick_out, 0.0, step.burn_rate)
-    rise = step.shift - burner.pipe_loss * burn - velocity_head(burn, burner.pipe_bore)
+    rise = np.where(run.wick_out, step.shift, step.shift - step.loss)
     return burn, rise, burner.lip - rise, np.maximum(burner.crown - rise, 0.0)
 
 
@@ -157,7 +142,7 @@ def begin(burner: Burner, step: Condition, run: Run) -> Run:
         sump_level=kept,
         spilled=run.spilled + burner.sump_area * (level - kept),
     )
-    return _note(run, step, burn, takes_time, level + rise, kept + rise)
+    return note(run, step, burn, takes_time, level + rise, kept + rise)
 
 
 def feed(burner: Burner, step: Condition, run: Run) -> Run:
@@ -187,13 +172,13 @@ def feed(burner: Burner, step: Condition, run: Run) -> Run:
     filled = level + (fed - burn * time) / area
     kept = np.minimum(filled, lip)
     # The level turns where the feed has fallen to the burn. Unspilled, it ends at the top.
-    turns = np.minimum(time, np.maximum(net, 0.0) / (fall + _TINY))
+    turns = np.minimum(time, np.maximum(net, 0.0) / (fall + TINY))
     peak = np.minimum(level + turns * (net - 0.5 * fall * turns) / area, np.maximum(top, level))
     # Had it burnt on to the end of the step, fed as when the wick went out:
     deeper = np.where(out, np.maximum(fall * time - net, 0.0) * (run.left - time) / area, 0.0)
     low = np.minimum(kept, np.maximum(kept - deeper, 0.0))
-    run = _note(run, step, burn, run.left > 0.0, peak + rise, low + rise)
-    return _pass(run, time, burn, out)._replace(
+    run = note(run, step, burn, run.left > 0.0, peak + rise, low + rise)
+    return let_pass(run, time, burn, out)._replace(
         sump_level=kept,
         tank_fuel=np.maximum(run.tank_fuel - fed, 0.0),
         spilled=run.spilled + area * (filled - kept),
@@ -209,16 +194,16 @@ def draw(burner: Burner, step: Condition, run: Run) -> tuple[Run, Flags]:
     burn, rise, _, crown = at_the_wicks(burner, step, run)
     area, level = burner.sump_area, run.sump_level
     enters = np.where(
-        level > burner.lower_edge, area * (level - burner.lower_edge) / (burn + _TINY), 0.0
+        level > burner.lower_edge, area * (level - burner.lower_edge) / (burn + TINY), 0.0
     )
     ends = np.minimum(np.where(run.sealed, run.left, 0.0), enters)
-    dries = np.where(burn > 0.0, area * np.maximum(level - crown, 0.0) / (burn + _TINY), np.inf)
+    dries = np.where(burn > 0.0, area * np.maximum(level - crown, 0.0) / (burn + TINY), np.inf)
     time = np.minimum(ends, dries)
     out = dries < ends
     entered = run.sealed & (run.left > 0.0) & (enters <= time)
     had_it_burnt_on = np.maximum(level - burn * ends / area, 0.0)
-    run = _note(run, step, burn, run.left > 0.0, level + rise, had_it_burnt_on + rise)
-    run = _pass(run, time, burn, out)._replace(
+    run = note(run, step, burn, run.left > 0.0, level + rise, had_it_burnt_on + rise)
+    run = let_pass(run, time, burn, out)._replace(
         sump_level=level - burn * time / area,
         sealed=run.sealed & np.logical_not(entered),
         feeds=run.feeds + np.where(entered, 1.0, 0.0),
@@ -226,95 +211,7 @@ def draw(burner: Burner, step: Condition, run: Run) -> tuple[Run, Flags]:
     return run, entered
 
 
-def skip_feeds(burner: Burner, step: Condition, run: Run, entered: Flags) -> Run:
-    """Take in one stride all whole feeds that still fit into the step, where air has `entered`.
-
-    Between two entries of air the sump gains nothing, so the tank loses what is burnt and
-    spilled: D(x), x what it has lost already. The number of feeds n(x) obeys
-    n(x + D(x)) = n(x) + 1, hence n = integral of dx/D + ln(D(x)/D(0))/2 for D that
-    changes little from feed to feed (Euler and Maclaurin). The fuel is conserved exactly;
-    the time of the last entry is right to some thousandths of a feed.
-    """
-    burn, rise, lip, _ = at_the_wicks(burner, step, run)
-    able = entered & (run.left > 0.0) & (burn > 0.0) & (lip >= burner.mouth)
-    if not np.any(able):
-        return run
-    area, start = burner.sump_area, run.tank_fuel
-
-    def one_feed(tank: Array) -> tuple[Array, Array, Array]:
-        """Taken from the tank by one feed and draw; spilled of it; least rate for a stride."""
-        rate, fall = feed_rate(burner, step.valve_opening, tank)
-        top = upper_edge(burner, tank)
-        wanted = np.maximum(area * (top - burner.lower_edge), SMALLEST_FEED)
-        root = np.sqrt(2.0 * fall * wanted)
-        net = np.maximum(rate - burn, np.maximum(root, SMALLEST_FEED))
-        feeding = 2.0 * wanted / (net + np.sqrt((net - root) * (net + root)))
-        return wanted + burn * feeding, area * np.maximum(top - lip, 0.0), burn + SLOWEST * root
-
-    taken, over, least = one_feed(start)
-    part = least / (burner.feed_capacity * step.valve_opening + _TINY)
-    part = part * (burner.viscous_share + (1.0 - burner.viscous_share) * part)
-    until_slow = start - burner.tank_fuel + burner.tank_area * burner.tank_head * (1.0 - part)
-    head = tank_head(burner, start)
-    until_empty = np.minimum(start, head * burner.tank_area) - 2.0 * taken
-    room = np.where(able, np.maximum(np.minimum(until_slow, until_empty), 0.0), 0.0)
-    # What is spilled comes on top of what is burnt: its share from half way there.
-    reach = np.minimum(run.left * burn * taken / (taken - over), room)
-    one, lost, _ = one_feed(start - 0.5 * reach)
-    reach = np.minimum(run.left * burn * one / (one - lost), room)
-    count, over_share = 0.0 * reach, 0.0 * reach
-    for point, weight in zip(_POINTS, _WEIGHTS, strict=True):
-        one, lost, _ = one_feed(start - point * reach)
-        count = count + weight / one
-        over_share = over_share + weight * lost / one
-    last, _, _ = one_feed(start - reach)
-    count = np.where(reach > 0.0, reach * count + 0.5 * np.log(last / taken), 0.0)
-    whole = np.maximum(np.floor(count), 0.0)
-    some = whole > 0.0
-    rest = count - whole
-    steeper = 0.5 * (last - taken) / (reach + _TINY) * (1.0 + rest)
-    gone = np.where(some, np.clip(reach - last * rest / (1.0 + steeper), 0.0, reach), 0.0)
-    over_all = gone * over_share
-    time = np.where(some, np.minimum((gone - over_all) / (burn + _TINY), run.left), 0.0)
-    over_all = np.where(over_all > 0.0, gone - burn * time, 0.0)
-
-    # The overshoot is a parabola of what the tank holds: highest at its vertex or an end.
-    vertex = burner.tank_volume + burner.tank_fuel - burner.tank_area * burner.tank_head
-    last_fed = start - np.maximum(gone - last, 0.0)
-    peak = upper_edge(burner, np.minimum(np.maximum(0.5 * vertex, last_fed), start))
-    run = _note(run, step, burn, some, peak + rise, burner.lower_edge + rise)
-    return _pass(run, time, burn, False)._replace(
-        tank_fuel=start - burn * time - over_all,
-        spilled=run.spilled + over_all,
-        feeds=run.feeds + whole,
-    )
-
-
-def run_step(
-    burner: Burner, step: Condition, run: Run, watch: Callable[[Run, Run], None] | None = None
-) -> Run:
-    """Run through one step.
-
-    With `watch`, which is shown the run before and after every event, no feed is skipped.
-    """
-    before, run = run, begin(burner, step, run)
-    if watch:
-        watch(before, run)
-    for _ in range(MOST_ROUNDS if watch is None else 100 * MOST_ROUNDS):
-        if not np.any(run.left > 0.0):
-            break
-        fed = feed(burner, step, run)
-        drawn, entered = draw(burner, step, fed)
-        if watch:
-            watch(run, fed)
-            watch(fed, drawn)
-        elif np.any(drawn.left > 0.0):
-            drawn = skip_feeds(burner, step, drawn, entered)
-        run = drawn
-    return run
-
-
-def _note(run: Run, step: Condition, burn: Array, when: Flags, high: Array, low: Array) -> Run:
+def note(run: Run, step: Condition, burn: Array, when: Flags, high: Array, low: Array) -> Run:
     """Keep the extremes of the level at the wicks."""
     fed = when & (burn > 0.0) & (step.valve_opening > 0.0)
     return run._replace(
@@ -324,7 +221,7 @@ def _note(run: Run, step: Condition, burn: Array, when: Flags, high: Array, low:
     )
 
 
-def _pass(run: Run, time: Array, burn: Array, out: Flags) -> Run:
+def let_pass(run: Run, time: Array, burn: Array, out: Flags) -> Run:
     """Let `time` pass, at the end of which the wick goes `out`."""
     clock = run.clock + time
     return run._replace(

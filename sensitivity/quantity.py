@@ -163,6 +163,7 @@ class Conversion:
 
 
 _TEMPERATURES = {"degree_Celsius", "degree_Fahrenheit", "kelvin"}
+_ANGLES = {"degree", "arcminute", "arcsecond", "radian", "milliradian"}
 
 
 @lru_cache(maxsize=1024)
@@ -182,8 +183,11 @@ def conversion(unit: str, wanted: str) -> Conversion:
     import pint
 
     try:
+        if (have in _ANGLES) != (want in _ANGLES):
+            # pint counts radians as pure numbers; a slope of 45 deg is 100 %, not 78.5 %.
+            raise QuantityError("")
         return Conversion(float(registry.Quantity(1.0, have).to(want).magnitude))
-    except (pint.DimensionalityError, pint.OffsetUnitCalculusError):
+    except (pint.DimensionalityError, pint.OffsetUnitCalculusError, QuantityError):
         shown = f'"{unit}"' if unit else "a pure number"
         right = f'"{wanted}"' if wanted else "a pure number"
         raise QuantityError(f"{shown} does not convert to {right}") from None
@@ -205,17 +209,25 @@ def split_number(text: str) -> tuple[float, str]:
         raise QuantityError(
             f'"{text}" is not one number and a unit; write "10.3 mm", "13/32 in" or "1 1/2 in"'
         )
-    if match["mixed"]:
-        whole, part = re.split(r"(?<=\d)[ -]", match["mixed"], maxsplit=1)
-        sign = -1 if whole.startswith("-") else 1
-        value = float(sign * (abs(int(whole)) + _fraction(part, text)))
-    elif match["fraction"]:
-        value = float(_fraction(match["fraction"], text))
-    else:
-        value = float(match["decimal"])
-    if value in (float("inf"), float("-inf")):
-        raise QuantityError(f'"{text}" is too large a number')
-    return value, unit
+    try:
+        if match["mixed"]:
+            whole, part = re.split(r"(?<=\d)[ -]", match["mixed"], maxsplit=1)
+            sign = -1 if whole.startswith("-") else 1
+            value = float(sign * (abs(int(whole)) + _fraction(part, text)))
+        elif match["fraction"]:
+            value = float(_fraction(match["fraction"], text))
+        else:
+            value = float(match["decimal"])
+    except (OverflowError, ValueError):  # ValueError: more digits than Python reads
+        value = float("inf")
+    return _finite(value, text), unit
+
+
+def _finite(value: float, text: str | float) -> float:
+    if not float("-inf") < value < float("inf"):
+        shown = f"{str(text)[:20]}..." if len(str(text)) > 24 else str(text)
+        raise QuantityError(f'"{shown}" is not a number of any size met with')
+    return value
 
 
 def _fraction(text: str, whole: str) -> Fraction:
@@ -233,9 +245,10 @@ def _read(text: str | float, wanted: str) -> tuple[float, Conversion]:
         return value, conversion(unit, wanted)
     if not _is_pure(wanted):
         raise QuantityError(f'{text!r} has no unit; write "{text!r} {wanted}"')
-    if not float("-inf") < float(text) < float("inf"):
-        raise QuantityError(f"{text!r} is not a finite number")
-    return float(text), Conversion(1.0)
+    try:
+        return _finite(float(text), text), Conversion(1.0)
+    except OverflowError:
+        return _finite(float("inf"), text), Conversion(1.0)
 
 
 def _is_pure(unit: str) -> bool:
@@ -258,7 +271,7 @@ def read_quantity(text: str | float, wanted: str) -> float:
         With what was found and what would be right.
     """
     value, change = _read(text, wanted)
-    return value * change.factor + change.offset
+    return _finite(value * change.factor + change.offset, text)
 
 
 def read_difference(text: str | float, wanted: str) -> float:
@@ -271,4 +284,4 @@ def read_difference(text: str | float, wanted: str) -> float:
         if unit != "" and pint_expression(unit) == "degree_Celsius":
             raise QuantityError(f'"{text}" is a temperature; write the difference as "{value:g} K"')
     value, change = _read(text, wanted)
-    return value * change.factor
+    return _finite(value * change.factor, text)

@@ -180,7 +180,9 @@ def _moments(results: Floats) -> dict[str, Floats]:
             continue
         found["mean"][row] = mean = ordered.mean()
         squares = (ordered - mean) ** 2
-        found["deviation"][row] = np.sqrt(squares.sum() / (ordered.size - 1))
+        # Over n, not n - 1: the mean of a low-discrepancy sample is all but exact, so the usual
+        # correction for its scatter would itself be a bias, larger than the interval.
+        found["deviation"][row] = np.sqrt(squares.sum() / ordered.size)
         found["quantiles"][row] = np.interp(
             np.asarray(QUANTILES) * ordered.size - 0.5, np.arange(ordered.size), ordered
         )

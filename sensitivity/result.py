@@ -53,6 +53,13 @@ class Output:
     limit: Limit | None
     proportion: Proportion | None
 
+    @property
+    def scale(self) -> float:
+        """How widely it is spread, for choosing digits: also where no deviation exists."""
+        if np.isfinite(self.standard_deviation.value):
+            return self.standard_deviation.value
+        return (self.quantiles[0.75] - self.quantiles[0.25]) / 1.35
+
 
 @dataclass(frozen=True)
 class Result:
@@ -117,8 +124,8 @@ def assemble(study: Study, plan: Plan, summaries: list[Summary]) -> Result:
         overall = proportion(passes, rows, confidence)
     sample = _sample(summaries)
     stacked = stack_up(study)
-    outputs = _outputs(plan, summaries, stacked, _sampled_extremes(plan, sample))
     no_indices = _refusals(plan, summaries, overall)
+    outputs = _outputs(plan, summaries, stacked, _sampled_extremes(plan, sample))
     sensitivity = {}
     pairs: dict[str, dict[tuple[str, str], Estimate]] = {}
     for row, name in enumerate((*plan.outputs, PASS_FAIL)):
@@ -197,6 +204,9 @@ def _outputs(
         place, limit = limits.get(quantity.name, (0, None))
         means = np.array([summary.mean[row] for summary in summaries])
         deviations = np.array([summary.deviation[row] for summary in summaries])
+        if _heavy_tailed(row, summaries):
+            # Neither exists, or these points cannot find it; quantiles and yields stand.
+            means, deviations = np.full_like(means, np.nan), np.full_like(means, np.nan)
         quantiles = np.mean([summary.quantiles[row] for summary in summaries], axis=0)
         shortest = np.mean([summary.shortest[row] for summary in summaries], axis=0)
         held = None
@@ -232,8 +242,6 @@ def _refusals(plan: Plan, summaries: list[Summary], overall: Proportion | None) 
     rows = summaries[0].rows
     for row, name in enumerate(plan.outputs):
         invalid = float(np.mean([summary.invalid[row] / rows for summary in summaries]))
-        variances = np.array([summary.deviation[row] ** 2 for summary in summaries])
-        share = float(np.median([summary.largest_share[row] for summary in summaries]))
         if plan.refused:
             reasons[name] = plan.refused
         elif 1.0 - invalid < FEWEST_VALID:
@@ -243,13 +251,11 @@ def _refusals(plan: Plan, summaries: list[Summary], overall: Proportion | None) 
             )
         elif all(np.isnan(s.first[row]).all() for s in summaries):
             reasons[name] = "It does not vary in this study, so nothing can be blamed for it."
-        elif share > max(HEAVY_SHARE, HEAVY_ROWS / rows) or (
-            variances.std(ddof=1) > HEAVY_SPREAD * variances.mean()
-        ):
+        elif _heavy_tailed(row, summaries):
             reasons[name] = (
-                f"No indices: single points make up {100 * share:.2g} % of its variance and more, "
-                "so it has none, or none that this many points can find. Usually a spread reaches "
-                "zero where the model divides by it: look at the small bores and clearances."
+                "No indices, mean or standard deviation: a few extreme points make up most of its "
+                "variance. Either it has none (a spread reaches zero where the model divides by "
+                "it: look at the small bores and clearances) or this many points cannot find it."
             )
         elif any(np.isnan(s.first[row]).any() for s in summaries):
             reasons[name] = "No indices: it does not vary in some replicates; ask for more points."
@@ -258,6 +264,18 @@ def _refusals(plan: Plan, summaries: list[Summary], overall: Proportion | None) 
         if reason:
             reasons[PASS_FAIL] = reason
     return reasons
+
+
+def _heavy_tailed(row: int, summaries: list[Summary]) -> bool:
+    """Tell whether an output's variance shows the signs of not existing."""
+    variances = np.array([summary.deviation[row] ** 2 for summary in summaries])
+    share = float(np.median([summary.largest_share[row] for summary in summaries]))
+    if not np.isfinite(share) or not variances.mean() > 0:
+        return False
+    return bool(
+        share > max(HEAVY_SHARE, HEAVY_ROWS / summaries[0].rows)
+        or variances.std(ddof=1) > HEAVY_SPREAD * variances.mean()
+    )
 
 
 def _pass_fail_refusal(overall: Proportion, summaries: list[Summary]) -> str:

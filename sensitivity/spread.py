@@ -150,6 +150,58 @@ def _trapezoidal(u: Floats, flat: float) -> Floats:
     return np.where(u <= 0.5, lower, 1.0 - lower)
 
 
+def density(spread: Spread, x: Floats) -> Floats:
+    """Probability density at values (n,) of the input, in one over its unit; zero outside it."""
+    low, high, width = spread.low, spread.high, spread.high - spread.low
+    with np.errstate(all="ignore"):
+        inside = (x >= low) & (x <= high)
+        match spread.shape:
+            case "normal":
+                return np.asarray(_bell((x - spread.centre) / spread.scale) / spread.scale)
+            case "lognormal":
+                logarithm = np.log(np.where(x > 0.0, x, np.nan) / spread.centre)
+                found = _bell(logarithm / spread.scale) / (spread.scale * x)
+                return np.where(x > 0.0, found, 0.0)
+            case "rectangular":
+                return np.where(inside, 1.0 / width, 0.0)
+            case "triangular":
+                rising = (x - low) / (spread.centre - low)
+                falling = (high - x) / (high - spread.centre)
+                return np.where(inside, 2.0 / width * np.fmin(rising, falling), 0.0)
+            case "arcsine":
+                return np.where(inside, 1.0 / (np.pi * np.sqrt((x - low) * (high - x))), 0.0)
+            case "trapezoidal":
+                slope = 0.5 * width * (1.0 - spread.flat)
+                share = np.fmin(1.0, np.minimum(x - low, high - x) / slope)
+                return np.where(inside, share * 2.0 / (width * (1.0 + spread.flat)), 0.0)
+            case "log_uniform":
+                return np.where(inside, 1.0 / (x * np.log(high / low)), 0.0)
+            case "empirical":
+                # The quantile function goes in straight lines, so the density goes in steps.
+                probabilities, grid = _smoothed(spread.values)
+                steps = np.diff(probabilities) / np.diff(grid)
+                place = np.clip(np.searchsorted(grid, x, side="right") - 1, 0, steps.size - 1)
+                return np.where((x >= grid[0]) & (x <= grid[-1]), steps[place], 0.0)
+
+
+def _bell(z: Floats) -> Floats:
+    return np.asarray(np.exp(-0.5 * z**2) / np.sqrt(2.0 * np.pi))
+
+
+def support(spread: Spread) -> tuple[float, float]:
+    """Ends between which values can fall; infinite for an unbounded shape."""
+    match spread.shape:
+        case "normal":
+            return -np.inf, np.inf
+        case "lognormal":
+            return 0.0, np.inf
+        case "empirical":
+            grid = _smoothed(spread.values)[1]
+            return float(grid[0]), float(grid[-1])
+        case _:
+            return spread.low, spread.high
+
+
 @lru_cache(maxsize=64)
 def _smoothed(values: tuple[float, ...]) -> tuple[Floats, Floats]:
     """Tabulate the distribution function of the kernel-smoothed measured values.

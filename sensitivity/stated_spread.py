@@ -101,6 +101,25 @@ def stated_spread(
         ) from (None)
 
 
+def unit_faults(table: InputTable, unit: str) -> list[tuple[str, str]]:
+    """Check the units alone of a spread whose nominal cannot be read: (key, problem)."""
+    faults = []
+    for key, read in (
+        ("plus_minus", read_difference),
+        ("standard_deviation", read_difference),
+        ("between", read_quantity),
+        ("measured", read_quantity),
+    ):
+        stated = getattr(table, key)
+        try:
+            for text in stated if isinstance(stated, tuple) else (stated,):
+                if text is not None:
+                    read(text, unit)
+        except QuantityError as error:
+            faults.append((key, str(error)))
+    return faults
+
+
 def _shape(table: InputTable) -> Shape:
     if table.shape == "trapezoidal" and table.flat is None:
         raise StatementError("shape", "a trapezoid wants its ratio of top to base: flat = 0.5")

@@ -15,7 +15,7 @@ from sensitivity.catalogue import Model, Quantity, find_models
 from sensitivity.copula import CorrelationError, copula_factor
 from sensitivity.errors import Fault, QuantityError, StudyError, WiringError, nearest
 from sensitivity.quantity import read_quantity
-from sensitivity.stated_spread import StatementError, stated_spread
+from sensitivity.stated_spread import StatementError, stated_spread, unit_faults
 from sensitivity.study import Correlation, Input, Limit, Sampling, Study
 from sensitivity.study_form import (
     TOP_KEYS,
@@ -40,8 +40,14 @@ class _Faults:
         self.found: list[Fault] = []
 
     def add(self, path: KeyPath, problem: str) -> None:
-        shown = ".".join(str(part) for part in path)
-        self.found.append(Fault(shown, problem, line_of(self._lines, path)))
+        self.found.append(Fault(_dotted(path), problem, line_of(self._lines, path)))
+
+    def under(self, path: KeyPath) -> bool:
+        return any(fault.key.startswith(f"{_dotted(path)}.") for fault in self.found)
+
+
+def _dotted(path: KeyPath) -> str:
+    return ".".join(str(part) for part in path)
 
 
 def read_study(path: Path, model_files: Iterable[str] = ()) -> Study:
@@ -72,14 +78,15 @@ def read_study(path: Path, model_files: Iterable[str] = ()) -> Study:
     correlations = _correlations(content, faults)
     sampling = _sampling(content, faults)
     system = _system(content, tuple(model_files), steps, faults)
-    if system is None or sampling is None:
+    if system is None:
         raise StudyError(str(path), faults.found)
     tables = {name: (("inputs", name), table) for name, table in inputs.items()} | scheduled
-    named = {*content.get("inputs", {}), *scheduled}
-    read_inputs = _inputs(tables, named, system, path.parent, faults)
+    read_inputs = _inputs(tables, system, path.parent, faults)
     read_limits = _limits(limits, system, faults)
-    _check_correlations(correlations, read_inputs, faults)
-    if faults.found:
+    sound = {item.name for item in read_inputs}
+    faulty = {name for name in tables if name not in sound}
+    _check_correlations(correlations, read_inputs, faulty, faults)
+    if faults.found or sampling is None:
         raise StudyError(str(path), faults.found)
     return Study(
         str(title), path.stem, text, system, read_inputs, read_limits, correlations, sampling
@@ -135,7 +142,7 @@ def _correlations(content: Mapping[str, Any], faults: _Faults) -> tuple[Correlat
         value, problems = read_table(CorrelationTable, row, ("correlations", index))
         for path, problem in problems:
             faults.add(path, problem)
-        if value is not None:
+        if value is not None and not problems:
             read.append(Correlation(value.inputs, value.rank, value.because))
     return tuple(read)
 
@@ -221,7 +228,6 @@ def _check_steps(models: tuple[Model, ...], steps: tuple[Step, ...], faults: _Fa
 
 def _inputs(
     tables: Mapping[str, tuple[KeyPath, InputTable]],
-    named: Collection[str],
     system: System,
     folder: Path,
     faults: _Faults,
@@ -239,7 +245,7 @@ def _inputs(
         elif (item := _input(known[name], table, path, folder, faults)) is not None:
             read.append(item)
     for quantity in system.inputs:
-        if quantity.name in named:
+        if quantity.name in tables:
             continue
         if quantity.default is None:
             wanted = f"{quantity.meaning}, in {quantity.unit or 'a pure number'}"
@@ -255,27 +261,16 @@ def _input(
     quantity: Quantity, table: InputTable, path: KeyPath, folder: Path, faults: _Faults
 ) -> Input | None:
     before = len(faults.found)
-    nominal = quantity.default
-    if table.nominal is not None:
-        try:
-            nominal = read_quantity(table.nominal, quantity.unit)
-        except QuantityError as error:
-            faults.add((*path, "nominal"), str(error))
-            return None
-    if nominal is None:
-        faults.add(path, f'is missing its nominal, like nominal = "1 {quantity.unit}"')
-        return None
-    if not quantity.range.holds(nominal):
-        faults.add(
-            (*path, "nominal"),
-            f"found {nominal:g} {quantity.unit}; physically it is {quantity.range.stated}",
-        )
-        return None
+    nominal = _nominal(quantity, table, path, faults)
     spread, stated = None, ""
-    try:
-        spread, stated = stated_spread(table, nominal, quantity.unit, folder)
-    except StatementError as fault:
-        faults.add((*path, fault.key), fault.problem)
+    if nominal is None:
+        for key, problem in unit_faults(table, quantity.unit):
+            faults.add((*path, key), problem)
+    else:
+        try:
+            spread, stated = stated_spread(table, nominal, quantity.unit, folder)
+        except StatementError as fault:
+            faults.add((*path, fault.key), fault.problem)
     adjust = None
     if table.adjust is not None:
         try:
@@ -285,7 +280,7 @@ def _input(
                 raise QuantityError(f"found {list(table.adjust)}; the first should be the lower")
         except QuantityError as error:
             faults.add((*path, "adjust"), str(error))
-    if len(faults.found) > before:
+    if nominal is None or len(faults.found) > before:
         return None
     return Input(
         name=quantity.name,
@@ -301,6 +296,26 @@ def _input(
         process=table.process or "",
         drawn=str(table.nominal) if isinstance(table.nominal, str) else "",
     )
+
+
+def _nominal(quantity: Quantity, table: InputTable, path: KeyPath, faults: _Faults) -> float | None:
+    """Read the nominal, or take the model's default; None where there is none to go by."""
+    nominal = quantity.default
+    try:
+        if table.nominal is not None:
+            nominal = read_quantity(table.nominal, quantity.unit)
+    except QuantityError as error:
+        faults.add((*path, "nominal"), str(error))
+        return None
+    if nominal is None:
+        faults.add(path, f'is missing its nominal, like nominal = "1 {quantity.unit}"')
+    elif not quantity.range.holds(nominal):
+        faults.add(
+            (*path, "nominal"),
+            f"found {nominal:g} {quantity.unit}; physically it is {quantity.range.stated}",
+        )
+        return None
+    return nominal
 
 
 def _limits(tables: Mapping[str, LimitTable], system: System, faults: _Faults) -> tuple[Limit, ...]:
@@ -322,7 +337,8 @@ def _limits(tables: Mapping[str, LimitTable], system: System, faults: _Faults) -
             continue
         low, high = ends["at_least"], ends["at_most"]
         if low is None and high is None:
-            faults.add(("limits", name), "wants at_least or at_most, or both")
+            if not faults.under(("limits", name)):
+                faults.add(("limits", name), "wants at_least or at_most, or both")
         elif low is not None and high is not None and low >= high:
             faults.add(
                 ("limits", name, "at_most"),
@@ -334,8 +350,15 @@ def _limits(tables: Mapping[str, LimitTable], system: System, faults: _Faults) -
 
 
 def _check_correlations(
-    correlations: tuple[Correlation, ...], inputs: tuple[Input, ...], faults: _Faults
+    correlations: tuple[Correlation, ...],
+    inputs: tuple[Input, ...],
+    faulty: Collection[str],
+    faults: _Faults,
 ) -> None:
+    """Check that correlated inputs vary, and that the ranks do not contradict each other.
+
+    What is said of a faulty input is said where it stands, and not again here.
+    """
     varying = [item.name for item in inputs if item.spread is not None]
     seen = set()
     sound = True
@@ -344,8 +367,10 @@ def _check_correlations(
         first, second = correlation.inputs
         for name in correlation.inputs:
             if name not in varying:
-                faults.add(path, f'"{name}" does not vary in this study; {nearest(name, varying)}')
                 sound = False
+                if name not in faulty:
+                    problem = f'"{name}" does not vary in this study; {nearest(name, varying)}'
+                    faults.add(path, problem)
         if first == second:
             faults.add(path, f'"{first}" with itself; name two inputs')
             sound = False

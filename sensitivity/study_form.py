@@ -7,6 +7,7 @@ work. Faults come back in the tool's own words, with the nearest known key.
 from __future__ import annotations
 
 from collections.abc import Mapping
+from math import isfinite
 from typing import Annotated, Any, Literal, TypeVar
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError
@@ -19,6 +20,8 @@ POINTS = "a power of two from 64 to 1048576"
 
 
 def _quantity(value: Any) -> str | float:
+    if isinstance(value, float) and not isfinite(value):
+        raise ValueError("should be a finite number")
     if isinstance(value, str | int | float) and not isinstance(value, bool):
         return value
     raise ValueError('should be a quantity in quotes, like "10.3 mm"')
@@ -130,15 +133,24 @@ _KINDS_OF_VALUE = {
 def read_table(
     form: type[AnyTable], content: Any, path: Path
 ) -> tuple[AnyTable | None, list[tuple[Path, str]]]:
-    """Check one table; return it, or None and its faults as (path, problem)."""
-    try:
-        return form.model_validate(content), []
-    except ValidationError as error:
-        faults: dict[Path, str] = {}
-        for item in error.errors():
-            location = item["loc"][:1]
-            faults.setdefault((*path, *location), _in_words(dict(item), form))
-        return None, list(faults.items())
+    """Check one table; return it without its faulty keys, and its faults as (path, problem).
+
+    What is left without them is read all the same, so that its other faults are found at
+    once; None where nothing can be made of it.
+    """
+    faults: dict[Path, str] = {}
+    while True:
+        try:
+            return form.model_validate(content), list(faults.items())
+        except ValidationError as error:
+            faulty: set[str | int] = set()
+            for item in error.errors():
+                location = item["loc"][:1]
+                faults.setdefault((*path, *location), _in_words(dict(item), form))
+                faulty.update(location)
+        if not isinstance(content, dict) or not faulty & content.keys():
+            return None, list(faults.items())
+        content = {key: value for key, value in content.items() if key not in faulty}
 
 
 def _in_words(item: Mapping[str, Any], form: type[Table]) -> str:

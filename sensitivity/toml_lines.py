@@ -21,7 +21,7 @@ def key_lines(text: str) -> dict[Path, int]:
     table: Path = ()
     counts: dict[tuple[str, ...], int] = {}
     inside: str | None = None  # the quotes of a string over several lines
-    for number, line in enumerate(text.splitlines(), start=1):
+    for number, line in enumerate(text.split("\n"), start=1):
         if inside is not None:
             if inside in line:
                 inside = None
@@ -43,8 +43,10 @@ def key_lines(text: str) -> dict[Path, int]:
 
 
 def line_of(lines: dict[Path, int], path: Path) -> int | None:
-    """Find the line of a key, or of the nearest table around it."""
+    """Find the line of a key or table, or else of the nearest table around it."""
     for length in range(len(path), 0, -1):
-        if path[:length] in lines:
-            return lines[path[:length]]
+        part = path[:length]
+        below = [line for key, line in lines.items() if key[:length] == part]
+        if below:
+            return min(below)
     return None

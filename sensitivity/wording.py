@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from itertools import pairwise
 from math import ceil, floor, isfinite, log10
 
 from sensitivity.intervals import Estimate, Proportion
@@ -148,3 +150,23 @@ def out_of_a_hundred(share: float) -> str:
         if share * base >= 1 or base == 1_000_000:
             return f"{share * base:.0f} of {base}"
     raise AssertionError("unreachable")
+
+
+def of_a_hundred(share: float) -> str:
+    """Write a wanted yield as burners in 100, such as ``95 of 100`` or ``99.9 of 100``."""
+    return f"{100 * share:.6g} of 100"
+
+
+def listed(names: Sequence[str]) -> str:
+    """Write names in a row: ``a, b and c``."""
+    *head, last = names
+    return f"{', '.join(head)} and {last}" if head else last
+
+
+def decimals_of(values: Sequence[float]) -> int:
+    """Decimals that show ascending values as they are, but no more than tell them apart."""
+    gap = min(high - low for low, high in pairwise(values))
+    for decimals in range(decimals_for(gap)):
+        if all(abs(value - round(value, decimals)) < 1e-9 for value in values):
+            return decimals
+    return decimals_for(gap)

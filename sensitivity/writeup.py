@@ -138,7 +138,7 @@ def _inline(svg: str, words: str) -> str:
 
 
 def _result_row(output: Output) -> dict[str, Any]:
-    scale = output.standard_deviation.value
+    scale = output.scale
     return {
         "name": wording.in_words(output.name),
         "limit": wording.limit(output.limit) if output.limit else "",

@@ -10,33 +10,36 @@ from collections.abc import Sequence
 from concurrent.futures import Executor
 from dataclasses import dataclass
 from functools import partial
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from sensitivity.decisions.variants import Variant, evaluated_blocks
+from sensitivity.decisions.variants import Block, Variant, evaluated_blocks
 from sensitivity.errors import CallError
 from sensitivity.monte_carlo import each_replicate
 from sensitivity.plan import Plan
 from sensitivity.progress import Progress
-from sensitivity.spread import moved
+from sensitivity.spread import Spread, moved
 from sensitivity.study import Input, Study
-from sensitivity.system import Values
 
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 
 MOST_ON_AN_AXIS = {1: 33, 2: 9, 3: 5}
-"""Settings of each adjustable input, by how many there are; more than three share a sequence."""
+"""Settings of each adjustable input by how many there are; more than three share a sequence."""
 
 SEQUENCE = 64
-MOST_CELLS = 4 << 30
-"""Bytes that a sample may take; more points than that are refused before any is drawn."""
+LARGEST_SAMPLE = 1 << 30
+"""Bytes that the burners kept may take; more is refused before any is drawn."""
+
+NO_MARGIN = -3.0
+"""Margin, in standard deviations, of a burner for which a model has no answer."""
 
 
 @dataclass(frozen=True)
 class Settings:
-    """The adjustable inputs and the settings (s, k) to try of them, each in its unit."""
+    """The adjustable inputs (k) and the settings (s, k) to try of them, each in its unit."""
 
     inputs: tuple[Input, ...]
     points: Floats
@@ -45,51 +48,62 @@ class Settings:
     def variants(self) -> tuple[Variant, ...]:
         """Each setting as a variant of the design."""
         return tuple(
-            {item.name: _set_at(item, float(value)) for item, value in zip(self.inputs, point)}
-            for point in self.points
+            {
+                item.name: _set_at(item, value)
+                for item, value in zip(self.inputs, point, strict=True)
+            }
+            for point in self.points.tolist()
         )
 
     def at(self, place: int) -> dict[str, float]:
         """One setting, by input name."""
-        return {i.name: float(v) for i, v in zip(self.inputs, self.points[place], strict=True)}
+        names = (item.name for item in self.inputs)
+        return dict(zip(names, self.points[place].tolist(), strict=True))
 
 
-def _set_at(item: Input, value: float):
+def _set_at(item: Input, value: float) -> Spread | float:
     return value if item.spread is None else moved(item.spread, value - item.nominal)
 
 
 def settings_of(study: Study) -> Settings | None:
+    """Lay out the settings to try; None where nothing can be set.
+
+    One adjustable input is tried at round values some thirtieth of its range apart, at the ends of
+    the range and at its nominal; two or three on a grid of such; more at the points of a
+    Sobol' sequence.
+    """
     items = tuple(item for item in study.inputs if item.adjust is not None)
     if not items:
         return None
     count = len(items)
-    axes = []
     if count in MOST_ON_AN_AXIS:
-        axes = [_axis(item, MOST_ON_AN_AXIS[count]) for item in items]
+        axes = [round_values(item, MOST_ON_AN_AXIS[count]) for item in items]
         points = np.stack(np.meshgrid(*axes, indexing="ij"), axis=-1).reshape(-1, count)
     else:
         from scipy.stats import qmc
-        box = np.array([item.adjust for item in items])
-        shares = qmc.Sobol(count, scramble=False).random(SEQUENCE)
-        points = box[:, 0] + shares * (box[:, 1] - box[:, 0])
+
+        ends = np.array([item.adjust for item in items])
+        shares = np.asarray(qmc.Sobol(count, scramble=False).random(SEQUENCE))
+        points = ends[:, 0] + shares * (ends[:, 1] - ends[:, 0])
     return Settings(items, points)
 
 
-def _axis(item: Input, most: int) -> Floats:
+def round_values(item: Input, most: int) -> Floats:
+    """Round values over the range of an adjustable input, its ends and its nominal; ascending."""
+    assert item.adjust is not None
     low, high = item.adjust
     step = round_step((high - low) / (most - 1))
-    inner = step * np.arange(np.ceil(low / step - 1e-9), np.floor(high / step + 1e-9) + 1)
-    ends = [low, high]
-    if low <= item.nominal <= high:
-        ends.append(item.nominal)
-    values = np.sort(np.concatenate([inner, ends]))
+    first, last = np.ceil(low / step - 1e-9), np.floor(high / step + 1e-9)
+    nominal = [item.nominal] if low <= item.nominal <= high else []
+    values = np.sort(np.concatenate([step * np.arange(first, last + 1.0), [low, high], nominal]))
     return values[np.concatenate([[True], np.diff(values) > 1e-6 * step])]
 
 
 def round_step(least: float) -> float:
-    """Smallest of 1, 2, 2.5, 5 times a power of ten that is ``least`` or more."""
-    power = 10.0 ** np.floor(np.log10(least))
-    return float(power * next(f for f in (1.0, 2.0, 2.5, 5.0, 10.0) if f * power >= least * (1 - 1e-9)))
+    """Smallest of 1, 2, 2.5 and 5 times a power of ten that is no less than ``least``."""
+    power = 10.0 ** float(np.floor(np.log10(least)))
+    factors = (1.0, 2.0, 2.5, 5.0, 10.0)
+    return power * next(factor for factor in factors if factor * power >= least * (1.0 - 1e-9))
 
 
 @dataclass(frozen=True)
@@ -99,13 +113,14 @@ class Burners:
     Attributes
     ----------
     values : array (r, n, c)
-        The dimensions that may be measured.
+        The dimensions that may be measured, as they are.
     works : array (r, n, s)
         Whether each keeps within all limits at each setting.
     as_drawn : array (r, n)
         Whether it does as drawn.
     smallest : array (r, n)
-        As drawn, the smallest margin to any limit, each in its own standard deviations.
+        As drawn, the smallest of its margins to the limits, each in its own standard
+        deviations.
     """
 
     values: Floats
@@ -114,42 +129,83 @@ class Burners:
     smallest: Floats
 
 
-def sample_burners(plan: Plan, settings: Settings | None, names: Sequence[str], *, workers=None, executor: Executor | None = None, progress: Progress | None = None) -> Burners:
-    task = partial(_one_replicate, plan, settings.variants if settings else (), tuple(names))
-    answers = each_replicate(task, plan.sampling.replicates, workers=workers, executor=executor, progress=progress)
-    values, works, as_drawn, margins = (np.stack(part) for part in zip(*answers, strict=True))
-    return Burners(values, works, as_drawn, _smallest(margins))
+class _Rows(NamedTuple):
+    values: Floats
+    works: Flags
+    as_drawn: Flags
+    margins: Floats
 
 
-def _one_replicate(plan, variants, names, replicate):
-    values, works, drawn, margins = [], [], [], []
+def sample_burners(
+    plan: Plan,
+    settings: Settings | None,
+    names: Sequence[str],
+    *,
+    workers: int | None = None,
+    executor: Executor | None = None,
+    progress: Progress | None = None,
+) -> Burners:
+    """Draw every burner of a plan, as stated and at each setting, and keep what ``names`` are."""
+    variants = settings.variants if settings is not None else ()
+    burners = 2 * plan.sampling.points * plan.sampling.replicates
+    if 8 * burners * (len(variants) + len(names)) > LARGEST_SAMPLE:
+        raise CallError(
+            f"{burners:,} burners at {len(variants) + 1} settings are more than can be kept at "
+            "once; ask for fewer --points, 2048 will do"
+        )
+    answers = each_replicate(
+        partial(_one_replicate, plan, variants, tuple(names)),
+        plan.sampling.replicates,
+        workers=workers,
+        executor=executor,
+        progress=progress,
+    )
+    return Burners(
+        values=np.stack([rows.values for rows in answers]),
+        works=np.stack([rows.works for rows in answers]),
+        as_drawn=np.stack([rows.as_drawn for rows in answers]),
+        smallest=_smallest(np.stack([rows.margins for rows in answers])),
+    )
+
+
+def _one_replicate(
+    plan: Plan, variants: tuple[Variant, ...], names: tuple[str, ...], replicate: int
+) -> _Rows:
+    nominal = {item.name: item.nominal for item in plan.inputs}
+    parts = []
     for block in evaluated_blocks(plan, variants, replicate):
         together = [np.logical_and.reduce(met, axis=0) for met in block.met]
         size = together[0].size
-        values.append(np.stack([block.inputs[name] for name in names], axis=1))
-        works.append(np.stack(together[1:], axis=1) if variants else np.empty((size, 0), bool))
-        drawn.append(together[0])
-        margins.append(_margins(plan, block.results, size))
-    return tuple(np.concatenate(part) for part in (values, works, drawn, margins))
+        values = np.empty((size, len(names)))
+        for column, name in enumerate(names):
+            value = np.asarray(block.inputs[name])
+            # What is physically impossible fails whatever is read, so any reading will do.
+            values[:, column] = np.where(np.isfinite(value), value, nominal[name])
+        works = np.zeros((size, len(variants)), dtype=np.bool_)
+        for place, flags in enumerate(together[1:]):
+            works[:, place] = flags
+        parts.append(_Rows(values, works, together[0], _margins(plan, block, size)))
+    return _Rows(*(np.concatenate(part) for part in zip(*parts, strict=True)))
 
 
-def _margins(plan: Plan, results: Values, size: int) -> Floats:
-    """Margins (n, sides) to each end of each limit, positive where it is met."""
-    sides = []
+def _margins(plan: Plan, block: Block, size: int) -> Floats:
+    """Margins (n, ends) to each end of each limit, positive where it is met."""
+    margins = []
     for limit in plan.limits:
-        value = np.broadcast_to(results[limit.result], (size,))
+        value = np.broadcast_to(block.results[limit.result], (size,))
         if limit.at_least is not None:
-            sides.append(value - limit.at_least)
+            margins.append(value - limit.at_least)
         if limit.at_most is not None:
-            sides.append(limit.at_most - value)
-    return np.stack(sides, axis=1)
+            margins.append(limit.at_most - value)
+    return np.stack(margins, axis=1)
 
 
 def _smallest(margins: Floats) -> Floats:
-    finite = np.isfinite(margins)
-    filled = np.where(finite, margins, 0.0)
-    count = np.maximum(finite.sum((0,1)), 1)
-    mean = filled.sum((0, 1))/count
-    deviation = np.sqrt((np.where(finite, filled-mean, 0.0)**2).sum((0,1))/count)
-    deviation[deviation == 0] = 1.0
-    return np.where(finite, filled / deviation, -3.0).min(axis=2)
+    """Find the smallest margin (r, n) of each burner, each in its standard deviations."""
+    known = np.isfinite(margins)
+    count = np.maximum(known.sum(axis=(0, 1)), 1)
+    mean = np.where(known, margins, 0.0).sum(axis=(0, 1)) / count
+    square = np.where(known, margins - mean, 0.0) ** 2
+    deviation = np.sqrt(square.sum(axis=(0, 1)) / count)
+    deviation[deviation == 0.0] = 1.0
+    return np.asarray(np.where(known, margins / deviation, NO_MARGIN).min(axis=2))

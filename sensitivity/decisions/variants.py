@@ -9,9 +9,10 @@ needed while the model is fast.
 
 from __future__ import annotations
 
+import tomllib
 from collections.abc import Iterator, Mapping, Sequence
 from concurrent.futures import Executor
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from typing import NamedTuple
 
@@ -31,12 +32,17 @@ from sensitivity.plan import Plan
 from sensitivity.progress import Progress
 from sensitivity.replicate import cut_rows, passing_rows, row_blocks
 from sensitivity.sampling import draw, replicate_uniforms
-from sensitivity.spread import Spread, quantile
+from sensitivity.spread import Spread, moved, quantile
+from sensitivity.study import Input, Study
 from sensitivity.system import Values, inside_range
+from sensitivity.workshop import workshop_spread
 
 Floats = NDArray[np.float64]
 Counts = NDArray[np.int64]
 Flags = NDArray[np.bool_]
+
+DECISION_POINTS = 2048
+"""Points of a replicate where neither study nor call says: many variants, each quick."""
 
 Variant = Mapping[str, Spread | float]
 """Inputs by name, each with the spread or the value that it has instead."""
@@ -149,9 +155,7 @@ def evaluated_blocks(plan: Plan, variants: Sequence[Variant], replicate: int) ->
             met = [_met(plan, known, rows)]
             for change in changed:
                 inputs = {**base, **cut_rows(change, rows)}
-                met.append(
-                    _met(plan, plan.system.evaluate(inputs, known, frozenset(change)), rows)
-                )
+                met.append(_met(plan, plan.system.evaluate(inputs, known, frozenset(change)), rows))
             yield Block(base, known, met)
 
 
@@ -213,3 +217,29 @@ def passes_difference(passes: Counts, base: Counts, rows: int, confidence: float
     half_doubt = 0.5 + 0.5 * confidence
     ends = [clopper_pearson(int(each.sum()), pooled, half_doubt) for each in (passes, base)]
     return Estimate(float(shares.mean()), ends[0][0] - ends[1][1], ends[0][1] - ends[1][0])
+
+
+def quick_study(study: Study, *, asked_points: int | None) -> Study:
+    """Give a study the fewer points of a decision, unless the call or the study says otherwise."""
+    sampling = replace(study.sampling, target_half_width=None)
+    stated = tomllib.loads(study.text).get("sampling", {})
+    if asked_points is None and "points" not in stated:
+        sampling = replace(sampling, points=DECISION_POINTS)
+    return replace(study, sampling=sampling)
+
+
+def at_setting(item: Input, setting: float) -> Spread | float:
+    """Find the spread of an input whose nominal is set to a value, or that value if it is held.
+
+    The spread moves along. That of a process is the process's at the new nominal; errors that
+    are a share of the size stay the same share of it.
+    """
+    if item.spread is None:
+        return setting
+    if item.process:
+        spread, _ = workshop_spread("process", item.process, setting, item.unit)
+        return spread if spread.low < spread.high else setting
+    distance = setting - item.nominal
+    if item.spread.shape in ("lognormal", "log_uniform"):
+        distance *= item.spread.centre / item.nominal
+    return moved(item.spread, distance)

@@ -57,7 +57,7 @@ def _results_table(result: Result) -> Table:
         right=(2,),
     )
     for output in shown:
-        scale = output.standard_deviation.value
+        scale = output.scale
         table.add_row(
             wording.in_words(output.name),
             wording.limit(output.limit) if output.limit else "",

@@ -484,6 +484,7 @@ def test_grouped_correlated_inputs(tmp_path):
         "nominal = 0.5\nplus_minus = 0.5",
         "nominal = 0.2\nplus_minus = 1",
         "nominal = 1\nstandard_deviation = 0.5",
+        'nominal = 1\nplus_minus = 1\nshape = "normal"',
         'nominal = 1\nplus_minus = 1\nshape = "arcsine"',
     ],
 )
