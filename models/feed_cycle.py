@@ -143,9 +143,9 @@ def feed_cycle(
       burn_rate/sump_free_area until it is below the mouth by the head that the meniscus bears;
     * air enters, and the valve feeds q less the burn until what has run in covers the mouth
       and rebuilds the vacuum: A_free depression + vacuum_breakdown V_air rho g H/p_atm;
-    * tank: v q/q0 + (1 - v) (q/q0)^2 = H/H0, q0 = feed_capacity valve_opening,
-      v = valve_viscous_share; as fuel leaves, V_air grows and H falls by volume over
-      tank_floor_area;
+    * valve: v q/q0 + (1 - v) (q/q0)^2 = H/H0, q0 = feed_capacity valve_opening,
+      v = valve_viscous_share; as fuel leaves, V_air grows, and H, counted from the mouth,
+      falls by volume over tank_floor_area;
     * at the wicks: the sump's level and reach (grade/100 + acceleration/g) +
       lateral tan(cant), less pipe_head_loss burn_rate/pipe_loss_burn_rate (laminar) and the
       velocity head. The sump's surface turns about the breather's mouth;
@@ -161,13 +161,15 @@ def feed_cycle(
     come to had it burnt on. Steps with the valve shut, which is how a fire is let go out, count
     for minutes_to_wick_out and not for the lowest level, unless there are no others.
 
-    Doubts, as arguments: air_entry_factor; vacuum_breakdown, 1 being the most: a bubble at a
-    time breaks it down in part, and while a burn b goes on the sump gains only
-    1 - b/q + (b/q) ln(b/q) of the overshoot, for the feed fades as the vacuum grows;
-    valve_viscous_share. Left out: warming of the tank (`tank_surge`), slosh, the flow in the
-    pipe after a change of level (some seconds), the 0.4 % of a draw that the tank gives to
-    keep its vacuum in balance, wicks beyond the first. The result depends on where in a cycle
-    a step ends, as the burner's does.
+    Doubts, as arguments: air_entry_factor; valve_viscous_share; vacuum_breakdown, 1 being the
+    most. A bubble at a time breaks the vacuum down in part. And as the feed fades while the
+    vacuum grows, against a burn b the sump gains only (1 - b/q)^2 of the overshoot (v = 0) to
+    1 - b/q + (b/q) ln(b/q) (v = 1). Left out: that the vacuum lags behind the falling sump, so
+    that air enters late, by the head at which the valve passes what swells the air (0.07 mm
+    as drawn, 0.3 mm with 80 ml of air and v = 1, and a third fewer feeds; air_entry_factor has
+    to carry it); warming of the tank (`tank_surge`); slosh; the flow in the pipe after a
+    change of level (some seconds); wicks beyond the first. The result depends on where in a
+    cycle a step ends, as the burner's does.
     """
     with np.errstate(all="ignore"):
         burner, steps, run, sound = _set_out(**locals())

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from models.arrays import Array
+from models.feed_cycle import feed_cycle_trace
 from models.firebox_heat import firebox_heat
 from models.orifice_flow import needle_valve
 
@@ -20,6 +21,9 @@ Arguments = Mapping[str, Array]
 
 SETTINGS = 41
 """Settings along the axis of a figure."""
+
+TRACED = 12
+"""Burners whose level is traced through a schedule beside the drawn one's."""
 
 
 def _swept(arguments: Arguments, name: str, settings: Array) -> dict[str, Array]:
@@ -73,3 +77,34 @@ def capacity_against_turns(axes: "Axes", nominal: Arguments, burners: Arguments)
     axes.set_ylabel("fuel, ml/min")
     axes.set_ylim(bottom=0)
     axes.legend()
+
+
+def level_against_time(axes: "Axes", nominal: Arguments, burners: Arguments) -> None:
+    """Level at the wicks through the schedule, as drawn and for a dozen burners as built."""
+    for burner in range(TRACED):
+        trace = feed_cycle_trace(**{name: _one(value, burner) for name, value in burners.items()})
+        axes.plot(trace.minutes, trace.level_at_wick, color="#0072B2", alpha=0.25, linewidth=0.6)
+    trace = feed_cycle_trace(**nominal)
+    axes.plot(trace.minutes, trace.level_at_wick, color="#0072B2", label="as drawn")
+    axis = float(nominal["burner_height"])
+    for height, colour, label in (
+        (axis + float(nominal["wick_lip_height"]), "#D55E00", "wick lip"),
+        (axis + 0.5 * float(nominal["pipe_bore"]), "#CC9A00", "crown of the pipe"),
+    ):
+        axes.axhline(height, color=colour, linestyle="--", linewidth=1.2, label=label)
+    starts = np.cumsum(np.ravel(nominal["duration"]))[:-1]
+    for start in starts:
+        axes.axvline(float(start), color="#c9ced6", linewidth=0.6)
+    axes.set_xlabel("time, min")
+    axes.set_ylabel("level at the wicks, mm above the sump floor")
+    axes.legend(loc="best")
+
+
+def _one(value: Array, burner: int) -> Array:
+    """Take one burner's value, or its values a step, of an argument."""
+    array = np.asarray(value)
+    if array.ndim == 0:
+        return float(array)
+    if array.ndim == 1:
+        return float(array[burner])
+    return np.asarray(array[:, min(burner, array.shape[1] - 1)])

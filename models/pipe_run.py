@@ -32,6 +32,7 @@ class SteppedPipe(NamedTuple):
     pipe_length: Annotated[Array, "mm", "length of the pipe along its centreline"]
     obstacle_clearance: Annotated[Array, "mm", "least gap of pipe and bar, below 0 if they meet"]
     pipe_head_loss: Annotated[Array, "mm", "fall of the fuel level along the pipe while burning"]
+    pipe_loss_burn_rate: Annotated[Array, "ml/min", "burn rate for which that fall is stated"]
 
 
 class BentPipe(NamedTuple):
@@ -41,6 +42,7 @@ class BentPipe(NamedTuple):
     pipe_length: Annotated[Array, "mm", "length of the pipe along its centreline"]
     obstacle_clearance: Annotated[Array, "mm", "least gap of pipe and bar, below 0 if they meet"]
     pipe_head_loss: Annotated[Array, "mm", "fall of the fuel level along the pipe while burning"]
+    pipe_loss_burn_rate: Annotated[Array, "ml/min", "burn rate for which that fall is stated"]
     bend_ratio: Annotated[Array, "", "bend radius over outside diameter of the pipe"]
 
 
@@ -183,6 +185,7 @@ def stepped_pipe(
             pipe_length=pipe_length + spoil,
             obstacle_clearance=gap - 0.5 * obstacle_diameter + spoil,
             pipe_head_loss=fall * (pipe_length + bores * pipe_bore) + spoil,
+            pipe_loss_burn_rate=burn_rate + 0.0 * spoil,
         )
 
 
@@ -277,5 +280,6 @@ def bent_pipe(
             pipe_length=pipe_length + spoil,
             obstacle_clearance=gap - 0.5 * obstacle_diameter + spoil,
             pipe_head_loss=fall * (straights + arcs_as_straight + bores * pipe_bore) + spoil,
+            pipe_loss_burn_rate=burn_rate + 0.0 * spoil,
             bend_ratio=0.5 * bend_radius / outside_radius + spoil,
         )

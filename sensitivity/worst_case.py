@@ -18,6 +18,7 @@ from sensitivity.study import Input, Study
 from sensitivity.system import Values, inside_range
 
 Floats = NDArray[np.float64]
+Counts = NDArray[np.int64]
 
 SCATTER = 4096
 """Points spread over the box to find what monotone directions would miss."""
@@ -25,14 +26,14 @@ SCATTER = 4096
 CORNERS = 11
 """Inputs up to which all corners of the box are tried."""
 
-STARTS = 6
+STARTS = 4
 """Points from which the search for each extreme begins."""
 
 SMALLEST_STEP = 1e-4
 """Share of the box below which a move is not worth making."""
 
 ROUNDS = 60
-"""Rounds of the search; the step is halved whenever no move helps."""
+"""Rounds of the search at most."""
 
 NORMAL_95 = 1.959963984540054
 """Normal quantile of 95 %, for root-sum-square intervals beside the 95 % ranges."""
@@ -67,7 +68,7 @@ def stack_up(study: Study) -> StackUp:
 
     The search begins at the corner of the monotone directions (signs of the central
     differences at the means), at the best of points scattered over the box, and, for few
-    inputs, at the best of all corners; it then moves one input at a time, by halving steps. A
+    inputs, at the best of all corners; it then moves the inputs by ever smaller steps. A
     result that is not monotone is met by the scattered points. Correlation is ignored by
     the worst case, which is what makes it the worst.
     """
@@ -167,30 +168,45 @@ def _search(
 ) -> tuple[Floats, Floats]:
     """Climb from the best points to the extreme of each output, all outputs at once.
 
-    Returns the extremes (k,) and where they stand (k, d).
+    Each round tries every input a step either way, and all the helpful moves together, and
+    takes the best; where nothing helps the step is quartered. Returns the extremes (k,) and where
+    they stand (k, d).
     """
     outputs, inputs = results.shape[1], low.size
     ranked = np.where(np.isnan(results), -np.inf, sign * results)
     best = np.argsort(-ranked, axis=0)[:STARTS]  # (s, k)
-    where = points[best.T]  # (k, s, d)
-    value = np.take_along_axis(ranked, best, axis=0).T  # (k, s)
-    step = np.full(value.shape, 0.5)
+    own = np.repeat(np.arange(outputs), best.shape[0])  # which output each climb is for
+    where = points[best.T].reshape(-1, inputs)  # (c, d) for c = k s climbs
+    value = np.take_along_axis(ranked, best, axis=0).T.ravel()
+    step = np.full(value.size, 0.5)
     moves = np.concatenate([np.eye(inputs), -np.eye(inputs)]) * (high - low)  # (2 d, d)
-    rows = np.arange(outputs)[:, None], np.arange(value.shape[1])[None, :]
     for _ in range(ROUNDS):
-        if float(step.max()) < SMALLEST_STEP:
+        climbing = np.flatnonzero((step >= SMALLEST_STEP) & np.isfinite(value))
+        if climbing.size == 0:
             break
-        trial = np.clip(where[:, :, None, :] + step[:, :, None, None] * moves, low, high)
-        found = _results(study, trial.reshape(-1, inputs)).reshape(*trial.shape[:3], outputs)
-        own = sign * found[rows[0], rows[1], :, rows[0]]  # (k, s, 2 d): each output's own
-        own = np.where(np.isnan(own), -np.inf, own)
-        choice = own.argmax(axis=2)
-        reached = np.take_along_axis(own, choice[:, :, None], axis=2)[:, :, 0]
-        better = reached > value
-        where = np.where(better[:, :, None], trial[rows[0], rows[1], choice], where)
-        value = np.where(better, reached, value)
-        step = np.where(better, step, 0.5 * step)
-    top = value.argmax(axis=1)
-    extreme = value[np.arange(outputs), top]
-    extreme = np.where(np.isfinite(extreme), sign * extreme, np.nan)
-    return extreme, where[np.arange(outputs), top]
+        here, size = where[climbing], step[climbing]
+        trial = np.clip(here[:, None, :] + size[:, None, None] * moves, low, high)
+        reached = _climbed(study, sign, trial, own[climbing])  # (c, 2 d)
+        helpful = reached > value[climbing, None]
+        shift = np.where(helpful[:, :, None], trial - here[:, None, :], 0.0).sum(axis=1)
+        together = np.clip(here + shift, low, high)[:, None, :]
+        trial = np.concatenate([trial, together], axis=1)
+        reached = np.concatenate([reached, _climbed(study, sign, together, own[climbing])], axis=1)
+        choice = reached.argmax(axis=1)
+        rows = np.arange(climbing.size)
+        better = reached[rows, choice] > value[climbing]
+        where[climbing] = np.where(better[:, None], trial[rows, choice], here)
+        value[climbing] = np.where(better, reached[rows, choice], value[climbing])
+        step[climbing] = np.where(better, size, 0.25 * size)
+    rows = np.arange(outputs)
+    top = value.reshape(outputs, -1).argmax(axis=1)
+    extreme = value.reshape(outputs, -1)[rows, top]
+    at = where.reshape(outputs, -1, inputs)[rows, top]
+    return np.where(np.isfinite(extreme), sign * extreme, np.nan), at
+
+
+def _climbed(study: Study, sign: float, trial: Floats, own: Counts) -> Floats:
+    """Evaluate trial points (c, t, d), each climb's own output (c, t), upward."""
+    results = _results(study, trial.reshape(-1, trial.shape[2]))
+    found = sign * results.reshape(*trial.shape[:2], -1)[np.arange(own.size), :, own]
+    return np.where(np.isnan(found), -np.inf, found)

@@ -95,6 +95,12 @@ def run_study(run_command, write_study, model_file):
     return run
 
 
+@pytest.fixture
+def no_figures(monkeypatch):
+    """Leave the figures out of a run whose figures are not looked at: they take most of its time."""
+    monkeypatch.setattr("sensitivity.figures.run.run_figures", lambda result: {})
+
+
 class Finished(NamedTuple):
     """A run of the good study that several tests look at."""
 

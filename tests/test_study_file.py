@@ -323,7 +323,7 @@ def test_good_study_is_read_whole(read):
     assert (kinds["hole"], kinds["warmth"], kinds["tilt"]) == ("build", "running", "model")
     assert {limit.result: (limit.at_least, limit.at_most) for limit in study.limits} == {
         "play": (0.05, None),
-        "lean": (None, 1.0),
+        "lean": (None, 1.5),
     }
     assert study.limits[0].because == "a tight pin seizes"
     sampling = study.sampling

@@ -3,74 +3,73 @@
 A part is made, then measured, then what can be set at assembly (``adjust``) is set to suit what
 was read; how well it can be set is its stated spread. Where nothing can be set, what a reading can
 still do is to keep a burner unlit that is likelier to fail than to work: it is remade instead.
-``information`` estimates what either is worth.
 
 The order is greedy: at each step the dimension whose reading gains most, given those read before,
 with the cheapest instrument (in minutes) whose gain lies in the interval of the best one's. It
 stops where the target is reached, or where no gain is settled. A gain counts as settled at the
-stated confidence shared out among all dimensions tried (Bonferroni), since it is the largest of
-many that is looked at.
+stated confidence shared out among all dimensions (Bonferroni), since it is the largest of many
+that is looked at.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from concurrent.futures import Executor
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from sensitivity.decisions.information import (
-    features,
-    held_out_choices,
-    middle_of_working,
-    taken,
+from sensitivity.decisions.instruments import check_instruments, instruments_for
+from sensitivity.decisions.readings import (
+    LIGHT,
+    Bench,
+    Candidate,
+    Choice,
+    Known,
+    Reading,
+    choices_by,
+    gain,
+    nothing_known,
+    read_too,
+    where_to_set,
+    whether_to_light,
 )
-from sensitivity.decisions.instruments import check_instruments, instruments_for, reading_errors
 from sensitivity.decisions.settings import Burners, Settings, sample_burners, settings_of
-from sensitivity.decisions.variants import moved_difference
+from sensitivity.decisions.variants import at_setting, moved_difference
 from sensitivity.errors import CallError
-from sensitivity.intervals import Estimate, Proportion, proportion, share_of_counts
+from sensitivity.intervals import (
+    FEWEST_EVENTS,
+    Estimate,
+    Proportion,
+    clopper_pearson,
+    proportion,
+    student,
+)
 from sensitivity.plan import Plan, plan_run
 from sensitivity.progress import Progress
 from sensitivity.study import Input, Study
-from sensitivity.workshop import WorkshopEntry
 
-Floats = NDArray[np.float64]
+Counts = NDArray[np.int64]
 Flags = NDArray[np.bool_]
-Places = NDArray[np.intp]
 
 MOST_STEPS = 12
 CONSIDERED = 8
-"""Dimensions tried after the first step: those that gained most at the step before."""
+"""Dimensions tried after the first step: those that would tell most, by ``most_telling``."""
 
 WITH_INSTRUMENTS = 3
 """Of those, how many are tried with each instrument; the others with a perfect one alone."""
 
 
 @dataclass(frozen=True, slots=True)
-class Reading:
-    """An instrument, the minutes of one reading, and what the reading gains."""
+class Unlit:
+    """What leaving unlit comes to: the share not lit, and the yield of the others.
 
-    instrument: str
-    minutes: float
-    gain: Estimate
-
-
-@dataclass(frozen=True, slots=True)
-class Candidate:
-    """A dimension that may be measured, alone: what it is worth.
-
-    ``perfect`` is the gain if it were known exactly; ``readings`` are of each instrument tried,
-    cheapest first; ``advised`` is the one to take: None where no instrument of the table reads
-    it, or where even perfect knowledge has no settled gain.
+    Adjustable inputs are at the one best setting for all burners.
     """
 
-    name: str
-    perfect: Estimate
-    readings: tuple[Reading, ...]
-    advised: Reading | None
+    share: Proportion
+    lit: Proportion
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,17 +84,23 @@ class Step:
         The instrument, its minutes, and what this step adds to the step before.
     overall : Proportion or None
         Yield with all read so far and the adjustable inputs set to suit; None without any.
-    unlit : Proportion
-        As drawn: share of burners likelier to fail than to work, by all read so far.
-    lit : Proportion
-        As drawn: yield among the others.
+    unlit : Unlit
+        What comes of setting nothing to suit, and leaving unlit what is likelier to fail.
     """
 
     name: str
     reading: Reading
     overall: Proportion | None
-    unlit: Proportion
-    lit: Proportion
+    unlit: Unlit
+
+
+@dataclass(frozen=True, slots=True)
+class SetWell:
+    """Where to set the adjustable inputs with nothing measured, in their units; what it gains."""
+
+    at: Mapping[str, float]
+    overall: Proportion
+    gain: Estimate
 
 
 @dataclass(frozen=True)
@@ -106,16 +111,16 @@ class Measuring:
     ----------
     as_drawn : Proportion
         Yield with nothing measured and nothing set.
-    setting : mapping of str to float
-        Where to set the adjustable inputs when nothing is measured, in their units.
-    set_well, setting_gain : Proportion and Estimate, or None
-        Yield when they are set there, and what that gains on the drawing.
+    set_well : SetWell or None
+        The best of one setting for all burners; None where nothing can be set.
     ceiling : Proportion or None
         Share of burners that work at one setting or another: no reading can do better.
     candidates : tuple of Candidate
         Each dimension alone, largest gain first.
     steps : tuple of Step
         The order.
+    rest : Estimate or None
+        What knowing all other dimensions exactly would add to the last step.
     """
 
     study: Study
@@ -123,29 +128,36 @@ class Measuring:
     settings: Settings | None
     target: float | None
     as_drawn: Proportion
-    setting: Mapping[str, float]
-    set_well: Proportion | None
-    setting_gain: Estimate | None
+    set_well: SetWell | None
     ceiling: Proportion | None
     candidates: tuple[Candidate, ...]
     steps: tuple[Step, ...]
-
-    @property
-    def reached(self) -> bool:
-        """Whether the low end of the yield's interval reaches the target."""
-        return self.target is not None and self.final.low >= self.target
+    rest: Estimate | None
 
     @property
     def final(self) -> Proportion:
         """Yield after the last step: set to suit, or of those lit where nothing can be set."""
         if not self.steps:
-            return self.set_well or self.as_drawn
-        return self.steps[-1].overall or self.steps[-1].lit
+            return self.set_well.overall if self.set_well else self.as_drawn
+        return self.steps[-1].overall or self.steps[-1].unlit.lit
 
     @property
     def minutes(self) -> float:
         """Minutes of all readings of the order."""
         return sum(step.reading.minutes for step in self.steps)
+
+
+def measurable(study: Study) -> tuple[Input, ...]:
+    """Find the build dimensions that vary and are not set at assembly."""
+    if not study.limits:
+        raise CallError(f"{study.name} states no limits, so no reading can tell good from bad")
+    found = tuple(item for item in study.varying if item.kind == "build" and item.adjust is None)
+    if not found:
+        raise CallError(
+            f'{study.name}: no dimension of kind "build" varies (but for what is set at '
+            "assembly), so there is nothing to measure"
+        )
+    return found
 
 
 def measure(
@@ -162,11 +174,13 @@ def measure(
     Parameters
     ----------
     study : Study
-        With limits; its inputs of kind ``build`` that vary and cannot be set may be measured.
+        With limits, and with inputs of kind ``build`` that vary and are not set at assembly.
     target : float, optional
         Yield, 0..1, at which to stop.
     at_hand : sequence of str, optional
         Names of the only instruments to consider.
+    workers, executor, progress
+        As of ``run_replicates``.
 
     Raises
     ------
@@ -175,8 +189,7 @@ def measure(
     """
     check_instruments(at_hand)
     items = measurable(study)
-    plan = plan_run(study, indices=False)
-    settings = settings_of(study)
+    plan, settings = plan_run(study, indices=False), settings_of(study)
     burners = sample_burners(
         plan,
         settings,
@@ -185,18 +198,135 @@ def measure(
         executor=executor,
         progress=progress,
     )
-    order = _Order(plan, items, burners, settings, at_hand)
-    confidence, rows = plan.sampling.confidence, burners.as_drawn.shape[1]
-    before = order.without
-    candidates = order.candidates(range(len(items)), with_instruments=len(items))
-    ranked = sorted(candidates, key=lambda place: -candidates[place].perfect.value)
-    alone = tuple(candidates[place] for place in ranked)
+    choice = whether_to_light(burners) if settings is None else where_to_set(burners, settings)
+    bench = Bench(
+        choice=choice,
+        values=burners.values,
+        names=tuple(item.name for item in items),
+        units=tuple(item.unit for item in items),
+        instruments=tuple(instruments_for(item, at_hand) for item in items),
+        seed=plan.seed,
+        confidence=plan.sampling.confidence,
+    )
+    start = nothing_known(choice)
+    alone = bench.candidates(start, range(len(items)), with_instruments=len(items))
+    as_drawn = _yield(burners.as_drawn, plan)
+    well, lighting = None, choice
+    if settings is not None:
+        well = _set_well(start, burners, settings, plan)
+        fixed = sample_burners(_set_at(plan, well.at), None, (), workers=workers, executor=executor)
+        lighting = whether_to_light(fixed)
+    now = well.overall if well else as_drawn
+    steps, known, left = _order(bench, lighting, start, alone, target, now)
+    return Measuring(
+        study=study,
+        plan=plan,
+        settings=settings,
+        target=target,
+        as_drawn=as_drawn,
+        set_well=well,
+        ceiling=None
+        if settings is None
+        else _yield(np.logical_or.reduce(burners.works, axis=2), plan),
+        candidates=tuple(sorted(alone.values(), key=lambda row: -row.perfect.value)),
+        steps=steps,
+        rest=gain(known, read_too(choice, known, burners.values[..., left]), bench.confidence)
+        if left
+        else None,
+    )
+
+
+def _set_at(plan: Plan, at: Mapping[str, float]) -> Plan:
+    """Fix the adjustable inputs of a plan; it draws the same numbers."""
+    inputs = []
+    for item in plan.inputs:
+        if item.name in at:
+            spread = at_setting(item, at[item.name])
+            held = None if isinstance(spread, float) else spread
+            item = replace(item, nominal=at[item.name], spread=held)
+        inputs.append(item)
+    return replace(plan, inputs=tuple(inputs))
+
+
+def _set_well(start: Known, burners: Burners, settings: Settings, plan: Plan) -> SetWell:
+    works, drawn = start.paid > 0.0, burners.as_drawn
+    gained, lost = (
+        np.count_nonzero(one & ~other, axis=1) for one, other in ((works, drawn), (drawn, works))
+    )
+    return SetWell(
+        at=settings.at(best_place(burners.works.sum(axis=(0, 1)))),
+        overall=_yield(works, plan),
+        gain=moved_difference(gained, lost, works.shape[1], plan.sampling.confidence),
+    )
+
+
+def best_place(works: Counts) -> int:
+    """Find the setting (of s) at which most work; the middle one of those that tie."""
+    best = np.flatnonzero(works == works.max())
+    return int(best[best.size // 2])
+
+
+def _yield(works: Flags, plan: Plan) -> Proportion:
+    return proportion(np.count_nonzero(works, axis=1), works.shape[1], plan.sampling.confidence)
+
+
+def _order(
+    bench: Bench,
+    lighting: Choice,
+    known: Known,
+    tried: Mapping[int, Candidate],
+    target: float | None,
+    now: Proportion,
+) -> tuple[tuple[Step, ...], Known, list[int]]:
+    """Take one reading after another; return them, what is then known, and the places left."""
     steps: list[Step] = []
-    tried = candidates
-    while len(steps) < MOST_STEPS:
-        best = order.best(tried)
-        if best is None or _reached(steps, order.without_yield(), target):
+    left = list(tried)
+    while len(steps) < MOST_STEPS and (target is None or now.low < target):
+        worth = {
+            place: row.advised.gain.value for place, row in tried.items() if row.advised is not None
+        }
+        if not worth:
             break
-        steps.append(order.take(best, tried[best]))
-        left = sorted(tried.keys() - {best}, key=lambda place: -tried[place].perfect.value)
-        tried = order.candidates(left[:CONSIDERED], with_instruments=WITH_INSTRUMENTS)
+        best = max(worth, key=lambda place: worth[place])
+        reading = tried[best].advised
+        assert reading is not None
+        entry = next(e for e in bench.instruments[best] if e.name == reading.instrument)
+        known = read_too(bench.choice, known, bench.read(best, entry))
+        unlit = _unlit(lighting, known, bench.confidence)
+        overall = None
+        if bench.choice is not lighting:
+            rows = known.paid.shape[1]
+            overall = proportion(np.count_nonzero(known.paid, axis=1), rows, bench.confidence)
+        now = overall or unlit.lit
+        steps.append(Step(bench.names[best], reading, overall, unlit))
+        left = [place for place in left if place != best]
+        telling = bench.most_telling(known, left)[:CONSIDERED]
+        tried = bench.candidates(known, telling, with_instruments=WITH_INSTRUMENTS)
+    return tuple(steps), known, left
+
+
+def _unlit(lighting: Choice, known: Known, confidence: float) -> Unlit:
+    lit = choices_by(lighting, known) == LIGHT
+    works = lit & (lighting.payoffs[..., LIGHT] > 0.0)
+    rows = np.count_nonzero(lit, axis=1)
+    share = proportion(lit.shape[1] - rows, lit.shape[1], confidence)
+    return Unlit(share, _share_of(np.count_nonzero(works, axis=1), rows, confidence))
+
+
+def _share_of(passes: Counts, rows: Counts, confidence: float) -> Proportion:
+    """Share of passes among rows that differ in number between replicates (r,).
+
+    The ratio of the sums, with Student's t between the replicates' own ratios; exact binomial
+    bounds where ``proportion`` takes them.
+    """
+    total, pooled = int(passes.sum()), int(rows.sum())
+    if pooled == 0:
+        return Proportion(float("nan"), 0.0, 1.0, "clopper-pearson", 0, 0)
+    value = total / pooled
+    if min(total, pooled - total) < FEWEST_EVENTS or int(rows.min()) == 0:
+        low, high = clopper_pearson(total, pooled, confidence)
+        return Proportion(value, low, high, "clopper-pearson", total, pooled)
+    _, low_end, high_end = student(passes / rows, confidence)
+    return Proportion(
+        value, max(0.0, float(low_end)), min(1.0, float(high_end)), "student", total, pooled
+    )

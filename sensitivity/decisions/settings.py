@@ -15,12 +15,11 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from sensitivity.decisions.variants import Block, Variant, evaluated_blocks
+from sensitivity.decisions.variants import Block, Variant, at_setting, evaluated_blocks
 from sensitivity.errors import CallError
 from sensitivity.monte_carlo import each_replicate
 from sensitivity.plan import Plan
 from sensitivity.progress import Progress
-from sensitivity.spread import Spread, moved
 from sensitivity.study import Input, Study
 
 Floats = NDArray[np.float64]
@@ -48,10 +47,7 @@ class Settings:
     def variants(self) -> tuple[Variant, ...]:
         """Each setting as a variant of the design."""
         return tuple(
-            {
-                item.name: _set_at(item, value)
-                for item, value in zip(self.inputs, point, strict=True)
-            }
+            {i.name: at_setting(i, value) for i, value in zip(self.inputs, point, strict=True)}
             for point in self.points.tolist()
         )
 
@@ -59,10 +55,6 @@ class Settings:
         """One setting, by input name."""
         names = (item.name for item in self.inputs)
         return dict(zip(names, self.points[place].tolist(), strict=True))
-
-
-def _set_at(item: Input, value: float) -> Spread | float:
-    return value if item.spread is None else moved(item.spread, value - item.nominal)
 
 
 def settings_of(study: Study) -> Settings | None:
@@ -96,12 +88,12 @@ def round_values(item: Input, most: int) -> Floats:
     first, last = np.ceil(low / step - 1e-9), np.floor(high / step + 1e-9)
     nominal = [item.nominal] if low <= item.nominal <= high else []
     values = np.sort(np.concatenate([step * np.arange(first, last + 1.0), [low, high], nominal]))
-    return values[np.concatenate([[True], np.diff(values) > 1e-6 * step])]
+    return np.asarray(values[np.concatenate([[True], np.diff(values) > 1e-6 * step])])
 
 
 def round_step(least: float) -> float:
     """Smallest of 1, 2, 2.5 and 5 times a power of ten that is no less than ``least``."""
-    power = 10.0 ** float(np.floor(np.log10(least)))
+    power = float(10.0 ** np.floor(np.log10(least)))
     factors = (1.0, 2.0, 2.5, 5.0, 10.0)
     return power * next(factor for factor in factors if factor * power >= least * (1.0 - 1e-9))
 

@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from sensitivity import __version__, wording
 from sensitivity.catalogue import PhysicalRange
@@ -27,9 +28,13 @@ from sensitivity.errors import CallError, nearest
 from sensitivity.intervals import Estimate, Proportion, proportion
 from sensitivity.plan import Plan, plan_run
 from sensitivity.progress import NoProgress, Progress
+from sensitivity.spread import Spread
 from sensitivity.study import Input, Study
 
 MOST_SETTINGS = 400
+OUT_OF_RANGE = "physical range"
+"""What closes a window where the spread reaches what physically cannot be."""
+
 FLAT = 0.01
 """A yield less than one point in a hundred below the best counts as level with it."""
 
@@ -37,6 +42,7 @@ _WANTED = {1: 40, 2: 14}
 _FEWEST_ON_THE_HILL, _REFINEMENTS = 12, 4
 _DISTANCES = np.sqrt(2.0) ** np.arange(-2, 21)
 
+Floats = NDArray[np.float64]
 Watch = Callable[[], Progress]
 
 
@@ -79,7 +85,8 @@ class Window:
         First and last setting of the widest window that holds the target; None if none does.
     closed_below, closed_above : str
         The limit that is broken more often beyond the window (or beyond what is level with the
-        best, if there is no window); empty where the settings tried end before it.
+        best, if there is no window), or ``OUT_OF_RANGE``; empty where the settings tried end
+        before it.
     """
 
     study: Study
@@ -106,7 +113,12 @@ class Window:
 
 @dataclass(frozen=True)
 class WindowMap:
-    """Yield over the nominals of two inputs: ``overall[i][j]`` at ``first[i]``, ``second[j]``."""
+    """Yield over the nominals of two inputs: ``overall[i][j]`` at ``first[i]``, ``second[j]``.
+
+    ``best`` is the pair of the highest yield. ``chosen`` is the pair nearest to the drawing among
+    those level with it; None where the drawing itself is. ``gain`` is of the best pair over the
+    drawing.
+    """
 
     study: Study
     plan: Plan
@@ -118,12 +130,8 @@ class WindowMap:
     second: tuple[float, ...]
     overall: tuple[tuple[Proportion, ...], ...]
     best: tuple[int, int]
+    chosen: tuple[int, int] | None
     gain: Estimate
-
-    @property
-    def best_yield(self) -> Proportion:
-        """Yield of the best pair."""
-        return self.overall[self.best[0]][self.best[1]]
 
     @property
     def holding(self) -> int:
@@ -183,7 +191,7 @@ def _window(
             proportion(passes.each[:, place + 1, row], passes.rows, passes.confidence)
             for row in range(len(plan.limits))
         ]
-        below_best = passes_difference(
+        short = passes_difference(
             together[:, best], together[:, place], passes.rows, passes.confidence
         )
         found.append(
@@ -191,10 +199,10 @@ def _window(
                 value=value,
                 overall=passes.overall(place + 1),
                 shares={limit.result: s for limit, s in zip(plan.limits, shares, strict=True)},
-                short_of_best=Estimate(0.0, 0.0, 0.0) if place == best else below_best,
+                short_of_best=Estimate(0.0, 0.0, 0.0) if place == best else short,
             )
         )
-    level = [s.short_of_best.low <= 0.0 or s.short_of_best.value < FLAT for s in found]
+    level = [_level(passes, best + 1, place + 1) for place in range(len(found))]
     flat = next(run for run in _runs(level) if run[0] <= best <= run[1])
     windows = _runs([setting.overall.low >= target for setting in found])
     held = max(windows, key=lambda run: settings[run[1]] - settings[run[0]], default=None)
@@ -217,8 +225,8 @@ def _window(
         chosen=chosen,
         flat=flat,
         held=held,
-        closed_below=_closing(plan, passes, inside, edges[0] - 1),
-        closed_above=_closing(plan, passes, inside, edges[1] + 1),
+        closed_below=_closing(plan, item, passes, settings, inside, edges[0] - 1),
+        closed_above=_closing(plan, item, passes, settings, inside, edges[1] + 1),
     )
 
 
@@ -228,9 +236,16 @@ def _runs(flags: Sequence[bool]) -> list[tuple[int, int]]:
     return [(int(start), int(end) - 1) for start, end in zip(edges[::2], edges[1::2], strict=True)]
 
 
-def _closing(plan: Plan, passes: VariantPasses, inside: int, outside: int) -> str:
+def _closing(
+    plan: Plan,
+    item: Input,
+    passes: VariantPasses,
+    settings: Sequence[float],
+    inside: int,
+    outside: int,
+) -> str:
     """Name the limit that is broken more often outside, if that is settled."""
-    if not 0 <= outside < passes.together.shape[1] - 1:
+    if not 0 <= outside < len(settings):
         return ""
     falls = {
         limit.result: passes_difference(
@@ -242,7 +257,18 @@ def _closing(plan: Plan, passes: VariantPasses, inside: int, outside: int) -> st
         for row, limit in enumerate(plan.limits)
     }
     name = max(falls, key=lambda result: falls[result].value)
-    return name if falls[name].low > 0.0 else ""
+    if falls[name].low <= 0.0:
+        return ""
+    spread = at_setting(item, settings[outside])
+    if (
+        isinstance(spread, Spread)
+        and min(f.value for f in falls.values()) > 0.5 * falls[name].value
+    ):
+        # Where there is no answer every limit fails alike.
+        physical = _physical(plan, item)
+        if not (physical.holds(spread.low) and physical.holds(spread.high)):
+            return OUT_OF_RANGE
+    return name
 
 
 def find_map(
@@ -273,7 +299,12 @@ def find_map(
     passes = run_variants(plan, variants, workers=workers, progress=watch())
     shares = [passes.overall(place) for place in range(1, len(variants) + 1)]
     best = int(np.argmax(passes.together[:, 1:].sum(axis=0)))
-    width = len(second)
+    width, gain = len(second), passes.gain(best + 1)
+    chosen = None
+    if gain.low > 0.0 and gain.value >= FLAT:
+        level = [place for place in range(len(variants)) if _level(passes, best + 1, place + 1)]
+        away = np.add.outer(_moves(one, first), _moves(other, second)).ravel()
+        chosen = divmod(min(level, key=lambda place: float(away[place])), width)
     return WindowMap(
         study=study,
         plan=plan,
@@ -285,8 +316,22 @@ def find_map(
         second=tuple(second),
         overall=tuple(tuple(shares[i * width : (i + 1) * width]) for i in range(len(first))),
         best=divmod(best, width),
-        gain=passes.gain(best + 1),
+        chosen=chosen,
+        gain=gain,
     )
+
+
+def _level(passes: VariantPasses, best: int, other: int) -> bool:
+    """Tell whether a yield is level with the best: not told apart, or within a point of it."""
+    together = passes.together
+    short = passes_difference(together[:, best], together[:, other], passes.rows, passes.confidence)
+    return short.low <= 0.0 or short.value < FLAT
+
+
+def _moves(item: Input, settings: Sequence[float]) -> Floats:
+    """Squared distance of each setting from the nominal, the range being one."""
+    values = np.asarray(settings)
+    return np.asarray(((values - item.nominal) / np.ptp(values)) ** 2)
 
 
 def _planned(study: Study) -> Plan:
@@ -318,7 +363,7 @@ def _range(plan: Plan, item: Input, asked: Asked, workers: int | None) -> tuple[
         low, high = (found[0] if low is None else low), (found[1] if high is None else high)
     if not low < high:
         raise CallError(
-            f"{item.name}: from {low:g} to {high:g} {item.unit}; the first should be below the second"
+            f"{item.name}: from {low:g} to {high:g} {item.unit}; the first should be the lower"
         )
     physical = _physical(plan, item)
     return max(low, physical.low), min(high, physical.high)
@@ -409,65 +454,72 @@ def window_verdict(window: Window) -> str:
     wanted, tried = wording.of_a_hundred(window.target), (0, len(window.settings) - 1)
     setting = setting_in_words(window, window.chosen)
     if chosen.overall.passes == 0:
-        return (
-            f"No {name} from {range_in_words(window, tried)} keeps a single burner within limits."
-        )
+        return f"No {name} from {range_in_words(window, tried)} keeps a burner within every limit."
     share = wording.share_of_a_hundred(chosen.overall)
-    sides = _sides(window)
     if window.held is None:
         level = range_in_words(window, window.flat)
-        text = (
+        near = "" if window.flat[0] == window.flat[1] else f" ({level} is level with it)"
+        return (
             f"No {name} from {range_in_words(window, tried)} keeps {wanted} within every limit. "
-            f"The best there is, {setting} ({level} is as good), keeps about {share}."
+            f"The best there is, {setting}{near}, keeps about {share}.{_sides(window)} "
+            'Look to the spreads next: "spiritlevel tighten".'
         )
-        return f"{text}{sides} What is left is in the other dimensions: spiritlevel tighten."
     if window.held[0] == window.held[1]:
-        room = f"only that keeps {wanted} within every limit"
+        room = f"only {setting_in_words(window, window.held[0])} itself keeps {wanted}"
     elif window.held == tried:
         room = f"anything tried, {range_in_words(window, tried)}, keeps {wanted} or more"
     else:
         room = f"anything from {range_in_words(window, window.held)} keeps {wanted} or more"
-    return (
-        f"Set the {name} at {setting}, which keeps about {share} within every limit; {room}.{sides}"
-    )
+    # A running condition is met, not set.
+    where = f"Set the {name} at" if window.item.kind == "build" else f"Best is a {name} of"
+    kept = f"about {share} keep within every limit"
+    return f"{where} {setting}: {kept}, and {room}.{_sides(window)}"
 
 
 def _sides(window: Window) -> str:
-    parts = [
-        f"{way}, {wording.in_words(limit)} is broken more often"
-        for way, limit in (("lower", window.closed_below), ("higher", window.closed_above))
-        if limit
-    ]
+    parts, more = [], " is broken more often"
+    for way, limit in (("lower", window.closed_below), ("higher", window.closed_above)):
+        if limit == OUT_OF_RANGE:
+            parts.append(f"{way}, it cannot be")
+        elif limit:
+            parts.append(f"{way}, {wording.in_words(limit)}{more}")
+            more = ""
     text = "; ".join(parts)
     return f" {text[0].upper()}{text[1:]}." if text else ""
 
 
 def map_verdict(found: WindowMap) -> str:
     """Say in shop words where to set the two inputs."""
-    where = []
-    for item, values, place in zip(
-        found.items, (found.first, found.second), found.best, strict=True
-    ):
-        text = wording.number(values[place], wording.decimals_of(values))
-        where.append(f"{wording.in_words(item.name)} at {wording.with_unit(text, item.unit)}")
-    share, wanted = found.best_yield, wording.of_a_hundred(found.target)
-    if share.passes == 0:
-        return "No pair tried keeps a single burner within limits."
-    kept = f"about {wording.share_of_a_hundred(share)} keep within every limit"
-    text = f"Set the {' and the '.join(where)}: {kept}"
-    gain = found.gain
-    if gain.low <= 0.0:
-        text += ", and no gain over the drawing is settled"
-    else:
-        text += f", {100 * gain.value:.2g} more of 100 than as drawn"
-    count = found.holding
-    tried = len(found.first) * len(found.second)
+    best = found.overall[found.best[0]][found.best[1]]
+    if best.passes == 0:
+        return "No pair tried keeps a burner within every limit."
+    count, tried = found.holding, len(found.first) * len(found.second)
+    wanted = wording.of_a_hundred(found.target)
     held = (
-        f"{count} of the {tried} pairs tried keep"
-        if count
-        else f"none of the {tried} pairs tried keeps"
+        f"{count or 'none'} of the {tried} pairs tried {'keep' if count > 1 else 'keeps'} {wanted}"
     )
-    return f"{text}; {held} {wanted}."
+    if found.chosen is None:
+        return (
+            f"Leave both as drawn, {wording.share_of_a_hundred(found.stated)} of 100: no pair "
+            f"tried is better by a point in a hundred, and {held}."
+        )
+    where = " and the ".join(pair_in_words(found, found.chosen))
+    share = found.overall[found.chosen[0]][found.chosen[1]]
+    kept = f"about {wording.share_of_a_hundred(share)} keep within every limit"
+    return (
+        f"Set the {where}: {kept}, against {wording.share_of_a_hundred(found.stated)} as drawn; "
+        f"{held}."
+    )
+
+
+def pair_in_words(found: WindowMap, pair: tuple[int, int]) -> tuple[str, str]:
+    """Write where a pair sets its two inputs."""
+    words = []
+    axes = (found.first, found.second)
+    for item, values, place in zip(found.items, axes, pair, strict=True):
+        text = wording.number(values[place], wording.decimals_of(values))
+        words.append(f"{wording.in_words(item.name)} at {wording.with_unit(text, item.unit)}")
+    return words[0], words[1]
 
 
 def window_document(found: Window | WindowMap) -> dict[str, Any]:
@@ -527,6 +579,9 @@ def _map_body(found: WindowMap) -> dict[str, Any]:
         "steps": list(found.steps),
         "yield_as_drawn": proportion_value(found.stated),
         "best": [found.first[found.best[0]], found.second[found.best[1]]],
+        "set_at": None
+        if found.chosen is None
+        else [found.first[found.chosen[0]], found.second[found.chosen[1]]],
         "gain_of_best": estimate_value(found.gain),
         "first": list(found.first),
         "second": list(found.second),

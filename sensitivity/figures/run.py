@@ -84,6 +84,8 @@ def histogram_axes(axes: Axes, result: Result, output: Output) -> None:
         axes.text(0.5, 0.5, "does not vary", ha="center", va="center", transform=axes.transAxes)
         return
     low, high = np.quantile(values, [0.0005, 0.9995])
+    if low == high:
+        low, high = values.min(), values.max()
     limit = output.limit
     met = np.ones(values.size, dtype=np.bool_)
     for end, above in ((limit.at_least, True), (limit.at_most, False)) if limit else ():
