@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from models.arrays import Array
-from models.feed_events import Burner, Condition, Run, at_the_wicks
+from models.feed_events import TINY, Burner, Condition, Run, at_the_wicks
 from models.feed_run import run_step
 from models.fuel import density, within
 from models.fuel_level import (
@@ -194,7 +194,7 @@ def feed_cycle(
             fuel_left_in_sump=masked(burner.sump_area * run.sump_level),
             minutes_to_wick_out=masked(np.minimum(run.out_minutes, total)),
             feeds_per_minute=masked(
-                np.where(run.lit_minutes > 0.0, run.feeds / run.lit_minutes, 0.0)
+                np.where(run.lit_minutes > 0.0, run.feeds, 0.0) / (run.lit_minutes + TINY)
             ),
             tank_air_at_end=masked(burner.tank_volume - run.tank_fuel),
         )

@@ -180,14 +180,17 @@ def feed(burner: Burner, step: Condition, run: Run) -> Run:
 
     fed = time * (rate - 0.5 * fall * time)
     filled = level + (fed - burn * time) / area
-    kept = np.minimum(filled, lip)
+    running = run.left > 0.0
+    kept = np.where(running, np.minimum(filled, lip), filled)
     # The level turns where the feed has fallen to the burn. Unspilled, it ends at the top.
     turns = np.minimum(time, turns)
     peak = np.minimum(level + turns * (net - 0.5 * fall * turns) / area, np.maximum(top, level))
-    # Had it burnt on to the end of the step, fed as when the wick went out:
-    deeper = np.where(out, np.maximum(fall * time - net, 0.0) * (run.left - time) / area, 0.0)
-    low = np.minimum(kept, np.maximum(kept - deeper, 0.0))
-    run = note(run, step, burn, run.left > 0.0, peak + rise, low + rise)
+    # Had it burnt on: as deep as the step's end, fed as when the wick went out; or, if that was
+    # enough to rise, as deep as every later draw.
+    deeper = np.maximum(fall * time - net, 0.0) * (run.left - time) / area
+    had_it_burnt_on = np.where(deeper > 0.0, kept - deeper, burner.lower_edge)
+    low = np.where(out, np.minimum(kept, np.maximum(had_it_burnt_on, 0.0)), kept)
+    run = note(run, step, burn, running, peak + rise, low + rise)
     return let_pass(run, time, burn, out)._replace(
         sump_level=kept,
         tank_fuel=np.maximum(run.tank_fuel - fed, 0.0),

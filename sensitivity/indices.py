@@ -13,50 +13,69 @@ from numpy.typing import NDArray
 Floats = NDArray[np.float64]
 
 
-def standardised(a: Floats, b: Floats, *others: Floats) -> tuple[Floats, ...] | None:
-    """Centre and scale results (n,) by the mean and deviation of both samples.
+Scale = tuple[float, float]
+"""Mean and standard deviation of a result over both samples."""
 
-    Centring is what keeps small first-order indices from drowning in rounding and in the
-    mean squared (Owen 2013). Returns None where the result does not vary.
+
+def scale(a: Floats, b: Floats) -> Scale | None:
+    """Mean and standard deviation over both samples (n,) of a result; None if it does not vary.
+
+    Rows without an answer are left out.
     """
     both = np.concatenate([a, b])
+    if not np.isfinite(both.sum()):
+        both = both[np.isfinite(both)]
+        if both.size == 0:
+            return None
     mean, deviation = float(both.mean()), float(both.std())
-    if deviation <= 1e-12 * max(abs(mean), 1e-300):
-        return None
-    return tuple((values - mean) / deviation for values in (a, b, *others))
+    return None if deviation <= 1e-12 * max(abs(mean), 1e-300) else (mean, deviation)
 
 
-def first_and_total(a: Floats, b: Floats, swapped: Floats) -> tuple[float, float]:
+def first_and_total(scaling: Scale, a: Floats, b: Floats, swapped: Floats) -> tuple[float, float]:
     """First-order and total index of one input or group, for one result.
 
     Parameters
     ----------
+    scaling : (float, float)
+        Mean and deviation by which results are centred and scaled: centring keeps small
+        first-order indices from drowning in the mean squared (Owen 2013).
     a, b : array (n,)
-        Standardised results of the samples A and B.
+        Results of the samples A and B.
     swapped : array (n,)
-        Standardised results of A with the group's columns from B.
+        Results of A with the group's columns from B.
 
     Returns
     -------
     first, total : float
         First-order: Saltelli and others 2010, table 2 (b), doi 10.1016/j.cpc.2009.09.018.
         Total: Jansen 1999, ibid. table 2 (f). Neither is clipped: a small negative estimate
-        is what an index of nothing looks like.
+        is what an index of nothing looks like. Exactly 0 where the input does not reach the
+        result, as both formulas give.
     """
+    if np.array_equal(a, swapped):
+        return 0.0, 0.0
     from SALib.analyze import sobol
 
-    first = sobol.first_order(a[:, None], swapped[:, None], b[:, None])  # table 2 (b)
-    total = sobol.total_order(a[:, None], swapped[:, None], b[:, None])  # table 2 (f)
+    a, b, swapped = _scaled(scaling, a, b, swapped)
+    first = sobol.first_order(a, swapped, b)  # table 2 (b)
+    total = sobol.total_order(a, swapped, b)  # table 2 (f)
     return float(first[0]), float(total[0])
 
 
-def second_order(a: Floats, b: Floats, ab_j: Floats, ab_k: Floats, ba_j: Floats) -> float:
-    """Second-order index of a pair of groups, for one result; arrays (n,), standardised.
+def second_order(
+    scaling: Scale, a: Floats, b: Floats, ab_j: Floats, ab_k: Floats, ba_j: Floats
+) -> float:
+    """Second-order index of a pair of groups, for one result; arrays (n,).
 
     ``ba_j`` is B with the columns of j from A (Saltelli 2002, theorem 2,
     doi 10.1016/S0010-4655(02)00280-1).
     """
     from SALib.analyze import sobol
 
-    columns = (values[:, None] for values in (a, ab_j, ab_k, ba_j, b))
-    return float(sobol.second_order(*columns)[0])
+    return float(sobol.second_order(*_scaled(scaling, a, ab_j, ab_k, ba_j, b))[0])
+
+
+def _scaled(scaling: Scale, *columns: Floats) -> tuple[Floats, ...]:
+    """Centre and scale results, each as one column (n, 1) of its own as SALib wants."""
+    mean, deviation = scaling
+    return tuple(((values - mean) / deviation)[:, None] for values in columns)

@@ -14,8 +14,8 @@ from itertools import combinations
 import numpy as np
 from numpy.typing import NDArray
 
-from sensitivity.indices import first_and_total, second_order, standardised
-from sensitivity.plan import Plan
+from sensitivity.indices import first_and_total, scale, second_order
+from sensitivity.plan import Group, Plan
 from sensitivity.sampling import draw, replicate_uniforms
 from sensitivity.system import Values, inside_range
 
@@ -74,15 +74,10 @@ def one_replicate(plan: Plan, replicate: int) -> Summary:
             if count:
                 outside[quantity.name] = outside.get(quantity.name, 0) + count
         samples.append(inside)
-    results = _evaluate(plan, samples[0], samples[1])
-    valid: list[Flags] = [np.logical_and.reduce(np.isfinite(table), axis=0) for table in results]
-    passing = [passing_rows(plan, table, ok) for table, ok in zip(results, valid, strict=True)]
-    both = np.concatenate(results[:2], axis=1)
-    met = np.concatenate(passing[:2], axis=1)
-    met_all: Flags = np.logical_and.reduce(met, axis=0)
-    first, total, second = _indices(
-        plan, results, [np.logical_and.reduce(table, axis=0) for table in passing]
-    )
+    a, b = (_results(plan, sample) for sample in samples)
+    swaps = _swap(plan, samples, a, b)
+    both = np.concatenate([a.outputs, b.outputs], axis=1)
+    met_all = np.concatenate([a.met_all, b.met_all])
     failing = np.flatnonzero(~met_all)[:KEPT_FAILURES]
     positions = np.stack(
         [
@@ -94,19 +89,44 @@ def one_replicate(plan: Plan, replicate: int) -> Summary:
     keep = plan.keep_samples or replicate == 0
     return Summary(
         rows=both.shape[1],
-        evaluations=sum(ok.size for ok in valid),
-        invalid_evaluations=sum(int(np.count_nonzero(~ok)) for ok in valid),
+        evaluations=both.shape[1] + swaps.evaluations,
+        invalid_evaluations=a.invalid + b.invalid + swaps.invalid,
         outside=outside,
         invalid=np.count_nonzero(np.isnan(both), axis=1).astype(np.int64),
         **_moments(both),
-        passes=np.count_nonzero(met, axis=1).astype(np.int64),
+        passes=a.passes + b.passes,
         passes_all=int(np.count_nonzero(met_all)),
-        first=first,
-        total=total,
-        second=second,
+        first=swaps.first,
+        total=swaps.total,
+        second=swaps.second,
         failing=positions,
         sample=_sample(plan, samples, both, met_all) if keep else None,
     )
+
+
+@dataclass(frozen=True)
+class Evaluated:
+    """Outputs (k, n) of one sample, which rows meet all limits, and how many meet each (l,)."""
+
+    outputs: Floats
+    met_all: Flags
+    passes: NDArray[np.int64]
+    invalid: int
+
+    def column(self, row: int) -> Floats:
+        """One output, or the pass/fail result behind the last of them."""
+        return self.outputs[row] if row < len(self.outputs) else self.met_all.astype(np.float64)
+
+
+@dataclass(frozen=True)
+class Swaps:
+    """What the column-swapped samples gave; arrays as in ``Summary``."""
+
+    evaluations: int
+    invalid: int
+    first: Floats
+    total: Floats
+    second: Floats | None
 
 
 def row_blocks(rows: int) -> Iterator[slice]:
@@ -123,30 +143,101 @@ def cut_rows(values: Values, rows: slice) -> Values:
     }
 
 
-def _evaluate(plan: Plan, a: Values, b: Values) -> list[Floats]:
-    """Evaluate A, B, then A with each group from B, then (for pairs) B with each from A.
-
-    Returns arrays (k, points).
-    """
-    groups = plan.groups
-    count = 2 + len(groups) * (2 if plan.pairs else 1)
-    tables = [np.empty((len(plan.outputs), plan.sampling.points)) for _ in range(count)]
+def _results(
+    plan: Plan,
+    sample: Values,
+    known: Evaluated | None = None,
+    changed: frozenset[str] = frozenset(),
+) -> Evaluated:
+    """Evaluate a sample in blocks; only what ``changed`` reaches if results are known."""
+    outputs = np.empty((len(plan.outputs), plan.sampling.points))
     for rows in row_blocks(plan.sampling.points):
-        block_a, block_b = cut_rows(a, rows), cut_rows(b, rows)
-        known_a = plan.system.evaluate(block_a)
-        known_b = plan.system.evaluate(block_b)
-        answers = [known_a, known_b]
-        swaps = [(block_a, block_b, known_a)]
+        before = None
+        if known is not None:
+            before = dict(zip(plan.outputs, known.outputs[:, rows], strict=True))
+        answer = plan.system.evaluate(cut_rows(sample, rows), before, changed)
+        for row, name in enumerate(plan.outputs):
+            outputs[row, rows] = answer[name]
+    valid: Flags = np.logical_and.reduce(np.isfinite(outputs), axis=0)
+    met = passing_rows(plan, outputs, valid)
+    return Evaluated(
+        outputs=outputs,
+        met_all=np.logical_and.reduce(met, axis=0),
+        passes=np.count_nonzero(met, axis=1).astype(np.int64),
+        invalid=int(np.count_nonzero(~valid)),
+    )
+
+
+def _swap(plan: Plan, samples: list[Values], a: Evaluated, b: Evaluated) -> Swaps:
+    """Evaluate A with each group's columns from B and take its indices, one group at a time.
+
+    Only for pairs are the swapped results kept, with those of B with each group from A.
+    """
+    rows = range(len(plan.outputs) + (1 if plan.limits else 0))
+    shape = (len(plan.outputs) + 1, len(plan.groups))
+    first, total = np.full(shape, np.nan), np.full(shape, np.nan)
+    scales = [scale(a.column(row), b.column(row)) for row in rows]
+    invalid, kept = 0, []
+    for place, group in enumerate(plan.groups):
+        swapped = _results(
+            plan, _exchanged(samples[0], samples[1], group), a, frozenset(group.inputs)
+        )
+        invalid += swapped.invalid
         if plan.pairs:
-            swaps.append((block_b, block_a, known_b))
-        for base, other, known in swaps:
-            for group in groups:
-                swapped = {**base, **{name: other[name] for name in group.inputs}}
-                answers.append(plan.system.evaluate(swapped, known, frozenset(group.inputs)))
-        for table, answer in zip(tables, answers, strict=True):
-            for row, name in enumerate(plan.outputs):
-                table[row, rows] = answer[name]
-    return tables
+            back = _results(
+                plan, _exchanged(samples[1], samples[0], group), b, frozenset(group.inputs)
+            )
+            invalid += back.invalid
+            kept.append((swapped, back))
+        for row in rows:
+            scaling = scales[row]
+            columns = whole_rows(a.column(row), b.column(row), swapped.column(row))
+            if columns is not None and scaling is not None:
+                first[row, place], total[row, place] = first_and_total(scaling, *columns)
+    return Swaps(
+        evaluations=plan.sampling.points * len(plan.groups) * (2 if plan.pairs else 1),
+        invalid=invalid,
+        first=first,
+        total=total,
+        second=_pairs(plan, a, b, kept) if plan.pairs else None,
+    )
+
+
+def _exchanged(base: Values, other: Values, group: Group) -> Values:
+    return {**base, **{name: other[name] for name in group.inputs}}
+
+
+def _pairs(
+    plan: Plan, a: Evaluated, b: Evaluated, kept: list[tuple[Evaluated, Evaluated]]
+) -> Floats:
+    """Second-order indices (k + 1, g, g) from the swapped samples, upper triangle."""
+    groups = len(plan.groups)
+    second = np.full((len(plan.outputs) + 1, groups, groups), np.nan)
+    for row in range(len(plan.outputs) + (1 if plan.limits else 0)):
+        scaling = scale(a.column(row), b.column(row))
+        if scaling is None:
+            continue
+        for j, k in combinations(range(groups), 2):
+            columns = whole_rows(
+                a.column(row),
+                b.column(row),
+                kept[j][0].column(row),
+                kept[k][0].column(row),
+                kept[j][1].column(row),
+            )
+            if columns is not None:
+                second[row, j, k] = second_order(scaling, *columns)
+    return second
+
+
+def whole_rows(*columns: Floats) -> tuple[Floats, ...] | None:
+    """Keep the rows in which every column (n,) has an answer; None if too few do."""
+    whole = np.isfinite(sum(columns))
+    if whole.all():
+        return columns
+    if whole.mean() < FEWEST_VALID:
+        return None
+    return tuple(column[whole] for column in columns)
 
 
 def passing_rows(plan: Plan, results: Floats, valid: Flags) -> Flags:
@@ -194,40 +285,6 @@ def _moments(results: Floats) -> dict[str, Floats]:
             start = int(np.argmin(ordered[width:] - ordered[:-width]))
             found["shortest"][row] = ordered[start], ordered[start + width]
     return found
-
-
-def _indices(
-    plan: Plan, results: list[Floats], passing: list[Flags]
-) -> tuple[Floats, Floats, Floats | None]:
-    """Indices of every output and of the pass/fail result, from tables (k, n) in sample order."""
-    outputs, groups = len(plan.outputs), len(plan.groups)
-    first = np.full((outputs + 1, groups), np.nan)
-    total = np.full((outputs + 1, groups), np.nan)
-    second = np.full((outputs + 1, groups, groups), np.nan) if plan.pairs else None
-    if not groups:
-        return first, total, second
-    for row in range(outputs + 1):
-        if row < outputs:
-            columns = [table[row] for table in results]
-        elif plan.limits:
-            columns = [met.astype(np.float64) for met in passing]
-        else:
-            continue
-        whole = np.isfinite(sum(columns))
-        if not whole.all():
-            if whole.mean() < FEWEST_VALID:
-                continue
-            columns = [column[whole] for column in columns]
-        scaled = standardised(*columns)
-        if scaled is None:
-            continue
-        a, b, *swapped = scaled
-        for group in range(groups):
-            first[row, group], total[row, group] = first_and_total(a, b, swapped[group])
-        if second is not None:
-            for j, k in combinations(range(groups), 2):
-                second[row, j, k] = second_order(a, b, swapped[j], swapped[k], swapped[groups + j])
-    return first, total, second
 
 
 def _sample(plan: Plan, samples: list[Values], both: Floats, met: Flags) -> dict[str, Floats]:

@@ -1,4 +1,4 @@
-"""Fixtures: the command run in process, a small model file, and studies in a folder of their own."""
+"""Fixtures: the command run in process, a small model file, studies in a folder of their own."""
 
 import json
 import os
@@ -97,7 +97,7 @@ def run_study(run_command, write_study, model_file):
 
 @pytest.fixture
 def no_figures(monkeypatch):
-    """Leave the figures out of a run whose figures are not looked at: they take most of its time."""
+    """Leave the figures out of a run where nobody looks at them: they take most of its time."""
     monkeypatch.setattr("sensitivity.figures.run.run_figures", lambda result: {})
 
 

@@ -100,7 +100,7 @@ at_least = "0.05 mm"
 because  = "a tight pin seizes"
 
 [limits.lean]
-at_most = "1.5 deg"
+at_most = "1.2 deg"
 because = "a leaning pin wears"
 
 [sampling]

@@ -193,7 +193,7 @@ MODEL_FILES = [
     ("syntax", "def pin_fit(:\n", ["SyntaxError", "line 1"]),
     ("no annotations", "def pin_fit(hole, pin):\n    return hole - pin\n", ["annotated", '"mm"']),
     ("empty", "", ["no public function"]),
-    ("unknown unit", MODELS.replace('"bore of the hole"', '"x"').replace('"mm", "x"', '"furlong", "x"'),
+    ("unknown unit", MODELS.replace('"mm", "bore of the hole"', '"furlong", "x"'),
      ["furlong", '"hole"', '"pin_fit"']),
     ("unknown range", MODELS.replace('"bore of the hole", "> 0"', '"x", "positive"'),
      ["positive", '"hole"']),
@@ -209,7 +209,8 @@ MODEL_FILES = [
     ("another's results", models_with("return Rattle(play)"), ['"pin_fit"', "Rattle", '"play"']),
     ("complex numbers", models_returning("play * (1 + 1j)"), ['"pin_fit"', '"play"']),
     ("no result", models_returning("None"), ['"pin_fit"', '"play"']),
-    ("default outside its range", MODELS.replace('"> 0"] = 20.0', '"> 0"] = 0.0'), ["depth", "> 0"]),
+    ("default outside its range", MODELS.replace('"> 0"] = 20.0', '"> 0"] = 0.0'),
+     ["depth", "> 0"]),
     ("default no number", MODELS.replace("] = 20.0", "] = 'deep'"), ["depth", "number"]),
 ]  # fmt: skip
 

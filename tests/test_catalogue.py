@@ -33,7 +33,12 @@ class OutToo:
 def test_signature_is_read_whole(model_file):
     model = models_in_file(str(model_file))["pin_fit"]
     hole, *_, flow = model.arguments
-    assert (hole.name, hole.unit, hole.meaning, hole.default) == ("hole", "mm", "bore of the hole", 10.0)
+    assert (hole.name, hole.unit, hole.meaning, hole.default) == (
+        "hole",
+        "mm",
+        "bore of the hole",
+        10.0,
+    )
     assert (hole.range.stated, flow.range.stated) == ("> 0", ">= 0")
     assert [result.name for result in model.results] == ["play", "lean", "leak"]
     assert [result.unit for result in model.results] == ["mm", "deg", "ml/min"]

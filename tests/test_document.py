@@ -79,7 +79,8 @@ def test_plain_json(finished):
 
 def test_what_is_no_number_is_null():
     document = {
-        "nan": math.nan, "inf": [math.inf, -math.inf, (1.0, math.nan)], "deep": {"x": {"y": math.nan}},
+        "nan": math.nan, "inf": [math.inf, -math.inf, (1.0, math.nan)],
+        "deep": {"x": {"y": math.nan}},
         "numpy": np.float64("nan"), "text": "NaN °", "none": None, "true": True, "count": 3,
     }  # fmt: skip
     assert strictly(to_json(document)) == {
@@ -118,7 +119,11 @@ def test_every_estimate_lies_in_its_interval(finished):
 
 def test_yields_are_counts_over_counts(finished):
     document = finished.document
-    shares = [document["yield"], document["outputs"]["play"]["yield"], document["outputs"]["lean"]["yield"]]
+    shares = [
+        document["yield"],
+        document["outputs"]["play"]["yield"],
+        document["outputs"]["lean"]["yield"],
+    ]
     for share in shares:
         assert share["estimate"] == share["passes"] / share["rows"]
         assert 0.0 <= share["interval"][0] <= share["interval"][1] <= 1.0
@@ -166,7 +171,9 @@ def test_play_against_closed_form(finished):
             0.2 + 4e-4 + np.quantile(samples, float(key)), abs=0.01
         )
     half = 1.959964 * deviation
-    assert play["root_sum_square"] == pytest.approx([0.2 + 4e-4 - half, 0.2 + 4e-4 + half], abs=2e-3)
+    assert play["root_sum_square"] == pytest.approx(
+        [0.2 + 4e-4 - half, 0.2 + 4e-4 + half], abs=2e-3
+    )
     assert play["worst_case"] == pytest.approx(
         [9.8 * (1 - 15 * 1.7e-5) - 9.9, 10.2 * (1 + 20 * 1.7e-5) - 9.7], abs=1e-6
     )
@@ -175,7 +182,9 @@ def test_play_against_closed_form(finished):
         index = finished.document["sensitivity"]["play"][name]
         for key in ("first", "total"):
             low, high = index[key]["interval"]
-            room = 0.5 * (high - low)  # the interval is missed one time in twenty; not by as much again
+            room = 0.5 * (
+                high - low
+            )  # the interval is missed one time in twenty; not by as much again
             assert low - room <= variance / deviation**2 <= high + room
 
 
@@ -195,7 +204,9 @@ def test_tables_say_what_the_document_says(finished):
     document = finished.document
     inputs = tables["inputs"].set_index("input")
     assert list(inputs.index) == list(document["inputs"])
-    assert inputs.loc["hole", "standard_deviation"] == document["inputs"]["hole"]["standard_deviation"]
+    assert (
+        inputs.loc["hole", "standard_deviation"] == document["inputs"]["hole"]["standard_deviation"]
+    )
     outputs = tables["outputs"].set_index("output")
     for name, output in document["outputs"].items():
         assert outputs.loc[name, "mean"] == output["mean"]["estimate"]

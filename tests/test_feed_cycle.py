@@ -43,10 +43,10 @@ SPANS = {  # wide but sane designs, many of which flood or starve
     "feed_capacity": (0.0, 20.0),
     "valve_viscous_share": (0.0, 1.0),
 }
-STEPS, BURNERS = 5, 40
+STEPS, BURNERS = 5, 100
 ROWS = len(SPANS) - len(PER_STEP) + STEPS * len(PER_STEP)
-SHARES = arrays.arrays(float, (ROWS, BURNERS), elements=st.floats(0.0, 1.0))
-few = settings(max_examples=15, deadline=None, derandomize=True)
+seeds = st.integers(0, 2**32 - 1)
+few = settings(max_examples=10, deadline=None, derandomize=True)
 
 RUN = {  # stand, light, level, up, down, burn out
     "duration": np.array([1.0, 0.5, 3.0, 3.0, 3.0, 3.0]),
@@ -57,13 +57,16 @@ RUN = {  # stand, light, level, up, down, burn out
 FED = {name: value[:-1] for name, value in RUN.items()}
 
 
-def designs(shares):
-    rows = iter(shares)
+def designs(seed):
+    """A row of burners and their runs; some steps take no time, but never all of them."""
+    random = np.random.default_rng(seed)
     drawn = {}
-    for name, (low, high) in SPANS.items():
-        count = STEPS if name in PER_STEP else 1
-        values = low + (high - low) * np.array([next(rows) for _ in range(count)])
-        drawn[name] = values if name in PER_STEP else values[0]
+    for name, span in SPANS.items():
+        shape = (STEPS, BURNERS) if name in PER_STEP else BURNERS
+        drawn[name] = random.uniform(*span, shape)
+    drawn["duration"][:-1] *= random.random((STEPS - 1, BURNERS)) < 0.9
+    drawn["burn_rate"] *= random.random((STEPS, BURNERS)) < 0.9
+    drawn["valve_opening"] = np.minimum(1.3 * drawn["valve_opening"], 1.0)
     return drawn
 
 
@@ -87,9 +90,9 @@ def test_every_argument_is_covered_here():
 
 
 @few
-@given(shares=SHARES)
-def test_fuel_is_conserved(shares):
-    design = designs(shares)
+@given(seed=seeds)
+def test_fuel_is_conserved(seed):
+    design = designs(seed)
     run = feed_cycle(**design)
     filled = start_of(design)
     np.testing.assert_allclose(accounted(run) / filled, 1.0, rtol=0.0, atol=1e-9)
@@ -100,9 +103,9 @@ def test_fuel_is_conserved(shares):
 
 
 @few
-@given(shares=SHARES)
-def test_what_is_burnt_is_the_burn_until_a_wick_is_out(shares):
-    design = designs(shares)
+@given(seed=seeds)
+def test_what_is_burnt_is_the_burn_until_a_wick_is_out(seed):
+    design = designs(seed)
     run = feed_cycle(**design)
     ends = np.cumsum(design["duration"], axis=0)
     begins = ends - design["duration"]
@@ -114,11 +117,12 @@ def test_what_is_burnt_is_the_burn_until_a_wick_is_out(shares):
 
 
 @few
-@given(shares=SHARES)
-def test_a_stride_over_many_feeds_is_those_feeds_one_by_one(shares):
-    design = designs(shares)
+@given(seed=seeds)
+def test_a_stride_over_many_feeds_is_those_feeds_one_by_one(seed):
+    design = designs(seed)
     # Well fed and not flooding, so that no small difference is blown up by a change of state.
-    design["burn_rate"] = design["burn_rate"] / 3.0
+    design["duration"] = 2.0 + design["duration"]
+    design["burn_rate"] = 1.0 + design["burn_rate"] / 4.0
     design["feed_capacity"] = 5.0 + design["feed_capacity"]
     design["valve_opening"] = 0.0 * design["valve_opening"] + 1.0
     design["tank_head"] = 30.0 + design["tank_head"]
@@ -154,7 +158,7 @@ def test_more_tank_air_peaks_higher():
 
 @pytest.mark.parametrize("where", ["grade", "acceleration", "cant"])
 def test_slopes_shift_the_level(where):
-    slope = np.array([[-0.4, -0.2, 0.0, 0.2, 0.4]])
+    slope = np.array([[-0.4, -0.2, 0.0, 0.2, 0.4]]) * (0.1 if where == "acceleration" else 1.0)
     run = feed_cycle(**{where: slope, "lateral": 20.0})
     slopes = {"grade": 0.95 * slope, "acceleration": 95.0 * slope / 9.80665}
     shift = slopes.get(where, 20.0 * np.tan(np.radians(slope)))[0]
@@ -188,7 +192,11 @@ def test_up_then_down_the_bank():
     ],
 )
 def test_sign(argument, flood, starve):
-    spans = {"tank_head": (25.0, 60.0), "breather_height": (11.0, 13.0)}
+    spans = {
+        "tank_head": (25.0, 60.0),
+        "breather_height": (11.0, 13.0),
+        "pipe_head_loss": (0.2, 1.5),
+    }
     values = np.linspace(*spans.get(argument, SPANS[argument]), 21)
     if argument == "wick_lip_height":
         values = values + 2.0
@@ -199,10 +207,10 @@ def test_sign(argument, flood, starve):
         assert (sign * change > 0.0).all() if sign else np.abs(change).max() < 2e-3
 
 
-def test_a_wider_valve_feeds_less_often_the_longer_it_takes():
+def test_a_wider_valve_takes_shorter_to_feed():
     run = feed_cycle(feed_capacity=np.linspace(4.0, 20.0, 20), duration=10.0, burn_rate=2.0)
-    assert (np.diff(run.feeds_per_minute) >= 0.0).all()
-    assert run.feeds_per_minute[-1] > run.feeds_per_minute[0]
+    assert (np.diff(run.feeds_per_minute) > -1e-9).all()
+    assert run.feeds_per_minute[-1] > 2.0 * run.feeds_per_minute[0]
 
 
 # Limits.
@@ -255,7 +263,7 @@ def test_blocked_breather_feeds_nothing():
     assert run.minutes_to_wick_out == pytest.approx(0.4 * (12.0 - 9.6 - 0.5) / 3.0, rel=0.01)
     # With air in the tank that air gives a little, and then nothing.
     run = feed_cycle(air_entry_factor=1e6, duration=20.0)
-    assert 0.01 < 40.0 - run.fuel_left_in_tank < 0.1
+    assert 0.05 < 40.0 - run.fuel_left_in_tank < 0.2
 
 
 def test_too_fine_a_valve_starves_the_later_the_wider():
@@ -314,9 +322,9 @@ def test_unequal_numbers_of_steps_are_refused():
 
 
 @few
-@given(shares=SHARES)
-def test_a_step_that_takes_no_time_does_nothing(shares):
-    design = designs(shares)
+@given(seed=seeds)
+def test_a_step_that_takes_no_time_does_nothing(seed):
+    design = designs(seed)
     whole = feed_cycle(**design)
     worst = {"duration": 0.0, "burn_rate": 6.0, "valve_opening": 1.0, "grade": 30.0}
     between = {name: np.insert(design[name], 2, worst.get(name, 0.0), axis=0) for name in PER_STEP}
@@ -396,9 +404,9 @@ def test_any_number_gives_a_number_or_nan(samples):
 
 
 @settings(max_examples=5, deadline=None, derandomize=True)
-@given(shares=SHARES)
-def test_no_burner_depends_on_its_neighbours(shares):
-    design = designs(shares)
+@given(seed=seeds)
+def test_no_burner_depends_on_its_neighbours(seed):
+    design = designs(seed)
     together = feed_cycle(**design)
     for burner in (0, 17):
         alone = feed_cycle(**{name: values[..., burner] for name, values in design.items()})
@@ -436,7 +444,7 @@ def test_trace_of_a_fire_that_is_let_go_out():
     assert (np.diff(trace.step) >= 0).all()
     lowest = trace.level_at_wick.argmin()
     assert trace.level_at_wick[lowest] == pytest.approx(9.6, abs=1e-9)  # the crown
-    assert trace.minutes[lowest] == pytest.approx(run.minutes_to_wick_out, abs=0.005)
+    assert trace.minutes[lowest] == pytest.approx(run.minutes_to_wick_out, abs=0.02)
     ends = np.cumsum(RUN["duration"])
     for step, end in enumerate(ends):
         inside = trace.minutes[trace.step == step]
@@ -460,4 +468,4 @@ def test_nominal_design_works():
     assert run.run_starve_margin > 0.1
     assert run.minutes_to_wick_out == pytest.approx(10.5, rel=1e-12)
     assert 1.0 < run.feeds_per_minute < 4.0
-    assert np.array(feed_cycle()).all() or feed_cycle().spilled_volume == 0.0
+    assert np.isfinite(feed_cycle()).all()

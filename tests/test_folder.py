@@ -94,7 +94,9 @@ def test_empty_folder_may_be_filled(tmp_path):
     ],
     ids=["fault", "interrupt", "disk full", "permission"],
 )
-def test_what_goes_wrong_while_writing_leaves_what_stood_before(earlier, tmp_path, thrown, expected):
+def test_what_goes_wrong_while_writing_leaves_what_stood_before(
+    earlier, tmp_path, thrown, expected
+):
     before = everything_in(tmp_path)
 
     def write_half():

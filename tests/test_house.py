@@ -8,7 +8,9 @@ import pytest
 ROOT = Path(__file__).parents[1]
 PACKAGES = {"models": "sensitivity", "sensitivity": "models"}
 MODULES = [
-    path.relative_to(ROOT) for package in PACKAGES for path in sorted((ROOT / package).rglob("*.py"))
+    path.relative_to(ROOT)
+    for package in PACKAGES
+    for path in sorted((ROOT / package).rglob("*.py"))
 ]
 
 
@@ -60,7 +62,9 @@ def test_salib_stands_behind_one_module():
 def test_models_import_no_engine_library():
     for path in MODULES:
         if path.parts[0] == "models":
-            assert not {"SALib", "pint", "pydantic", "typer", "rich", "pandas"} & set(imported(path))
+            assert not {"SALib", "pint", "pydantic", "typer", "rich", "pandas"} & set(
+                imported(path)
+            )
 
 
 def test_only_the_screen_and_the_commands_print():

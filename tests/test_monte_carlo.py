@@ -140,7 +140,10 @@ FAILS_LATER = MODELS.replace(
 @pytest.mark.parametrize("workers", [1, 2])
 def test_model_that_fails_in_a_later_replicate(write_study, tmp_path, read, workers):
     # The largest hole of replicate 0 is below that of some later one: the model fails between.
-    tops = [s.sample["hole"].max() for s in run_replicates(plan_run(read(), keep_samples=True), workers=1)]
+    tops = [
+        s.sample["hole"].max()
+        for s in run_replicates(plan_run(read(), keep_samples=True), workers=1)
+    ]
     assert tops[0] < max(tops)
     path = tmp_path / "later.py"
     path.write_text(FAILS_LATER.replace("LIMIT", repr(float(0.5 * (tops[0] + max(tops))))))
@@ -217,6 +220,8 @@ def test_interrupt_leaves_what_stood_before(tmp_path, workers):
             process.communicate()
     assert process.returncode == 130
     assert out == ""
-    assert err == "spiritlevel: interrupted; nothing was written, and what stood before still stands\n"
+    assert (
+        err == "spiritlevel: interrupted; nothing was written, and what stood before still stands\n"
+    )
     assert everything_in(home) == before
     assert sorted(path.name for path in home.iterdir()) == ["study-results", "study.toml"]

@@ -41,7 +41,7 @@ def test_points_lie_strictly_inside(plan):
     for replicate in range(4):
         for sample in replicate_uniforms(large, replicate):
             for values in sample.values():
-                assert 0.0 < values.min()
+                assert values.min() > 0.0
                 assert values.max() < 1.0
 
 

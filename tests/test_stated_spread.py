@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 
 from sensitivity import spread as spreads
+from sensitivity import stated_spread
 from sensitivity.errors import StudyError
 from sensitivity.study_file import read_study
 from sensitivity.workshop import workshop_table
@@ -106,10 +107,8 @@ def test_way_to_state_a_spread(spread_of, case, inches):
 
 
 def test_ways_at_hand_are_those_of_the_interface():
-    from sensitivity.stated_spread import WAYS as known
-
     tested = {key for case in WAYS for key in case[0]} | {"lognormal", "samples"}
-    assert set(known) <= tested
+    assert set(stated_spread.WAYS) <= tested
 
 
 @pytest.mark.parametrize("stated", ["'12 %'", "0.12", "'0.12'"])
@@ -225,7 +224,12 @@ BAD_FILES = [
     ("empty", b"", "pipes.csv:h_mm", ["h_mm"]),
     ("binary", bytes(range(256)), "pipes.csv:h_mm", ["cannot be read"]),
     ("zeros", b"h_mm\n1\n\x00\n3\n4\n5\n", "pipes.csv:h_mm", ["h_mm"]),
-    ("a quote that never closes", b'h_mm\n1\n"' + b"2\n" * 150_000, "pipes.csv:h_mm", ["pipes.csv"]),
+    (
+        "a quote that never closes",
+        b'h_mm\n1\n"' + b"2\n" * 150_000,
+        "pipes.csv:h_mm",
+        ["pipes.csv"],
+    ),
     ("a folder", None, ".:h_mm", ["cannot be read"]),
 ]
 
@@ -319,7 +323,7 @@ def test_leg_in_another_unit_is_a_fault_of_the_leg(refusal):
 
 @pytest.mark.parametrize("shape", ["normal", "rectangular", "triangular", "arcsine", "log_uniform"])
 def test_half_width_that_vanishes_beside_the_nominal_is_no_spread(refusal, shape):
-    # 10 mm and 1e-20 mm are 10 mm in floating point: a spread of no width, which divides by nothing.
+    # 10 mm and 1e-20 mm are 10 mm in floating point: a spread of no width, to be divided by.
     key, problem = refusal(SIZE | {"plus_minus": "'1e-20 mm'", "shape": f"'{shape}'"})
     assert key == "plus_minus"
     assert "1e-20 mm" in problem
@@ -342,7 +346,8 @@ def test_share_of_nothing_is_no_spread(write_study, tmp_path, keys):
         {"nominal": "'10 mm'", "lognormal": "'1e200'"},
         {"nominal": "'1e308 mm'", "plus_minus": "'1e308 mm'"},
         {"nominal": "'10 mm'", "standard_deviation": "'1e308 mm'"},
-        {"nominal": "'10 mm'", "plus_minus": "'1 mm'", "shape": "'normal'", "coverage_factor": "1e-320"},
+        {"nominal": "'10 mm'", "plus_minus": "'1 mm'", "shape": "'normal'",
+         "coverage_factor": "1e-320"},
         {"nominal": "'10 mm'", "lognormal": "'1e150'"},
     ],
     ids=["share squared", "sum", "three deviations", "no coverage", "lognormal of all sizes"],

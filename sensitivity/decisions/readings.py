@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sensitivity.decisions.information import (
+    Choice,
     features,
     held_out_choices,
     middle_of_working,
@@ -29,6 +30,9 @@ Counts = NDArray[np.int64]
 Places = NDArray[np.intp]
 
 LIGHT, LEAVE_UNLIT = 0, 1
+
+FARTHEST = 2.0
+"""Standard deviations beyond which a margin makes no difference to lighting."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,17 +59,6 @@ class Candidate:
     advised: Reading | None
 
 
-@dataclass(frozen=True)
-class Choice:
-    """A choice to be made for each burner: what each way pays (r, n, o), and its guides (r, n, k).
-
-    Guides are as ``information`` wants them.
-    """
-
-    payoffs: Floats
-    guides: Floats
-
-
 def where_to_set(burners: Burners, settings: Settings) -> Choice:
     """Choice of a setting: a burner that works pays 1."""
     return Choice(
@@ -79,7 +72,8 @@ def whether_to_light(burners: Burners) -> Choice:
     So it is left unlit where it is likelier to fail than to work.
     """
     lit = np.where(burners.as_drawn, 1.0, -1.0)
-    return Choice(np.stack([lit, np.zeros_like(lit)], axis=2), burners.smallest[..., None])
+    ways = np.stack([lit, np.zeros_like(lit)], axis=2)
+    return Choice(ways, burners.margins, np.clip(burners.smallest, -FARTHEST, FARTHEST))
 
 
 @dataclass(frozen=True)
@@ -92,7 +86,7 @@ class Known:
 
 def nothing_known(choice: Choice) -> Known:
     """Choose the same for all burners."""
-    choices = held_out_choices(choice.payoffs, choice.guides, None)
+    choices = held_out_choices(choice, None)
     return Known(np.empty((*choices.shape, 0)), taken(choice.payoffs, choices))
 
 
@@ -100,14 +94,14 @@ def read_too(choice: Choice, known: Known, reading: Floats) -> Known:
     """Choose anew, with one more reading (r, n) of each burner, or several (r, n, d)."""
     more = reading if reading.ndim == 3 else reading[..., None]
     readings = np.concatenate([known.readings, more], axis=2)
-    choices = held_out_choices(choice.payoffs, choice.guides, features(readings))
+    choices = held_out_choices(choice, features(readings))
     return Known(readings, taken(choice.payoffs, choices))
 
 
 def choices_by(choice: Choice, known: Known) -> Places:
     """Choose for each burner (r, n) by what is known of it."""
     columns = features(known.readings) if known.readings.shape[2] else None
-    return held_out_choices(choice.payoffs, choice.guides, columns)
+    return held_out_choices(choice, columns)
 
 
 def gain(before: Known, after: Known, confidence: float) -> Estimate:

@@ -110,15 +110,20 @@ class Burners:
         Whether each keeps within all limits at each setting.
     as_drawn : array (r, n)
         Whether it does as drawn.
-    smallest : array (r, n)
-        As drawn, the smallest of its margins to the limits, each in its own standard
-        deviations.
+    margins : array (r, n, ends)
+        As drawn, its margins to the ends of the limits, positive where they are met, each in its
+        own standard deviations; NaN where a model has no answer.
     """
 
     values: Floats
     works: Flags
     as_drawn: Flags
-    smallest: Floats
+    margins: Floats
+
+    @property
+    def smallest(self) -> Floats:
+        """The smallest margin (r, n) of each burner."""
+        return np.asarray(np.nan_to_num(self.margins, nan=NO_MARGIN).min(axis=2))
 
 
 class _Rows(NamedTuple):
@@ -140,7 +145,7 @@ def sample_burners(
     """Draw every burner of a plan, as stated and at each setting, and keep what ``names`` are."""
     variants = settings.variants if settings is not None else ()
     burners = 2 * plan.sampling.points * plan.sampling.replicates
-    if 8 * burners * (len(variants) + len(names)) > LARGEST_SAMPLE:
+    if 8 * burners * (len(variants) + len(names) + 2 * len(plan.limits)) > LARGEST_SAMPLE:
         raise CallError(
             f"{burners:,} burners at {len(variants) + 1} settings are more than can be kept at "
             "once; ask for fewer --points, 2048 will do"
@@ -156,7 +161,7 @@ def sample_burners(
         values=np.stack([rows.values for rows in answers]),
         works=np.stack([rows.works for rows in answers]),
         as_drawn=np.stack([rows.as_drawn for rows in answers]),
-        smallest=_smallest(np.stack([rows.margins for rows in answers])),
+        margins=_scaled(np.stack([rows.margins for rows in answers])),
     )
 
 
@@ -192,12 +197,11 @@ def _margins(plan: Plan, block: Block, size: int) -> Floats:
     return np.stack(margins, axis=1)
 
 
-def _smallest(margins: Floats) -> Floats:
-    """Find the smallest margin (r, n) of each burner, each in its standard deviations."""
+def _scaled(margins: Floats) -> Floats:
+    """Put margins (r, n, ends) in standard deviations of each."""
     known = np.isfinite(margins)
     count = np.maximum(known.sum(axis=(0, 1)), 1)
     mean = np.where(known, margins, 0.0).sum(axis=(0, 1)) / count
     square = np.where(known, margins - mean, 0.0) ** 2
     deviation = np.sqrt(square.sum(axis=(0, 1)) / count)
-    deviation[deviation == 0.0] = 1.0
-    return np.asarray(np.where(known, margins / deviation, NO_MARGIN).min(axis=2))
+    return np.asarray(margins / np.where(deviation > 0.0, deviation, 1.0))

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 
 from sensitivity import wording
 from sensitivity.decisions.window import Window, WindowMap
@@ -13,6 +14,12 @@ from sensitivity.figures.style import BAD, GOOD, INK, figure_style, new_figure, 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
+
+Floats = NDArray[np.float64]
+
+# Okabe and Ito's set again, less the blue of the whole.
+LIMIT_COLOURS = ("#E69F00", "#009E73", "#CC79A7", INK, "#56B4E9")
+LIMIT_LINES = ("--", ":", "-.", (0, (6, 1, 1, 1, 1, 1)))
 
 
 def window_figures(found: Window | WindowMap) -> dict[str, str]:
@@ -45,18 +52,6 @@ def window_axes(axes: Axes, window: Window) -> None:
             color=GOOD,
             fontsize=8,
         )
-    styles = ("--", ":", "-.", (0, (6, 1, 1, 1, 1, 1)))
-    for row, name in enumerate(window.settings[0].shares):
-        shares = [100 * setting.shares[name].value for setting in window.settings]
-        axes.plot(
-            x,
-            shares,
-            color=INK,
-            linewidth=0.9,
-            linestyle=styles[row % len(styles)],
-            zorder=3,  # one limit alone often makes the whole curve, and must be seen on it
-            label=wording.in_words(name),
-        )
     axes.fill_between(
         x,
         [100 * share.low for share in overall],
@@ -65,7 +60,8 @@ def window_axes(axes: Axes, window: Window) -> None:
         alpha=0.35,
         linewidth=0,
     )
-    axes.plot(x, [100 * s.value for s in overall], color=GOOD, linewidth=2.0, label="every limit")
+    axes.plot(x, [100 * s.value for s in overall], color=GOOD, linewidth=3.0, label="every limit")
+    _limit_lines(axes, window, x)
     axes.axhline(100 * window.target, color=INK, linewidth=0.8, linestyle=(0, (6, 4)))
     if x[0] <= window.item.nominal <= x[-1]:
         axes.axvline(window.item.nominal, color=BAD, linewidth=1.0)
@@ -85,6 +81,33 @@ def window_axes(axes: Axes, window: Window) -> None:
     axes.set_xlabel(wording.with_unit(wording.in_words(window.item.name) + ",", window.item.unit))
     axes.set_ylabel("burners that keep within, %")
     axes.legend(loc="center left", bbox_to_anchor=(1.0, 0.5), fontsize=8)
+
+
+def _limit_lines(axes: Axes, window: Window, x: Floats) -> None:
+    """Draw each limit's yield as a thin line over the thick one that it often makes alone."""
+    for row, name in enumerate(window.settings[0].shares):
+        axes.plot(
+            x,
+            [100 * setting.shares[name].value for setting in window.settings],
+            color=LIMIT_COLOURS[row % len(LIMIT_COLOURS)],
+            linewidth=1.3,
+            linestyle=LIMIT_LINES[row % len(LIMIT_LINES)],
+            label=wording.in_words(name),
+            zorder=3,
+        )
+    edges = window.held or window.flat
+    closing = (window.closed_below, window.closed_above)
+    ways = ("lower:", "higher:") if window.held is None else ("closed by", "closed by")
+    for place, limit, way, side in zip(edges, closing, ways, ("right", "left"), strict=True):
+        if limit:
+            axes.annotate(
+                f"{way}\n{wording.in_words(limit)}",
+                (x[place], 10),
+                xytext=(-4 if side == "right" else 4, 0),
+                textcoords="offset points",
+                ha=side,
+                fontsize=8,
+            )
 
 
 def map_figure(found: WindowMap) -> Figure:

@@ -1,0 +1,193 @@
+"""Advice: its rule, what it never rests on, and to whom it speaks."""
+
+import json
+import math
+import re
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from sensitivity.advice import RULE, word_of_advice
+from sensitivity.intervals import Estimate
+from tests.strategies import GOOD, QUICK
+
+CARE = {"measure", "watch"}
+
+
+@st.composite
+def estimates(draw):
+    low, value, high = sorted(draw(st.tuples(*3 * [st.floats(-0.5, 1.5)])))
+    return Estimate(value, low, high)
+
+
+# The rule as the report states it, on each of its edges; the yardstick is 0.9.
+@pytest.mark.parametrize(
+    ("low", "value", "high", "word"),
+    [
+        (0.80, 0.90, 1.00, "measure"),
+        (0.31, 0.40, 0.50, "measure"),
+        (0.29, 0.40, 0.50, "watch"),
+        (0.01, 0.05, 0.10, "watch"),
+        (0.01, 0.05, 0.089, "leave to the eye"),
+        (-0.02, 0.01, 0.05, "leave to the eye"),
+        (-0.02, 0.05, 0.12, "not settled"),
+        (0.0, 0.05, 0.12, "not settled"),
+        (-0.02, 0.50, 1.02, "not settled"),
+        (0.0, 0.0, 0.0, "leave to the eye"),
+        (-0.03, -0.02, -0.01, "leave to the eye"),
+    ],
+)
+def test_rule_on_its_edges(low, value, high, word):
+    assert word_of_advice(Estimate(value, low, high), 0.9) == word
+
+
+def test_rule_as_stated_names_every_word():
+    for word in ("Measure", "Watch", "Leave to the eye", "Not settled", "third", "tenth", "zero"):
+        assert word in RULE
+
+
+@given(estimates(), st.floats(0.01, 1.5))
+def test_no_word_of_care_rests_on_an_interval_that_reaches_zero(measure, yardstick):
+    word = word_of_advice(measure, yardstick)
+    if measure.low <= 0.0:
+        assert word not in CARE
+    if word == "measure":
+        assert measure.low >= yardstick / 3 * (1 - 1e-12)
+    if word == "leave to the eye":
+        assert measure.high < yardstick / 10 or measure.high <= 0.0
+
+
+@given(estimates(), estimates(), st.floats(0.01, 1.5))
+def test_more_is_never_advised_less_care(one, other, yardstick):
+    order = ["leave to the eye", "not settled", "watch", "measure"]
+    if one.low <= other.low and one.high <= other.high:
+        first, second = (order.index(word_of_advice(each, yardstick)) for each in (one, other))
+        assert first <= second
+
+
+# --- in a run -----------------------------------------------------------------------------------
+
+
+@pytest.fixture
+def advised(run_study, no_figures):
+    """Run a study; return its document and what was printed."""
+
+    def run(text, *words):
+        ran = run_study(text, *words)
+        assert ran.exit_code == 0, ran.stderr
+        with open("study-results/result.json", encoding="utf-8") as stream:
+            return json.load(stream), " ".join(ran.stdout.split())
+
+    return run
+
+
+def test_advice_names_build_inputs_alone(finished):
+    rows = finished.document["advice"]["rows"]
+    assert {row["name"] for row in rows} == {"hole", "pin"}
+    assert {row["kind"] for row in rows} == {"build"}
+    assert rows[0] == rows[0] | {"name": "hole", "advice": "measure"}
+    assert [row["estimate"] for row in rows] == sorted(
+        (row["estimate"] for row in rows), reverse=True
+    )
+
+
+def test_condition_that_decides_all_is_not_advised_upon(advised):
+    text = GOOD.replace('basis      = "drilled"', 'kind = "running"')
+    document, printed = advised(text)
+    assert {row["name"] for row in document["advice"]["rows"]} == {"pin"}
+    after = printed[printed.index("Running conditions") :]
+    assert re.search(r"hole 10 mm ± 0.2 mm 0\.\d+ \(", after)
+    assert "measure" not in after[: after.index("Model doubts")]
+
+
+def test_advice_of_a_run_follows_its_rule(finished):
+    index = finished.document["sensitivity"]["meets_all_limits"]
+    yardstick = max(one["total"]["estimate"] for one in index.values())
+    for row in finished.document["advice"]["rows"]:
+        total = index[row["name"]]["total"]
+        assert [row["estimate"], row["interval"]] == [total["estimate"], total["interval"]]
+        assert row["advice"] == word_of_advice(
+            Estimate(row["estimate"], *row["interval"]), yardstick
+        )
+
+
+def test_group_of_build_and_running_is_not_advised_upon(advised):
+    text = GOOD.replace('basis      = "drilled"', 'group = "both"').replace(
+        'kind    = "running"', 'kind    = "running"\ngroup = "both"'
+    )
+    document, _ = advised(text)
+    assert {row["name"] for row in document["advice"]["rows"]} == {"pin"}
+
+
+def test_study_without_limits_has_no_advice(advised):
+    document, printed = advised(GOOD.split("[limits.play]")[0] + QUICK)
+    assert document["advice"]["rows"] == []
+    assert "No limits are stated" in printed
+
+
+# Play is 0.2 mm, and its least is 10 - 0.2 - 9.8 less a normal pin of 0.0333 mm: at least -0.3 mm
+# never breaks, at least 0.6 mm always does, and -0.05 mm breaks in about one burner in 300.
+def with_least(play):
+    head, _, _ = GOOD.partition("[limits.play]")
+    return f'{head}[limits.play]\nat_least = "{play} mm"\n{QUICK}'
+
+
+def test_where_nothing_fails_nothing_is_advised(advised):
+    document, printed = advised(with_least(-0.3))
+    assert document["advice"]["rows"] == []
+    assert "none failed" in printed
+    assert "Not one of 1024 burners" in document["verdict"]
+    assert "100 %" not in printed
+
+
+def test_where_all_fail_nothing_is_advised(advised):
+    document, printed = advised(with_least(0.6))
+    assert document["advice"]["rows"] == []
+    assert "a nominal is off" in printed
+    assert "none passed" in printed
+
+
+def test_where_failures_are_rare_the_distance_ranks(advised):
+    document, printed = advised(with_least(-0.05), "--points", 1024)
+    assert 0.0 < 1.0 - document["yield"]["estimate"] < 0.01
+    assert document["advice"]["measured_by"] == "distance"
+    assert "meets_all_limits" not in document["sensitivity"]
+    distance = document["failure_distances"]
+    assert set(distance) == {"hole", "pin", "warmth", "tilt"}
+    # Failing needs a small hole and a large pin; warmth and tilt have nothing to do with it.
+    assert min(distance[name]["estimate"] for name in ("hole", "pin")) > 0.5
+    assert max(distance[name]["interval"][0] for name in ("warmth", "tilt")) < 0.1
+    assert document["advice"]["rows"][0]["advice"] == "measure"
+    assert "mean nothing" in printed
+
+
+# --- the verdict --------------------------------------------------------------------------------
+
+SHARE = re.compile(r"about (\d+(?:\.\d+)?) \((\d+(?:\.\d+)?) to (\d+(?:\.\d+)?)\)")
+
+
+@pytest.mark.parametrize("least", [0.3, 0.05, -0.03, -0.05])
+def test_verdict_gives_the_yield_with_its_interval(advised, least):
+    document, printed = advised(with_least(least), "--points", 1024)
+    low, high = document["yield"]["interval"]
+    assert document["verdict"] in printed
+    value, first, last = map(float, SHARE.search(document["verdict"]).groups())
+    assert first <= 100 * low
+    assert last >= 100 * high
+    assert first <= value <= last
+    assert value < 100.0
+    assert value == pytest.approx(100 * document["yield"]["estimate"], abs=0.06)
+    assert "play should be at least" in document["verdict"]
+
+
+def test_bound_of_the_verdict_is_not_rounded_up(advised):
+    document, _ = advised(with_least(-0.5), "--points", 8192)
+    found = re.search(r"at least (\d+(?:\.\d+)?) in 100", document["verdict"])
+    bound = float(found[1])
+    # Clopper and Pearson 1934, none of n: the lower end is 0.025^(1/n).
+    assert document["yield"]["interval"][0] == pytest.approx(
+        0.025 ** (1 / (8 * 8192 * 2)), rel=1e-9
+    )
+    assert bound <= 100 * document["yield"]["interval"][0]
+    assert math.isclose(bound, 100 * document["yield"]["interval"][0], abs_tol=0.01)

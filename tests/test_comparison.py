@@ -1,0 +1,175 @@
+"""Comparing designs: common random numbers, differences with intervals, and what is refused."""
+
+import json
+import math
+
+import pytest
+
+from tests.strategies import GOOD, MODELS, QUICK
+
+SMALLER = GOOD.replace('"10 mm"', '"9.98 mm"').replace("A pin in a hole", "A smaller hole")
+
+
+@pytest.fixture
+def compare(run_command, write_study, model_file):
+    """Compare studies given as texts, named after the letters."""
+
+    def run(*texts, words=("--json",), names="abcdefgh"):
+        paths = [
+            write_study(text, f"{name}.toml") for name, text in zip(names, texts, strict=False)
+        ]
+        return run_command("compare", *paths, "--model-file", model_file, *words)
+
+    return run
+
+
+def test_design_and_itself_do_not_differ(compare):
+    ran = compare(GOOD, GOOD.replace("A pin", "The same pin"))
+    assert (ran.exit_code, ran.stderr) == (0, "")
+    first, second = json.loads(ran.stdout)["designs"]
+    assert first["difference_to_first"] is None
+    assert first["yield"] == second["yield"]
+    difference = second["difference_to_first"]["yield"]
+    assert difference["estimate"] == 0.0
+    low, high = difference["interval"]
+    assert low <= 0.0 <= high
+    assert high - low > 0  # no false certainty
+
+
+def test_difference_is_that_of_the_yields_and_common_numbers_pay(compare):
+    document = json.loads(compare(GOOD, SMALLER).stdout)
+    first, second = document["designs"]
+    assert [design["name"] for design in (first, second)] == ["a", "b"]
+    assert second["title"] == "A smaller hole"
+    difference = second["difference_to_first"]["yield"]
+    assert difference["estimate"] == pytest.approx(
+        second["yield"]["estimate"] - first["yield"]["estimate"], abs=1e-12
+    )
+    # Independent numbers would give the difference the two variances together.
+    half = [
+        (high - low) / 2
+        for low, high in (design["yield"]["interval"] for design in (first, second))
+    ]
+    low, high = difference["interval"]
+    assert low <= difference["estimate"] <= high
+    assert (high - low) / 2 < 0.8 * math.hypot(*half)
+
+
+def test_smaller_hole_is_tight_more_often_and_leans_less(compare):
+    second = json.loads(compare(GOOD, SMALLER).stdout)["designs"][1]
+    limits = second["difference_to_first"]["limits"]
+    assert limits["play"]["interval"][1] < 0.0
+    assert limits["lean"]["interval"][0] > 0.0
+
+
+def test_one_design_s_yields_are_those_of_its_own_run(compare, run_study, no_figures):
+    document = json.loads(compare(GOOD, GOOD.replace("A pin", "The same pin")).stdout)
+    own = json.loads(run_study(GOOD, "--json").stdout)
+    # The same inputs in the same order draw the same numbers as alone.
+    assert document["designs"][0]["yield"] == own["yield"]
+    assert document["designs"][0]["limits"]["play"] == own["outputs"]["play"]["yield"]
+
+
+def test_third_design_is_held_against_the_first(compare):
+    designs = json.loads(compare(GOOD, SMALLER, GOOD.replace("A pin", "Again")).stdout)["designs"]
+    assert designs[2]["difference_to_first"]["yield"]["estimate"] == 0.0
+
+
+def test_designs_of_different_models(run_command, write_study, tmp_path, model_file):
+    other = tmp_path / "other.py"
+    other.write_text(MODELS.replace("def pin_fit", "def long_pin"))
+    one = write_study(GOOD, "a.toml")
+    two = write_study(GOOD.replace('"pin_fit"', '"long_pin"'), "b.toml")
+    ran = run_command(
+        "compare", one, two, "--model-file", model_file, "--model-file", other, "--json"
+    )
+    second = json.loads(ran.stdout)["designs"][1]
+    assert second["difference_to_first"]["yield"]["estimate"] == 0.0
+
+
+def test_same_whatever_the_number_of_workers(compare):
+    assert (
+        compare(GOOD, SMALLER, words=("--json", "--workers", 1)).stdout
+        == compare(GOOD, SMALLER, words=("--json", "--workers", 2)).stdout
+    )
+
+
+def test_options(compare):
+    document = json.loads(
+        compare(
+            GOOD, SMALLER, words=("--json", "--seed", 0, "--points", 128, "--replicates", 9)
+        ).stdout
+    )
+    assert (document["seed"], document["points"], document["replicates"]) == (0, 128, 9)
+    assert next(iter(document)) == "schema"
+
+
+def test_seed_is_drawn_and_printed(compare):
+    unseeded = [text.replace("seed       = 1\n", "") for text in (GOOD, SMALLER)]
+    drawn = json.loads(compare(*unseeded).stdout)
+    again = json.loads(compare(*unseeded, words=("--json", "--seed", drawn["seed"])).stdout)
+    assert again == drawn
+    printed = compare(*unseeded, words=("--seed", 77)).stdout
+    assert "seed 77" in printed
+
+
+def test_what_is_printed(compare, tmp_path):
+    ran = compare(GOOD, SMALLER, words=())
+    assert (ran.exit_code, ran.stderr) == (0, "")
+    flat = " ".join(ran.stdout.split())
+    for words in (
+        "play",
+        "lean",
+        "all limits together",
+        "points",
+        "Common random numbers",
+        "Spirit burns",
+    ):
+        assert words in flat
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["a.toml", "b.toml"]
+    quiet = compare(GOOD, SMALLER, words=("--quiet",)).stdout
+    assert " ".join(quiet.split()) in flat
+    assert "Spirit burns" not in quiet
+
+
+def test_no_difference_is_said_to_be_settled_where_none_is(compare):
+    ran = compare(GOOD, GOOD.replace("A pin", "Again"), words=("--quiet",))
+    assert "no difference is settled" in ran.stdout
+
+
+def test_all_against_none(compare):
+    # One design never fails, the other always: 100 burners more, in plain figures.
+    head = GOOD.split("[limits.play]")[0]
+    tail = f'[limits.play]\nat_least = "-1 mm"\nat_most = "1 mm"\n{QUICK}'
+    bad = head.replace('"10 mm"', '"20 mm"') + tail
+    ran = compare(head + tail, bad, words=("--quiet",))
+    assert ran.exit_code == 0
+    assert "100 more keep within every limit as a than as b" in " ".join(ran.stdout.split())
+
+
+def test_name_of_a_file_is_shown_as_it_stands(run_command, write_study, model_file):
+    one, two = write_study(GOOD, "pin[old].toml"), write_study(SMALLER, "pin[new].toml")
+    ran = run_command("compare", one, two, "--model-file", model_file)
+    assert ran.exit_code == 0
+    assert "pin[old]" in ran.stdout.split("Common random numbers")[0]
+
+
+@pytest.mark.parametrize(
+    ("texts", "says"),
+    [
+        ((GOOD,), ["two studies"]),
+        ((GOOD, GOOD.replace('"0.05 mm"', '"0.06 mm"')), ["same limits", "play"]),
+        ((GOOD, GOOD.replace("[limits.lean]", "[limits.leak]").replace("1.2 deg", "9 ml/min")),
+         ["same limits", "lean", "leak"]),
+        ((GOOD.split("[limits.play]")[0], GOOD.split("[limits.play]")[0]), ["no limits"]),
+        ((GOOD, GOOD.replace('"0.2 mm"', '"0.2 K"')), ["b.toml", "does not convert"]),
+        ((GOOD, 'models = ["pin_fit"]\n[limits.play]\nat_least = "0.05 mm"\n[limits.lean]\n'
+          'at_most = "1.2 deg"\n'), ["no input varies"]),
+    ],
+    ids=["one", "another limit", "other limits", "no limits", "a fault", "nothing varies"],
+)  # fmt: skip
+def test_what_cannot_be_compared(compare, texts, says):
+    ran = compare(*texts)
+    assert (ran.exit_code, ran.stdout) == (2, "")
+    for words in says:
+        assert words in ran.stderr
