@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from sensitivity.commands import check, compare, models, new, processes, run, window
+from sensitivity.commands import check, compare, measure, models, new, processes, run, window
 
 app = typer.Typer(
     name="spiritlevel",
@@ -24,6 +24,7 @@ for command in (
     new.new,
     processes.processes,
     compare.compare,
+    measure.measure,
     window.window,
 ):
     app.command()(command)

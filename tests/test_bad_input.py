@@ -322,7 +322,7 @@ def ends_well(den, model_file, text, command):
     return ran.exit_code
 
 
-@settings(max_examples=100)
+@settings(max_examples=70)
 @given(toml_texts())
 @example("inputs = 3\nmodels = ['pin_fit']\n")
 def test_any_toml_like_text_is_refused_in_words(den, model_file, text):
@@ -336,7 +336,7 @@ def test_any_bytes_are_refused_in_words(den, model_file, content):
 
 
 @pytest.mark.usefixtures("no_figures")
-@pytest.mark.parametrize(("command", "count"), [("check", 200), ("run", 50)])
+@pytest.mark.parametrize(("command", "count"), [("check", 120), ("run", 40)])
 def test_any_change_of_a_good_study_is_answered_or_refused(den, model_file, command, count):
     ended = set()
 

@@ -46,7 +46,7 @@ SPANS = {  # wide but sane designs, many of which flood or starve
 STEPS, BURNERS = 5, 100
 ROWS = len(SPANS) - len(PER_STEP) + STEPS * len(PER_STEP)
 seeds = st.integers(0, 2**32 - 1)
-few = settings(max_examples=10, deadline=None, derandomize=True)
+few = settings(max_examples=5, deadline=None, derandomize=True)
 
 RUN = {  # stand, light, level, up, down, burn out
     "duration": np.array([1.0, 0.5, 3.0, 3.0, 3.0, 3.0]),
@@ -116,17 +116,18 @@ def test_what_is_burnt_is_the_burn_until_a_wick_is_out(seed):
     assert (run.spilled_volume[run.run_flood_margin < -1e-9] > 0.0).all()
 
 
-@few
+@settings(max_examples=4, deadline=None, derandomize=True)
 @given(seed=seeds)
 def test_a_stride_over_many_feeds_is_those_feeds_one_by_one(seed):
     design = designs(seed)
-    # Well fed and not flooding, so that no small difference is blown up by a change of state.
-    design["duration"] = 2.0 + design["duration"]
+    # Fed well and not flooding, so that no change of state blows up a small difference.
+    design |= {"wick_lip_height": 60.0, "burner_height": -30.0, "valve_opening": np.ones(STEPS)}
+    design |= {"breather_bore": 4.5, "breather_scarf": 0.0, "air_entry_factor": 0.8}
     design["burn_rate"] = 1.0 + design["burn_rate"] / 4.0
     design["feed_capacity"] = 5.0 + design["feed_capacity"]
-    design["valve_opening"] = 0.0 * design["valve_opening"] + 1.0
-    design["tank_head"] = 30.0 + design["tank_head"]
-    design |= {"wick_lip_height": 60.0, "burner_height": -20.0, "air_entry_factor": 0.8}
+    design["tank_head"] = 40.0 + design["tank_head"]
+    design["tank_floor_area"] = 15.0 + design["tank_floor_area"]
+    design["sump_free_area"] = 2.0 + design["sump_free_area"]
     with np.errstate(all="ignore"):
         burner, steps, run, sound = _set_out(**DEFAULTS | design)
         assert sound.all()
@@ -135,16 +136,14 @@ def test_a_stride_over_many_feeds_is_those_feeds_one_by_one(seed):
             strides = run_step(burner, step, strides)
             one_by_one = run_step(burner, step, one_by_one, watch=lambda *_: None)
     assert one_by_one.feeds.max() > 20.0
-    assert np.abs(strides.feeds - one_by_one.feeds).max() <= 1.0
     np.testing.assert_allclose(strides.burnt, one_by_one.burnt, atol=1e-9)
+    # A hundredth of a feed; but a whole one where a run ends just as one begins.
     apart = np.abs(strides.tank_fuel - one_by_one.tank_fuel)
-    # A hundredth of a feed; and a whole one where the run ends just as one begins.
-    assert np.quantile(apart, 0.9) < 0.01
-    same = strides.feeds == one_by_one.feeds
+    assert np.abs(strides.feeds - one_by_one.feeds).max() <= 1.0
+    assert np.quantile(apart, 0.95) < 0.01
     for extreme in ("highest", "lowest_fed"):
-        one, other = getattr(strides, extreme)[same], getattr(one_by_one, extreme)[same]
-        known = np.isfinite(one)
-        np.testing.assert_allclose(one[known], other[known], atol=0.02)
+        difference = np.abs(getattr(strides, extreme) - getattr(one_by_one, extreme))
+        assert np.quantile(difference, 0.95) < 1e-3
 
 
 # Signs.
@@ -403,12 +402,12 @@ def test_any_number_gives_a_number_or_nan(samples):
     assert np.isfinite(np.array(run)[~missing]).all()
 
 
-@settings(max_examples=5, deadline=None, derandomize=True)
+@settings(max_examples=3, deadline=None, derandomize=True)
 @given(seed=seeds)
 def test_no_burner_depends_on_its_neighbours(seed):
     design = designs(seed)
     together = feed_cycle(**design)
-    for burner in (0, 17):
+    for burner in range(0, BURNERS, 9):
         alone = feed_cycle(**{name: values[..., burner] for name, values in design.items()})
         for field, one, other in zip(FeedCycle._fields, alone, together, strict=True):
             assert isinstance(one, float)

@@ -315,6 +315,22 @@ def test_statement_that_is_refused(refusal, keys, at, says):
         assert words in problem
 
 
+@pytest.mark.parametrize(
+    ("keys", "at"),
+    [
+        ({"plus_minus": "'1 mm'", "shape": "'trapezoidal'", "flat": "'half'"}, "flat"),
+        ({"plus_minus": "true", "shape": "'normal'"}, "plus_minus"),
+        ({"plus_minus": "'1 mm'", "shape": "'gaussian'", "coverage_factor": "2"}, "shape"),
+        ({"measured": "[3]", "instrument": "'micrometer'"}, "measured"),
+        ({"measured": "'10 mm'", "instrument": "3"}, "instrument"),
+        ({"iso2768": "3", "shape": "'normal'"}, "iso2768"),
+    ],
+)
+def test_fault_of_one_key_is_not_blamed_on_its_companion(refusal, keys, at):
+    key, _ = refusal(SIZE | keys)
+    assert key == at
+
+
 def test_leg_in_another_unit_is_a_fault_of_the_leg(refusal):
     key, problem = refusal({"nominal": "'0 deg'", "iso2768": "'m'", "leg": "'3 K'"}, "tilt")
     assert key == "leg"

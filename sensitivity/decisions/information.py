@@ -85,6 +85,7 @@ def held_out_choices(choice: Choice, known: Floats | None) -> Places:
     Parameters
     ----------
     choice : Choice
+        What is to be chosen.
     known : array (r, n, p) or None
         What is known of each burner, as ``features`` lays it out; None if nothing is.
 
@@ -116,24 +117,26 @@ def held_out_choices(choice: Choice, known: Floats | None) -> Places:
 
 def _join(predicted: Floats, joined: Floats, train: Flags) -> Floats:
     """Join predicted guides (r, n, k) into one (r, n, 1), by regression on them and their least."""
-    columns = np.concatenate(
-        [features(predicted), features(predicted.min(axis=2, keepdims=True))[..., 1:]], axis=2
+    least = predicted.min(axis=2)
+    columns = np.stack(
+        [np.ones_like(least), *np.moveaxis(predicted, 2, 0), least, least**2], axis=2
     )
-    fit = _normal_equations(joined[train][..., None], columns[train])
+    # A few coefficients want only a few of the burners.
+    fit = _normal_equations(joined[train][:, ::4, None], columns[train][:, ::4])
     return np.asarray(columns @ _coefficients([fit]))
 
 
 def _normal_equations(guides: Floats, known: Floats) -> tuple[Floats, Floats]:
     """Normal equations (k, p, p) and (k, p) of each guide, over the burners that have one."""
-    matrices: list[Floats] = []
-    vectors: list[Floats] = []
-    for guide in np.moveaxis(guides, 2, 0):
-        told = np.isfinite(guide)
-        if matrices and told.all() and np.isfinite(guides[..., 0]).all():
-            matrices.append(matrices[0])
-        else:
-            matrices.append(known[told].T @ known[told])
-        vectors.append(known[told].T @ guide[told])
+    told = np.isfinite(guides)
+    columns, values = known.reshape(-1, known.shape[2]), guides.reshape(-1, guides.shape[2])
+    if told.all():
+        matrix = columns.T @ columns
+        return np.broadcast_to(matrix, (values.shape[1], *matrix.shape)), values.T @ columns
+    matrices, vectors = [], []
+    for guide, has in zip(values.T, told.reshape(values.shape).T, strict=True):
+        matrices.append(columns[has].T @ columns[has])
+        vectors.append(columns[has].T @ guide[has])
     return np.stack(matrices), np.stack(vectors)
 
 

@@ -1,0 +1,75 @@
+"""``measure``: in which order to measure, with what, and what it buys."""
+
+from __future__ import annotations
+
+import sys
+from typing import Annotated
+
+import typer
+
+from sensitivity.commands.boundary import guarded
+from sensitivity.commands.options import (
+    AsJson,
+    ModelFile,
+    Points,
+    Quiet,
+    Replicates,
+    Seed,
+    StudyPath,
+    Workers,
+    read_with,
+)
+from sensitivity.commands.window import OutFolder, write_answer
+
+
+@guarded
+def measure(
+    study: StudyPath,
+    target: Annotated[
+        float | None,
+        typer.Option(metavar="P", min=0.0, max=1.0, help="Stop at this yield, 0..1."),
+    ] = None,
+    at_hand: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--with", metavar="INSTRUMENT", help="An instrument at hand, by name; repeatable."
+        ),
+    ] = None,
+    out: OutFolder = None,
+    seed: Seed = None,
+    replicates: Replicates = None,
+    points: Points = None,
+    workers: Workers = None,
+    model_file: ModelFile = None,
+    json: AsJson = False,
+    quiet: Quiet = False,
+) -> None:
+    """Which dimensions to measure, in order, with which instrument, and the yield after each."""
+    from sensitivity.decisions.measuring import measure as find_order
+    from sensitivity.decisions.measuring_answer import measuring_document, measuring_rows
+    from sensitivity.decisions.variants import quick_study
+    from sensitivity.document import to_json
+    from sensitivity.folder import check_folder
+    from sensitivity.progress import progress_for
+
+    read = read_with(study, model_file, seed=seed, replicates=replicates, points=points)
+    if out is not None:
+        check_folder(out)
+    found = find_order(
+        quick_study(read, asked_points=points),
+        target=target,
+        at_hand=tuple(at_hand or ()),
+        workers=workers,
+        progress=progress_for(quiet=quiet),
+    )
+    document = to_json(measuring_document(found))
+    if out is not None:
+        from sensitivity.figures.measuring import measuring_figures
+
+        write_answer(out, document, measuring_rows(found), measuring_figures(found), read.text)
+    if json:
+        sys.stdout.write(document)
+    else:
+        from sensitivity.screen.measuring import show_measuring
+
+        show_measuring(found, out, quiet=quiet)

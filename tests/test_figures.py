@@ -1,0 +1,122 @@
+"""Figures hold what they must: axes in words and units, limits marked, intervals shown."""
+
+import re
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from sensitivity.errors import ModelError
+from sensitivity.figures.of_models import model_figures
+from sensitivity.figures.run import run_figures
+from sensitivity.monte_carlo import run_replicates
+from sensitivity.plan import plan_run
+from sensitivity.result import assemble
+from sensitivity.study_file import read_study
+
+BRAMBLE = Path(__file__).parent.parent / "studies" / "bramble"
+
+
+def result_of(path, model_files=(), points=128):
+    study = read_study(path, model_files)
+    study = replace(study, sampling=replace(study.sampling, seed=1, points=points, replicates=8))
+    plan = plan_run(study)
+    return assemble(study, plan, run_replicates(plan, workers=1))
+
+
+def texts(svg):
+    return re.findall(r"<text[^>]*>([^<]*)</text>", svg)
+
+
+@pytest.fixture(scope="module")
+def gap():
+    return result_of(BRAMBLE / "deflector_gap.toml")
+
+
+def test_histograms_name_each_limited_result_its_unit_and_its_limit(gap):
+    svg, words = run_figures(gap)["results"]
+    shown = texts(svg)
+    for output in gap.limited:
+        assert output.name.replace("_", " ") in shown
+        assert output.name.replace("_", " ") in words
+    assert {"W", "degC", "at least 700", "at most 450", "share of burners, %"} <= set(shown)
+
+
+def test_ranking_figure_names_the_inputs_and_the_kinds(gap):
+    shown = texts(run_figures(gap)["what_matters"][0])
+    assert {"draught", "burn rate", "build", "running condition", "model doubt"} <= set(shown)
+
+
+def test_figures_are_the_same_for_the_same_result(gap):
+    assert run_figures(gap) == run_figures(gap)
+
+
+def test_rare_failures_are_drawn_against_each_decisive_input():
+    result = result_of(BRAMBLE / "stepped_pipe_in_a_jig.toml", points=64)
+    loose = replace(
+        result.study,
+        limits=tuple(
+            replace(limit, at_least=-1.0) if limit.result == "starve_margin" else limit
+            for limit in result.study.limits
+        ),
+        sampling=replace(result.study.sampling, points=1024),
+    )
+    plan = plan_run(loose)
+    rare = assemble(loose, plan, run_replicates(plan, workers=1))
+    assert rare.distances
+    svg, _ = run_figures(rare)["rare_failures"]
+    assert "place in its spread, % of burners below" in texts(svg)
+
+
+@pytest.mark.parametrize(
+    ("study", "model", "labels"),
+    [
+        (
+            "deflector_gap",
+            "firebox_heat",
+            {"gap over the deflector, mm", "heat, W", "to the firebox", "out of the smokebox"},
+        ),
+        ("needle_valve", "needle_valve", {"turns of the needle from shut", "fuel, ml/min"}),
+        ("run_up_the_bank", "feed_cycle", {"time, min", "wick lip", "crown of the pipe"}),
+    ],
+)
+def test_models_bring_their_figures(study, model, labels):
+    svg, words = model_figures(result_of(BRAMBLE / f"{study}.toml", points=64))[model]
+    assert labels <= set(texts(svg))
+    assert len(words) > 20
+
+
+OWN = """
+from typing import Annotated, NamedTuple
+import numpy as np
+class Y(NamedTuple):
+    y: Annotated[np.ndarray, "mm", "double"]
+def double(x: Annotated[np.ndarray, "mm", "single"] = 1.0) -> Y:
+    return Y(2.0 * x)
+def double_figure(axes, nominal, burners):
+    '''Double against single.'''
+    {body}
+"""
+STUDY = "models = ['double']\n[inputs.x]\nplus_minus = '0.1 mm'\n"
+
+
+@pytest.fixture
+def own(tmp_path):
+    def make(body):
+        (tmp_path / "double.py").write_text(OWN.format(body=body))
+        (tmp_path / "double.toml").write_text(STUDY)
+        return result_of(tmp_path / "double.toml", [str(tmp_path / "double.py")], points=64)
+
+    return make
+
+
+def test_a_models_file_brings_its_figure_beside_it(own):
+    result = own("axes.plot(burners['x'], 2 * burners['x']); axes.set_xlabel('single, mm')")
+    svg, words = model_figures(result)["double"]
+    assert words == "Double against single"
+    assert "single, mm" in texts(svg)
+
+
+def test_a_figure_that_fails_says_which(own):
+    with pytest.raises(ModelError, match='figure of model "double" raised KeyError'):
+        model_figures(own("nominal['nothing']"))
