@@ -29,9 +29,6 @@ EMPTY = 1e-6
 STEADY = 0.1
 """Part by which the flow may fall before its rate of fall is taken anew."""
 
-MOMENT = 1e-3
-"""A flow that turns in less than this, min, counts as turned."""
-
 TINY = 1e-300
 
 
@@ -164,14 +161,10 @@ def feed(burner: Burner, step: Condition, run: Run) -> Run:
     net = rate - burn
     top = upper_edge(burner, run.tank_fuel)
     wanted = np.maximum(area * (top - level), SMALLEST_FEED)
-    # A mouth that is above the lip is never covered: all that comes runs away, until the feed
-    # has fallen to the burn.
-    turns = np.maximum(net, 0.0) / (fall + TINY)
-    coverable = lip >= burner.mouth
-    covers = np.where(coverable, rise_time(wanted, net, fall), np.inf)
-    stops = np.where(coverable | (turns < MOMENT), np.inf, turns)
+    # A mouth that is above the lip is never covered: all that comes runs away.
+    covers = np.where(lip >= burner.mouth, rise_time(wanted, net, fall), np.inf)
     usable = np.minimum(run.tank_fuel, tank_head(burner, run.tank_fuel) * burner.tank_area)
-    ends = np.minimum(np.minimum(rise_time(usable, rate, fall), covers), stops)
+    ends = np.minimum(rise_time(usable, rate, fall), covers)
     ends = np.minimum(ends, np.where(rate > 0.0, STEADY * rate / fall, np.inf))
     ends = np.minimum(ends, np.where(run.sealed, 0.0, run.left))
     dries = np.where(burn > 0.0, fall_time(area * (level - crown), net, fall), np.inf)
@@ -183,7 +176,7 @@ def feed(burner: Burner, step: Condition, run: Run) -> Run:
     running = run.left > 0.0
     kept = np.where(running, np.minimum(filled, lip), filled)
     # The level turns where the feed has fallen to the burn. Unspilled, it ends at the top.
-    turns = np.minimum(time, turns)
+    turns = np.minimum(time, np.maximum(net, 0.0) / (fall + TINY))
     peak = np.minimum(level + turns * (net - 0.5 * fall * turns) / area, np.maximum(top, level))
     # Had it burnt on: as deep as the step's end, fed as when the wick went out; or, if that was
     # enough to rise, as deep as every later draw.

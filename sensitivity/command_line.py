@@ -6,7 +6,18 @@ from typing import Annotated
 
 import typer
 
-from sensitivity.commands import check, compare, measure, models, new, processes, run, window
+from sensitivity.commands import (
+    built,
+    check,
+    compare,
+    measure,
+    models,
+    new,
+    processes,
+    run,
+    tighten,
+    window,
+)
 
 app = typer.Typer(
     name="spiritlevel",
@@ -25,7 +36,9 @@ for command in (
     processes.processes,
     compare.compare,
     measure.measure,
+    built.built,
     window.window,
+    tighten.tighten,
 ):
     app.command()(command)
 

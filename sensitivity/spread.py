@@ -188,6 +188,41 @@ def _bell(z: Floats) -> Floats:
     return np.asarray(np.exp(-0.5 * z**2) / np.sqrt(2.0 * np.pi))
 
 
+def share_below(spread: Spread, x: Floats) -> Floats:
+    """Probability that the input is at most ``x`` (n,): the inverse of ``quantile``."""
+    from scipy.special import ndtr
+
+    low, high, width = spread.low, spread.high, spread.high - spread.low
+    place = np.clip((x - low) / width, 0.0, 1.0)
+    with np.errstate(all="ignore"):
+        match spread.shape:
+            case "normal":
+                return np.asarray(ndtr((x - spread.centre) / spread.scale))
+            case "lognormal":
+                logarithm = np.log(np.maximum(x, 0.0) / spread.centre)
+                return np.asarray(ndtr(logarithm / spread.scale))
+            case "rectangular":
+                return np.asarray(place)
+            case "triangular":
+                mode = (spread.centre - low) / width
+                above = (1.0 - place) ** 2 / (1.0 - mode)
+                return np.where(place < mode, place**2 / mode, 1.0 - above)
+            case "arcsine":
+                return np.asarray(2.0 / np.pi * np.arcsin(np.sqrt(place)))
+            case "trapezoidal":
+                side = 0.5 * (1.0 - spread.flat)
+                mirrored = np.minimum(place, 1.0 - place)
+                lower = np.where(
+                    mirrored < side, 0.5 * mirrored**2 / side, mirrored - 0.5 * side
+                ) / (1.0 - side)
+                return np.where(place <= 0.5, lower, 1.0 - lower)
+            case "log_uniform":
+                return np.asarray(np.log(np.clip(x, low, high) / low) / np.log(high / low))
+            case "empirical":
+                probabilities, values = _smoothed(spread.values)
+                return np.interp(x, values, probabilities, left=0.0, right=1.0)
+
+
 def support(spread: Spread) -> tuple[float, float]:
     """Ends between which values can fall; infinite for an unbounded shape."""
     match spread.shape:

@@ -127,6 +127,11 @@ def points_of_percent(difference: Estimate) -> str:
     return ("+" if value > 0 else "") + text.replace(" (", " points (", 1)
 
 
+def gain_of_a_hundred(difference: Estimate) -> str:
+    """Write a difference of two probabilities as burners of 100, with its sign."""
+    return points_of_percent(difference).replace(" points", "")
+
+
 def limit(limit: Limit) -> str:
     """Write what a result must be."""
     unit = limit.unit

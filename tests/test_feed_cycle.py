@@ -237,6 +237,13 @@ def test_valve_shut_burns_dry():
     assert (run.run_starve_margin < 0.0).all()
 
 
+def test_a_crown_below_the_sump_floor_burns_the_sump_empty():
+    run = feed_cycle(burner_height=-5.0, wick_lip_height=25.0, valve_opening=0.0, duration=10.0)
+    assert run.burnt_volume == pytest.approx(0.4 * 12.0, rel=1e-12)
+    assert run.fuel_left_in_sump == pytest.approx(0.0, abs=1e-12)
+    assert run.minutes_to_wick_out == pytest.approx(0.4 * 12.0 / 3.0, rel=1e-12)
+
+
 def test_shutting_the_valve_at_the_end_is_not_starving():
     run, fed = feed_cycle(**RUN), feed_cycle(**FED)
     assert run.minutes_to_wick_out < 13.5

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from sensitivity.errors import CallError, QuantityError, nearest
+from sensitivity.errors import CallError, nearest
 from sensitivity.quantity import conversion
 from sensitivity.spread import bounded, quantile
 from sensitivity.study import Input
@@ -23,6 +23,7 @@ _JOB_OF_LENGTH = (
     ("reading_a_depth", r"\bdepth\b"),
     ("reading_a_height", r"\b(height|above)\b"),
 )
+_PLAIN = {"length": "length", "angle": "tilt or angle", "ratio": "pure number"}
 _NOT_LISTED = {"reading_a_gap": ("feeler_gauges",)}
 """A job that one instrument does, and that the table therefore has no list of alternatives for."""
 
@@ -64,13 +65,12 @@ def check_instruments(names: Sequence[str]) -> None:
         raise CallError("; ".join(unknown))
 
 
-def check_reads(entry: WorkshopEntry, item: Input) -> None:
-    """Refuse an instrument that is for another quantity than the input's."""
-    if entry.quantity != quantity_of(item.unit):
-        wanted = f'"{item.unit}"' if item.unit else "a pure number"
-        raise QuantityError(
-            f'instrument "{entry.name}" is for a {entry.quantity}; {item.name} is in {wanted}'
-        )
+def why_not(entry: WorkshopEntry, item: Input) -> list[str]:
+    """Say why an instrument cannot read an input, if it is for another quantity."""
+    if entry.quantity == quantity_of(item.unit):
+        return []
+    unit = f"in {item.unit}" if item.unit else "a pure number"
+    return [f"{entry.name} reads a {_PLAIN[entry.quantity]}; this is {unit}"]
 
 
 def reading_errors(entry: WorkshopEntry, unit: str, values: Floats, uniforms: Floats) -> Floats:

@@ -35,8 +35,15 @@ from sensitivity.decisions.readings import (
     where_to_set,
     whether_to_light,
 )
-from sensitivity.decisions.settings import Burners, Settings, sample_burners, settings_of
-from sensitivity.decisions.variants import at_setting, moved_difference
+from sensitivity.decisions.settings import (
+    Burners,
+    Settings,
+    best_place,
+    sample_burners,
+    set_at,
+    settings_of,
+)
+from sensitivity.decisions.variants import moved_difference
 from sensitivity.errors import CallError
 from sensitivity.intervals import (
     FEWEST_EVENTS,
@@ -214,8 +221,9 @@ def measure(
     well, lighting = None, choice
     if settings is not None:
         well = _set_well(start, burners, settings, plan)
-        fixed = sample_burners(_set_at(plan, well.at), None, (), workers=workers, executor=executor)
-        lighting = whether_to_light(fixed)
+        fixed = replace(plan, inputs=set_at(plan.inputs, well.at))
+        burners_there = sample_burners(fixed, None, (), workers=workers, executor=executor)
+        lighting = whether_to_light(burners_there)
     now = well.overall if well else as_drawn
     steps, known, left = _order(bench, lighting, start, alone, target, now)
     return Measuring(
@@ -236,18 +244,6 @@ def measure(
     )
 
 
-def _set_at(plan: Plan, at: Mapping[str, float]) -> Plan:
-    """Fix the adjustable inputs of a plan; it draws the same numbers."""
-    inputs = []
-    for item in plan.inputs:
-        if item.name in at:
-            spread = at_setting(item, at[item.name])
-            held = None if isinstance(spread, float) else spread
-            item = replace(item, nominal=at[item.name], spread=held)
-        inputs.append(item)
-    return replace(plan, inputs=tuple(inputs))
-
-
 def _set_well(start: Known, burners: Burners, settings: Settings, plan: Plan) -> SetWell:
     works, drawn = start.paid > 0.0, burners.as_drawn
     gained, lost = (
@@ -258,12 +254,6 @@ def _set_well(start: Known, burners: Burners, settings: Settings, plan: Plan) ->
         overall=_yield(works, plan),
         gain=moved_difference(gained, lost, works.shape[1], plan.sampling.confidence),
     )
-
-
-def best_place(works: Counts) -> int:
-    """Find the setting (of s) at which most work; the middle one of those that tie."""
-    best = np.flatnonzero(works == works.max())
-    return int(best[best.size // 2])
 
 
 def _yield(works: Flags, plan: Plan) -> Proportion:

@@ -10,15 +10,18 @@ from sensitivity import __version__, wording
 from sensitivity.decisions.measuring import Measuring, Step
 from sensitivity.decisions.readings import Candidate, Reading
 from sensitivity.document import SCHEMA, estimate_value, proportion_value
-from sensitivity.intervals import Proportion
+from sensitivity.intervals import Estimate, Proportion
 from sensitivity.study import Input
 
 RULE = (
-    "The dimension whose reading gains most, given those read before; with the instrument of fewest "
-    "minutes whose gain lies in the interval of the best one's. Choices are made by some "
+    "The dimension whose reading gains most, given those read before; with the instrument of "
+    "fewest minutes whose gain lies in the interval of the best one's. Choices are made by some "
     "replicates and scored on the others. It stops at the target, or where no gain is settled at "
     "the confidence shared out among all dimensions."
 )
+
+WORTH_A_WORD = 0.001
+"""Share of burners below which what all other dimensions would add is nothing to speak of."""
 
 
 def setting_in_words(at: Mapping[str, float], inputs: Iterable[Input]) -> str:
@@ -59,37 +62,37 @@ def _setting_verdict(found: Measuring) -> str:
     assert found.set_well is not None
     drawn, well = _of_100(found.as_drawn), _of_100(found.set_well.overall)
     where = setting_in_words(found.set_well.at, found.study.inputs)
-    if found.set_well.gain.low > 0.0:
-        start = f"As drawn {drawn} of 100 keep within every limit; with {where}, {well}."
-    else:
-        start = f"As drawn {drawn} of 100 keep within every limit, and no one setting is better."
-    if not found.steps:
-        return f"{start} {_NO_READING}"
-    share = wording.share_of_a_hundred(found.final)
-    return (
-        f"{start} Measure {readings_in_words(found.steps)}, set {adjustable_in_words(found)} to "
-        f"suit, and it is {share}, for {found.minutes:g} minutes of measuring."
+    better = (
+        f"and {well} with {where}" if found.set_well.gain.low > 0.0 else "and no setting beats it"
     )
-
-
-_NO_READING = "No dimension is worth measuring by itself."
+    start = f"Of 100 burners {drawn} keep within every limit as drawn, {better}."
+    if not found.steps:
+        return f"{start} No dimension is worth measuring by itself."
+    return (
+        f"{start} Measure {readings_in_words(found.steps)}, and set {adjustable_in_words(found)} "
+        f"to suit: {wording.share_of_a_hundred(found.final)} of 100, for {_minutes(found)} of "
+        "measuring."
+    )
 
 
 def _lighting_verdict(found: Measuring) -> str:
     drawn = _of_100(found.as_drawn)
-    start = (
-        f"Nothing here can be set at assembly, and as drawn {drawn} of 100 keep within every limit."
-    )
+    start = f"Of 100 burners {drawn} keep within every limit as drawn, and nothing can be set."
     if not found.steps:
-        return f"{start} {_NO_READING}"
+        return f"{start} No dimension measured by itself tells which will fail."
     unlit = found.steps[-1].unlit
+    told = f"{start} Measure {readings_in_words(found.steps)}, {_minutes(found)} of it"
     if unlit.lit.rows == 0:
-        return f"{start} Whatever is read, it is likelier to fail than to work."
+        return f"{told}: whatever is read, it is likelier to fail than to work."
     return (
-        f"{start} Measure {readings_in_words(found.steps)} ({found.minutes:g} minutes) and remake "
-        f"what is likelier to fail than to work: {_of_100(unlit.share)} of 100 are not lit, and "
-        f"of 100 that are lit {wording.share_of_a_hundred(unlit.lit)} keep within every limit."
+        f"{told}, and remake what is likelier to fail than to work: {_of_100(unlit.share)} of 100 "
+        f"stay unlit, and of 100 that are lit {wording.share_of_a_hundred(unlit.lit)} keep within "
+        "every limit."
     )
+
+
+def _minutes(found: Measuring) -> str:
+    return f"{found.minutes:g} minute{'' if found.minutes == 1 else 's'}"
 
 
 def _closing(found: Measuring) -> str:
@@ -100,19 +103,19 @@ def _closing(found: Measuring) -> str:
         parts.append(f"That falls short of {wording.of_a_hundred(found.target)}.")
         if found.ceiling is not None and found.ceiling.high < found.target:
             parts.append(
-                f"No measuring reaches it: {_of_100(found.ceiling)} of 100 work at some setting, "
-                'and the others at none. Look to the spreads: "spiritlevel tighten".'
+                f"No measuring reaches it: only {_of_100(found.ceiling)} of 100 work at any "
+                'setting. Look to the spreads: "spiritlevel tighten".'
             )
-    if found.rest is not None and found.rest.low > 0.0:
-        parts.append(
-            f"All other dimensions together, known exactly, would add {_of_100(found.rest)}."
-        )
-    elif found.rest is not None:
+    if found.rest is None or found.rest.low <= 0.0 or found.rest.value < WORTH_A_WORD:
         parts.append("Nothing else is worth measuring.")
+    else:
+        parts.append(
+            f"All other dimensions together, known exactly, would add {_of_100(found.rest)} of 100."
+        )
     return " ".join(parts)
 
 
-def _of_100(share: Any) -> str:
+def _of_100(share: Proportion | Estimate) -> str:
     return wording.significant(100.0 * share.value, 3)
 
 
@@ -195,22 +198,22 @@ def measuring_rows(found: Measuring) -> dict[str, list[dict[str, object]]]:
             "dimension": step.name,
             "instrument": step.reading.instrument,
             "minutes": step.reading.minutes,
-            **_estimate("gain", step.reading.gain),
-            **(_share("yield", step.overall) if step.overall else {}),
-            **_share("left_unlit", step.unlit.share),
-            **_share("yield_of_those_lit", step.unlit.lit),
+            **_cells("gain", step.reading.gain),
+            **(_cells("yield", step.overall) if step.overall else {}),
+            **_cells("left_unlit", step.unlit.share),
+            **_cells("yield_of_those_lit", step.unlit.lit),
         }
         for place, step in enumerate(found.steps, start=1)
     ]
     alone: list[dict[str, object]] = []
     for row in found.candidates:
-        alone.append({"dimension": row.name, "instrument": "", **_estimate("gain", row.perfect)})
+        alone.append({"dimension": row.name, "instrument": "", **_cells("gain", row.perfect)})
         alone += [
             {
                 "dimension": row.name,
                 "instrument": reading.instrument,
                 "minutes": reading.minutes,
-                **_estimate("gain", reading.gain),
+                **_cells("gain", reading.gain),
                 "advised": reading == row.advised,
             }
             for reading in row.readings
@@ -218,8 +221,5 @@ def measuring_rows(found: Measuring) -> dict[str, list[dict[str, object]]]:
     return {"order": steps, "alone": alone}
 
 
-def _estimate(name: str, value: Any) -> dict[str, object]:
+def _cells(name: str, value: Estimate | Proportion) -> dict[str, object]:
     return {name: value.value, f"{name}_low": value.low, f"{name}_high": value.high}
-
-
-_share = _estimate

@@ -48,13 +48,14 @@ class Reading:
 class Candidate:
     """A dimension that may be measured: what that is worth.
 
-    ``perfect`` is the gain if it were known exactly; ``readings`` are of each instrument tried,
-    cheapest first; ``advised`` is the one to take: None where no instrument reads it, or none
-    with a settled gain.
+    ``perfect`` is the gain if it were known exactly, and ``settled`` tells whether that is above
+    nothing; ``readings`` are of each instrument tried, cheapest first; ``advised`` is the one to
+    take: None where no instrument reads it, or none with a settled gain.
     """
 
     name: str
     perfect: Estimate
+    settled: bool
     readings: tuple[Reading, ...]
     advised: Reading | None
 
@@ -166,12 +167,14 @@ class Bench:
         """
         after = {place: read_too(self.choice, known, self.values[..., place]) for place in places}
         perfect = {place: gain(known, after[place], self.confidence) for place in places}
+        settled = {place: self.settled(known, after[place]) for place in places}
         ordered = sorted(places, key=lambda place: -perfect[place].value)[:with_instruments]
-        tried = {place for place in ordered if self.settled(known, after[place])}
+        tried = {place for place in ordered if settled[place]}
         return {
             place: Candidate(
                 self.names[place],
                 perfect[place],
+                settled[place],
                 *(self._readings(known, place) if place in tried else ((), None)),
             )
             for place in places

@@ -6,9 +6,9 @@ lies at the setting. All settings are tried on the same burners (common random n
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from concurrent.futures import Executor
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from typing import NamedTuple
 
@@ -23,6 +23,7 @@ from sensitivity.progress import Progress
 from sensitivity.study import Input, Study
 
 Floats = NDArray[np.float64]
+Counts = NDArray[np.int64]
 Flags = NDArray[np.bool_]
 
 MOST_ON_AN_AXIS = {1: 33, 2: 9, 3: 5}
@@ -57,6 +58,24 @@ class Settings:
         return dict(zip(names, self.points[place].tolist(), strict=True))
 
 
+def set_at(inputs: Iterable[Input], at: Mapping[str, float]) -> tuple[Input, ...]:
+    """Move the nominals of adjustable inputs to where they are set, their spreads along."""
+    moved = []
+    for item in inputs:
+        if item.name in at:
+            spread = at_setting(item, at[item.name])
+            held = None if isinstance(spread, float) else spread
+            item = replace(item, nominal=at[item.name], spread=held, drawn="")
+        moved.append(item)
+    return tuple(moved)
+
+
+def best_place(works: Counts) -> int:
+    """Find the setting (of s) at which most work; the middle one of those that tie."""
+    best = np.flatnonzero(works == works.max())
+    return int(best[best.size // 2])
+
+
 def settings_of(study: Study) -> Settings | None:
     """Lay out the settings to try; None where nothing can be set.
 
@@ -87,7 +106,9 @@ def round_values(item: Input, most: int) -> Floats:
     step = round_step((high - low) / (most - 1))
     first, last = np.ceil(low / step - 1e-9), np.floor(high / step + 1e-9)
     nominal = [item.nominal] if low <= item.nominal <= high else []
-    values = np.sort(np.concatenate([step * np.arange(first, last + 1.0), [low, high], nominal]))
+    # Written and read again, so that 126 steps of 0.1 are 12.6 and no hair more.
+    inner = [float(f"{step * place:.12g}") for place in np.arange(first, last + 1.0)]
+    values = np.sort(np.array([*inner, low, high, *nominal]))
     return np.asarray(values[np.concatenate([[True], np.diff(values) > 1e-6 * step])])
 
 

@@ -252,7 +252,7 @@ WIDEST_REWEIGHTED = np.sqrt(2.0)
 
 @dataclass(frozen=True, slots=True)
 class Reweighted:
-    """A yield by likelihood-ratio weights, its gain over the design as stated, and what it rests on.
+    """A yield by likelihood-ratio weights, its gain over the design as stated, and its footing.
 
     ``effective`` is the effective sample size as a share of the sample, ``effective_failures``
     that among the failing burners, a count. Intervals are NaN where that is too small for one.
@@ -335,7 +335,7 @@ def reweighted_yield(sums: Floats, rows: int, confidence: float) -> Reweighted:
         Student's t between replicates. Effective sample size by Kong 1992, (sum w)^2 / sum w^2
         (from memory).
     """
-    weight, square, failing, failing_square, failures = sums.T
+    weight, _, failing, _, failures = sums.T
     shares = 1.0 - failing / weight
     whole = sums.sum(axis=0)
     few = float(whole[2] ** 2 / whole[3]) if whole[3] > 0.0 else 0.0

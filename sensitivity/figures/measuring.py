@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
-BARS = 10
+BARS = 8
 
 
 def measuring_figures(found: Measuring) -> dict[str, str]:
@@ -53,18 +53,19 @@ def order_axes(axes: Axes, found: Measuring) -> None:
         axes.plot(ends, [place, place], color=INK, linewidth=1.6)
         axes.annotate(
             f"{100 * share.value:.1f}",
-            (100 * share.high, place),
+            (0, place),
             xytext=(4, 0),
             textcoords="offset points",
             va="center",
+            color="white",
             fontsize=8,
         )
     if found.ceiling is not None:
-        _upright(axes, found.ceiling.value, "works at some setting", INK)
+        _upright(axes, found.ceiling.value, "works at some setting", INK, 2)
     if found.target is not None:
-        _upright(axes, found.target, "wanted", BAD)
+        _upright(axes, found.target, "wanted", BAD, 13)
     axes.set_yticks(places, [label for label, _ in rows])
-    axes.set_ylim(-0.6, len(rows) + 0.2)
+    axes.set_ylim(-0.6, len(rows) + 0.5)
     axes.set_xlim(0, 108)
     axes.set_xticks(range(0, 101, 20))
     lit = found.set_well is None
@@ -74,13 +75,13 @@ def order_axes(axes: Axes, found: Measuring) -> None:
     axes.set_title("Measured one after another" + ("" if lit else " and set to suit"))
 
 
-def _upright(axes: Axes, share: float, words: str, colour: str) -> None:
+def _upright(axes: Axes, share: float, words: str, colour: str, down: int) -> None:
     axes.axvline(100 * share, color=colour, linewidth=1.0, linestyle="--")
     axes.annotate(
         words,
         (100 * share, 1.0),
         xycoords=("data", "axes fraction"),
-        xytext=(-3, -2),
+        xytext=(-3, -down),
         textcoords="offset points",
         ha="right",
         va="top",

@@ -36,7 +36,7 @@ def show_measuring(found: Measuring, folder: Path | None, *, quiet: bool = False
     )
     out.print()
     out.print(_order_to_set(found) if found.set_well else _order_to_light(found))
-    _ceiling(out, found)
+    _notes(out, found)
     _alone(out, found)
     if found.set_well and found.steps:
         out.print(_unlit_table(found))
@@ -56,22 +56,22 @@ def _order_to_set(found: Measuring) -> Table:
     assert found.settings is not None
     table = new_table(
         f"Measure in this order, and set {adjustable_in_words(found)} to suit",
-        "",
+        "measured",
         "with",
         "min",
         "gains",
-        "keeps within every limit",
+        "keeps within",
         right=(2,),
     )
     drawn = {item.name: item.nominal for item in found.settings.inputs}
     at_drawing = setting_in_words(drawn, found.study.inputs)
     at_best = setting_in_words(found.set_well.at, found.study.inputs)
-    table.add_row(f"as drawn, {at_drawing}", "", "", "", wording.percent(found.as_drawn))
+    table.add_row("nothing, as drawn", at_drawing, "", "", wording.percent(found.as_drawn))
     table.add_row(
-        f"{at_best}, nothing measured",
+        "nothing, but set well",
+        at_best,
         "",
-        "",
-        wording.points_of_percent(found.set_well.gain),
+        wording.gain_of_a_hundred(found.set_well.gain),
         wording.percent(found.set_well.overall),
     )
     table.add_section()
@@ -84,15 +84,15 @@ def _order_to_set(found: Measuring) -> Table:
 def _order_to_light(found: Measuring) -> Table:
     table = new_table(
         "Measure in this order, and remake what is likelier to fail than to work",
-        "",
+        "measured",
         "with",
         "min",
         "gains",
         "not lit",
-        "of those lit keep within",
+        "of those lit within",
         right=(2,),
     )
-    table.add_row("as drawn, all lit", "", "", "", "", wording.percent(found.as_drawn))
+    table.add_row("nothing, all lit", "", "", "", "", wording.percent(found.as_drawn))
     table.add_section()
     for place, step in enumerate(found.steps, start=1):
         table.add_row(*_reading_cells(place, step), *_unlit_cells(step))
@@ -105,7 +105,7 @@ def _reading_cells(place: int, step: Step) -> tuple[str, str, str, str]:
         f"{place}. {wording.in_words(step.name)}",
         wording.in_words(reading.instrument),
         f"{reading.minutes:g}",
-        wording.points_of_percent(reading.gain),
+        wording.gain_of_a_hundred(reading.gain),
     )
 
 
@@ -117,48 +117,50 @@ def _unlit_cells(step: Step) -> tuple[str, str]:
     )
 
 
-def _ceiling(out: Console, found: Measuring) -> None:
+def _notes(out: Console, found: Measuring) -> None:
     if found.ceiling is None:
-        out.print(
-            "Gains: bad burners kept unlit, less good ones remade, of 100 built.", style="dim"
-        )
+        note = "Gains of 100 built: bad burners kept unlit, less good ones remade."
     else:
-        out.print(
-            f"No measuring can do better than {wording.percent(found.ceiling)}: the others work at no "
-            f"{adjustable_in_words(found)}.",
-            style="dim",
-            markup=False,
+        note = (
+            f"Gains: burners of 100. No measuring can do better than "
+            f"{wording.percent(found.ceiling)}; the others work at no "
+            f"{adjustable_in_words(found)} that can be set."
         )
+    out.print(note, style="dim", markup=False)
     out.print()
 
 
 def _alone(out: Console, found: Measuring) -> None:
-    shown = [row for row in found.candidates if row.perfect.low > 0.0]
+    shown = [row for row in found.candidates if row.settled]
     if shown:
         table = new_table(
             "Each dimension measured alone",
             "dimension",
-            "known exactly",
+            "gains, known exactly",
             "with",
             "min",
             "gains",
             right=(3,),
         )
         for row in shown:
-            reading = row.advised
-            table.add_row(
-                wording.in_words(row.name),
-                wording.points_of_percent(row.perfect),
-                "no instrument in the table"
-                if reading is None
-                else reading.instrument.replace("_", " "),
-                "" if reading is None else f"{reading.minutes:g}",
-                "" if reading is None else wording.points_of_percent(reading.gain),
-            )
+            name, perfect = wording.in_words(row.name), wording.gain_of_a_hundred(row.perfect)
+            if row.advised is not None:
+                reading = row.advised
+                instrument = wording.in_words(reading.instrument)
+                cells = (
+                    instrument,
+                    f"{reading.minutes:g}",
+                    wording.gain_of_a_hundred(reading.gain),
+                )
+            elif row.readings:
+                cells = ("none reads it close enough", "", "")
+            else:
+                cells = ("no instrument in the table", "", "")
+            table.add_row(name, perfect, *cells)
         out.print(table)
-    others = [wording.in_words(row.name) for row in found.candidates if row not in shown]
+    others = [wording.in_words(row.name) for row in found.candidates if not row.settled]
     if others:
-        out.print(f"Gain nothing alone: {wording.listed(others)}.", style="dim", markup=False)
+        out.print(f"No gain by themselves: {wording.listed(others)}.", style="dim", markup=False)
     out.print()
 
 
@@ -166,7 +168,7 @@ def _unlit_table(found: Measuring) -> Table:
     assert found.set_well is not None
     where = setting_in_words(found.set_well.at, found.study.inputs)
     table = new_table(
-        f"The same readings with {where} for all: remake what is likelier to fail than to work",
+        f"Or with {where} for all, and what is likelier to fail than to work remade",
         "measured so far",
         "not lit",
         "of those lit keep within",

@@ -1,0 +1,432 @@
+"""Drawings of the models: plain functions from one design to shapes in one upright plane.
+
+A drawing takes every input and result of a burner by name, each a number, and returns shapes
+with their points in mm. A shape's role says in a plain word what it is; how a role looks is the
+business of whoever draws it. All that is drawn stands where the numbers say, except what has
+the role ``sketch``: of that the models know nothing, and it is there to be recognised.
+"""
+
+from collections.abc import Mapping, Sequence
+from itertools import pairwise
+from math import sqrt
+from typing import NamedTuple
+
+import numpy as np
+
+from models.arrays import STANDARD_GRAVITY
+from models.pipe_geometry import Vector, advance, heading, quarter_turn
+
+Design = Mapping[str, float]
+Point = tuple[float, float]
+
+
+class Line(NamedTuple):
+    """A line through points."""
+
+    points: tuple[Point, ...]
+    role: str
+
+
+class Area(NamedTuple):
+    """What lies inside a closed outline."""
+
+    points: tuple[Point, ...]
+    role: str
+
+
+class Circle(NamedTuple):
+    """A round bar, seen from its end."""
+
+    centre: Point
+    radius: float
+    role: str
+
+
+class Text(NamedTuple):
+    """What stands at a point, in words, and the name of a quantity to write behind them."""
+
+    at: Point
+    words: str
+    name: str = ""
+
+
+class Dimension(NamedTuple):
+    """The quantity of a name, as the distance between two points."""
+
+    start: Point
+    end: Point
+    name: str
+
+
+class Again(NamedTuple):
+    """A wish to be drawn again, an input being at this share of its spread; in words, why."""
+
+    name: str
+    share: float
+    words: str
+
+
+class Detail(NamedTuple):
+    """A window to draw larger as well, from its lower left to its upper right corner."""
+
+    low: Point
+    high: Point
+    words: str
+
+
+Shape = Line | Area | Circle | Text | Dimension | Again | Detail
+
+STEPPED = ("run_1", "drop", "run_2", "rise", "run_3")
+BENT = ("run_1", "slope_1", "run_2", "slope_2", "run_3")
+ARC_PIECES = 6
+
+WICK_PITCH, WICK_HALF_WIDTH, WICKS, TUBE_WALL = 11.0, 2.4, 3, 0.5
+"""Sketch of the wick tubes, mm: the level model knows their lips and nothing else of them."""
+
+
+class _Station(NamedTuple):
+    """A point of the pipe's centreline, and where its left side is for a radius of 1 mm."""
+
+    point: Point
+    side: Point
+
+
+def _point(vector: Vector) -> Point:
+    return float(vector[0]), float(vector[1])
+
+
+def _mitre(before: Vector, after: Vector) -> Point:
+    """Left side of a mitre: the sum of both left normals over 1 + the cosine of the turn."""
+    (x1, z1), (x2, z2) = quarter_turn(before, 1), quarter_turn(after, 1)
+    share = 1.0 / (1.0 + x1 * x2 + z1 * z2)
+    return _point(((x1 + x2) * share, (z1 + z2) * share))
+
+
+def _stepped_centreline(design: Design) -> list[_Station]:
+    """Walk the mitred pipe as `models.pipe_run.stepped_pipe` does."""
+    tilts = [design["outlet_tilt"]]
+    for joint in range(1, 5):
+        tilts.append(tilts[-1] + design[f"joint_error_{joint}"])
+    turns = (0, -1, 0, 1, 0)
+    headings = [quarter_turn(heading(tilt), q) for tilt, q in zip(tilts, turns, strict=True)]
+    sides = [
+        _point(quarter_turn(headings[0], 1)),
+        *(_mitre(before, after) for before, after in pairwise(headings)),
+        _point(quarter_turn(headings[-1], 1)),
+    ]
+    here: Vector = (0.0, design["outlet_height"])
+    stations = [_Station(_point(here), sides[0])]
+    for direction, name, side in zip(headings, STEPPED, sides[1:], strict=True):
+        here = advance(here, direction, design[name])
+        stations.append(_Station(_point(here), side))
+    return stations
+
+
+def _bent_centreline(design: Design) -> list[_Station]:
+    """Walk the bent pipe as `models.pipe_run.bent_pipe` does, each arc in short pieces."""
+    radius, angle = design["bend_radius"], design["outlet_tilt"]
+    here: Vector = (0.0, design["outlet_height"])
+    stations = [_Station(_point(here), _point(quarter_turn(heading(angle), 1)))]
+    for bend, name in enumerate(BENT, start=1):
+        here = advance(here, heading(angle), design[name])
+        stations.append(_Station(_point(here), _point(quarter_turn(heading(angle), 1))))
+        if bend == len(BENT):
+            break
+        side = 1 if bend in (2, 3) else -1
+        turn = design["bend_angle"] + design[f"bend_error_{bend}"]
+        centre = advance(here, quarter_turn(heading(angle), side), radius)
+        for piece in range(1, ARC_PIECES + 1):
+            now = heading(angle + side * turn * piece / ARC_PIECES)
+            here = advance(centre, quarter_turn(now, -side), radius)
+            stations.append(_Station(_point(here), _point(quarter_turn(now, 1))))
+        angle += side * turn
+    return stations
+
+
+def _centreline(design: Design) -> list[_Station] | None:
+    if all(name in design for name in (*STEPPED, "joint_error_4", "outlet_tilt")):
+        return _stepped_centreline(design)
+    if all(name in design for name in (*BENT, "bend_radius", "bend_error_4", "outlet_tilt")):
+        return _bent_centreline(design)
+    return None
+
+
+def _straight(design: Design) -> list[_Station]:
+    """A level pipe, the breather in the middle of the sump, where no pipe is in the study."""
+    height, half = design["burner_height"], 0.5 * _sump_side(design)
+    ends = ((0.0, height), (max(design["reach"] - half, 1.0), height))
+    return [_Station(end, (0.0, 1.0)) for end in ends]
+
+
+def _tube(stations: Sequence[_Station], radius: float) -> tuple[Point, ...]:
+    """Outline of a pipe: along its left side and back along its right."""
+    left = [(p[0] + radius * s[0], p[1] + radius * s[1]) for p, s in stations]
+    right = [(p[0] - radius * s[0], p[1] - radius * s[1]) for p, s in stations]
+    return (*left, *reversed(right))
+
+
+def _box(low: Point, high: Point) -> tuple[Point, ...]:
+    return (low, (high[0], low[1]), high, (low[0], high[1]))
+
+
+def _sump_side(design: Design) -> float:
+    """Side of a square with the sump's free surface, mm; the area is in cm2."""
+    return 10.0 * sqrt(max(design["sump_free_area"], 0.0))
+
+
+def _bar(design: Design) -> list[Shape]:
+    if "obstacle_diameter" not in design:
+        return []
+    x, z = design["obstacle_position"], design["obstacle_height"]
+    radius = 0.5 * design["obstacle_diameter"]
+    return [
+        Circle((x, z), radius, "obstacle"),
+        Text((x, z + 0.6 * radius), "bar in the way", "obstacle_clearance"),
+    ]
+
+
+def pipe(design: Design) -> list[Shape]:
+    """Side elevation of the fuel pipe past the bar in its way."""
+    stations = _centreline(design)
+    if stations is None or "wick_lip_height" in design:
+        return []  # the drawing of the level shows the pipe as well
+    radius = 0.5 * design["pipe_bore"]
+    end = stations[-1].point
+    return [
+        Line(((-6.0, 0.0), (end[0], 0.0)), "sketch"),
+        Area(_tube(stations, radius + design["pipe_wall"]), "pipe"),
+        Area(_tube(stations, radius), "fuel"),
+        *_bar(design),
+        Text((end[0] - 2.0, 0.0), "height of the sump floor"),
+        Text(_middle(stations[0].point, stations[1].point), "fuel pipe", "pipe_length"),
+        Dimension((end[0] + 4.0, 0.0), (end[0] + 4.0, end[1]), "burner_height"),
+    ]
+
+
+def _middle(one: Point, other: Point) -> Point:
+    return 0.5 * (one[0] + other[0]), 0.5 * (one[1] + other[1])
+
+
+class _Site(NamedTuple):
+    """Where things stand in the elevation of a burner: x along the engine, z above the floor."""
+
+    wick: float
+    axis: float
+    crown: float
+    lip: float
+    mouth: float
+    left: float
+    right: float
+    top: float
+    end: float
+    slope: float
+
+
+def _site(design: Design, stations: Sequence[_Station]) -> _Site:
+    wick, axis = stations[-1].point
+    bore = design["breather_bore"]
+    mouth = wick - design["reach"]
+    # The mouth lies in the sump, and the sump's outlet is at 0 whatever the reach says.
+    right = max(0.0, mouth + 0.5 * bore + 2.0)
+    left = min(right - _sump_side(design), mouth - 0.5 * bore - 2.0)
+    lip = axis + design["wick_lip_height"]
+    return _Site(
+        wick=wick,
+        axis=axis,
+        crown=axis + 0.5 * design["pipe_bore"],
+        lip=lip,
+        mouth=mouth,
+        left=left,
+        right=right,
+        top=max(lip, design["breather_height"], axis) + 6.0,
+        end=wick + (WICKS - 1) * WICK_PITCH + 7.0,
+        slope=0.01 * design["grade"] + design["acceleration"] / STANDARD_GRAVITY,
+    )
+
+
+def fuel_level(design: Design) -> list[Shape]:
+    """Side elevation from the sump to the wicks, with the level of the fuel."""
+    stations = _centreline(design) or _straight(design)
+    site = _site(design, stations)
+    high, low = design["level_high_at_wick"], design["level_low_at_wick"]
+    loss = design["pipe_head_loss"]
+
+    def surface(level: float, x: float) -> Point:
+        return x, level + site.slope * (x - site.wick)
+
+    levels = {"high": (high, high), "low": (low, low + loss)}  # at the wicks, in the sump
+    lines = {
+        name: (
+            surface(at_sump, site.left),
+            surface(at_sump, site.right),
+            surface(at_wick, site.wick),
+            surface(at_wick, site.end),
+        )
+        for name, (at_wick, at_sump) in levels.items()
+    }
+    shapes = _vessels(design, stations, site, lines)
+    for name, words in (("high", "highest level, unlit"), ("low", "lowest level, burning")):
+        shapes += [
+            Line(lines[name], f"level {name}"),
+            Text(lines[name][0], words),
+            Text(surface(levels[name][0], site.wick + WICK_HALF_WIDTH + 2.2), words),
+        ]
+    between = site.wick + 0.5 * WICK_PITCH + 1.0
+    return [
+        *shapes,
+        Dimension(surface(high, between), (between, site.lip), "flood_margin"),
+        Dimension((between, site.crown), surface(low, between), "starve_margin"),
+        Detail(
+            (site.wick - 9.0, site.axis - 4.0),
+            (site.wick + WICK_PITCH + 6.0, max(site.lip, high) + 4.5),
+            "At the first wick",
+        ),
+        Again("grade", 0.975, "On a gradient, the wicks downhill"),
+    ]
+
+
+def _vessels(
+    design: Design,
+    stations: Sequence[_Station],
+    site: _Site,
+    lines: Mapping[str, tuple[Point, ...]],
+) -> list[Shape]:
+    """Sump, breather, pipe and wick tubes with the fuel in them."""
+    radius = 0.5 * design["pipe_bore"]
+    wall = design.get("pipe_wall", TUBE_WALL)
+    burner = [
+        _Station((site.wick, site.axis), (0.0, 1.0)),
+        _Station((site.end, site.axis), (0.0, 1.0)),
+    ]
+    half, bore = 0.5 * design["breather_bore"], design["breather_bore"]
+    foot = design["breather_height"]
+    back = foot + bore * float(np.tan(np.deg2rad(design["breather_scarf"])))
+    sump = ((site.left, 0.0), (site.right, 0.0))
+    shapes: list[Shape] = [
+        Area((*sump, lines["low"][1], lines["low"][0]), "fuel"),
+        Area((lines["low"][0], lines["low"][1], lines["high"][1], lines["high"][0]), "level band"),
+        Line(((site.left, site.top), *sump, (site.right, site.top)), "sketch"),
+        Line(sump, "part"),
+        Area(_tube(stations, radius + wall), "pipe"),
+        Area(_tube(burner, radius + wall), "pipe"),
+        Area(_tube(stations, radius), "fuel"),
+        Area(_tube(burner, radius), "fuel"),
+    ]
+    for wick in range(WICKS):
+        shapes += _wick_tube(site, site.wick + wick * WICK_PITCH, lines)
+    return [
+        *shapes,
+        Line(
+            (
+                (site.mouth - half, site.top + 5.0),
+                (site.mouth - half, foot),
+                (site.mouth + half, back),
+                (site.mouth + half, site.top + 5.0),
+            ),
+            "part",
+        ),
+        Line(((site.wick - WICK_HALF_WIDTH - 3.0, site.crown), (site.end, site.crown)), "limit"),
+        *_bar(design),
+        Text((site.left + 2.5, 2.0), "sump"),
+        Text((site.mouth - 0.4 * half, foot), "mouth of the breather"),
+        Text((site.mouth, site.top + 4.0), "to the air in the tank"),
+        Text(_middle(stations[0].point, stations[1].point), "fuel pipe"),
+        Text((site.wick + 2 * WICK_PITCH, site.lip - 1.5), "wick tubes"),
+        Text((site.wick - WICK_HALF_WIDTH, site.lip), "wick lip"),
+        Text((site.wick - WICK_HALF_WIDTH - 2.0, site.crown), "crown of the burner pipe"),
+        Dimension((site.left - 4.0, 0.0), (site.left - 4.0, foot), "breather_height"),
+    ]
+
+
+def _wick_tube(site: _Site, x: float, lines: Mapping[str, tuple[Point, ...]]) -> list[Shape]:
+    """One wick tube on the burner pipe, the fuel in it up to its lip at most."""
+    (wick, at_wick), (end, at_end) = lines["high"][2:]
+    low = lines["low"][2][1] + (at_end - at_wick) / (end - wick) * (x - wick)
+    high = at_wick + (at_end - at_wick) / (end - wick) * (x - wick)
+    left, right = x - WICK_HALF_WIDTH, x + WICK_HALF_WIDTH
+    wet = min(max(low, site.crown), site.lip)
+    full = min(max(high, wet), site.lip)
+    walls: list[Shape] = [
+        Line(((side, site.crown), (side, site.lip)), "sketch") for side in (left, right)
+    ]
+    return [
+        Area(_box((left, site.crown), (right, wet)), "fuel"),
+        Area(_box((left, wet), (right, full)), "level band"),
+        *walls,
+        Line(((left - 0.6, site.lip), (right + 0.6, site.lip)), "limit"),
+    ]
+
+
+def firebox_heat(design: Design) -> list[Shape]:
+    """Section along the firebox: how the flames go round the deflector to the tubes."""
+    length, height = design["deflector_length"], design["firebox_height"]
+    gap, width, bore = design["deflector_gap"], design["firebox_width"], design["tube_bore"]
+    plate = height - gap
+    turn = max(4.0, gap)  # room to turn round the plate's free edge
+    front = turn + length
+    tubes_at = front + 7.0
+    shelf = height - 2.6 * bore  # floor of the room before the tubes
+    tubes = [height - 0.65 * bore, height - 1.9 * bore][: max(1, min(2, round(design["tube_count"])))]
+    cut = tubes_at + min(45.0, design["tube_length"])
+    base = -7.0
+    inlet, bypass = design["air_inlet_area"] / width, design["bypass_area"] / width
+    middle = 0.5 * (turn + front)
+    shapes: list[Shape] = [
+        Line(((0.0, base), (0.0, height), (tubes_at, height)), "part"),
+        Line(((0.0, base), (middle - 0.5 * inlet, base)), "sketch"),
+        Line(((middle + 0.5 * inlet, base), (front, base), (front, plate)), "sketch"),
+        Line(((front, shelf), (tubes_at - bypass, shelf)), "sketch"),
+        Line(((tubes_at, shelf), (tubes_at, height)), "sketch"),
+        Area(_box((turn, plate - 1.0), (front, plate)), "hot plate"),
+    ]
+    for axis in tubes:
+        shapes += [
+            Line(((tubes_at, axis + side), (cut, axis + side)), "part")
+            for side in (-0.5 * bore, 0.5 * bore)
+        ]
+    for share in (0.25, 0.5, 0.75):
+        x = turn + share * length
+        shapes.append(Area(_box((x - 2.4, -5.0), (x + 2.4, 0.0)), "sketch"))
+    ways = zip((0.3, 0.55, 0.8), (0.3, 0.55, 0.8), (tubes[0], tubes[0], tubes[-1]), strict=True)
+    for share, depth, tube in ways:
+        start = turn + (1.0 - share) * length
+        over = plate + (1.0 - depth) * gap
+        way = (
+            (start, 1.0),
+            (start, 0.45 * plate),
+            (start - 0.25 * length * share, plate - 3.0 - 7.0 * depth),
+            (0.5 * turn + 0.3 * depth * turn, plate - 2.0 - 3.0 * depth),
+            ((1.1 - depth) * turn, plate + 0.3 * gap),
+            (turn + 2.0, over),
+            (front, over),
+            (0.5 * (front + tubes_at), 0.5 * (over + tube)),
+            (tubes_at + 2.0, tube),
+            (tubes_at + 12.0, tube),
+        )
+        shapes.append(Line(_smooth(way), "flame"))
+    return [
+        *shapes,
+        Line(((middle, base - 8.0), (middle, base + 4.0)), "air"),
+        Line(_smooth(((tubes_at - 0.5 * bypass, shelf - 8.0), (tubes_at - 0.5 * bypass, shelf + 2.0),
+                      (tubes_at + 8.0, tubes[-1] - 0.2 * bore))), "air"),
+        Text((middle - 0.5 * inlet, base), "air inlet", "air_inlet_area"),
+        Text((tubes_at - bypass, shelf), "air past the flames", "bypass_area"),
+        Text((turn + 0.25 * length - 2.4, -3.0), "burners"),
+        Text((turn + 0.6 * length, plate - 0.5), "deflector plate", "deflector_temperature"),
+        Text((cut - 8.0, tubes[0] + 0.5 * bore), "fire tubes, cut short", "tube_bore"),
+        Text((cut - 2.0, tubes[-1]), "gas to the smokebox", "smokebox_temperature"),
+        Dimension((turn + 0.8 * length, plate), (turn + 0.8 * length, height), "deflector_gap"),
+        Dimension((turn, base - 3.0), (front, base - 3.0), "deflector_length"),
+        Dimension((-4.0, 0.0), (-4.0, height), "firebox_height"),
+    ]  # fmt: skip
+
+
+def _smooth(points: Sequence[Point], pieces: int = 5) -> tuple[Point, ...]:
+    """Curve through points: Catmull and Rom's cubic, the ends doubled."""
+    padded = np.array([points[0], *points, points[-1]])
+    t = np.linspace(0.0, 1.0, pieces, endpoint=False)[:, None]
+    curve = []
+    for a, b, c, d in zip(padded, padded[1:], padded[2:], padded[3:], strict=False):
+        cubic = b + 0.5 * t * (c - a + t * (2 * a - 5 * b + 4 * c - d + t * (3 * (b - c) + d - a)))
+        curve.extend((float(x), float(z)) for x, z in cubic)
+    return (*curve, points[-1])

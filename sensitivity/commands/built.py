@@ -1,0 +1,86 @@
+"""``built``: a study plus what was measured so far."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from sensitivity.commands.boundary import guarded
+from sensitivity.commands.options import (
+    AsJson,
+    ModelFile,
+    Points,
+    Quiet,
+    Replicates,
+    Seed,
+    StudyPath,
+    Workers,
+    read_with,
+)
+from sensitivity.commands.window import OutFolder, write_answer
+
+
+@guarded
+def built(
+    study: StudyPath,
+    measured: Annotated[
+        list[str] | None,
+        typer.Option(metavar="NAME=Q", help='What was read, like rise="12.1 mm"; repeatable.'),
+    ] = None,
+    instruments: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--with", metavar="NAME=INSTRUMENT", help="With what: rise=digital_caliper; repeatable."
+        ),
+    ] = None,
+    readings: Annotated[
+        Path | None,
+        typer.Option(metavar="CSV", help="Readings in columns input, measured, instrument."),
+    ] = None,
+    out: OutFolder = None,
+    seed: Seed = None,
+    replicates: Replicates = None,
+    points: Points = None,
+    workers: Workers = None,
+    model_file: ModelFile = None,
+    json: AsJson = False,
+    quiet: Quiet = False,
+) -> None:
+    """With what was measured so far: the yield now, what matters now, where to set it."""
+    from functools import partial
+
+    from sensitivity.decisions.built import built as stand
+    from sensitivity.decisions.built_answer import built_document, built_rows
+    from sensitivity.decisions.measured import heard_in_call, heard_in_file, read_measured
+    from sensitivity.decisions.variants import quick_study
+    from sensitivity.document import to_json
+    from sensitivity.folder import check_folder
+    from sensitivity.progress import progress_for
+
+    read = read_with(study, model_file, seed=seed, replicates=replicates, points=points)
+    heard = [heard_in_call(measured or (), instruments or ())]
+    if readings is not None:
+        heard.append(heard_in_file(readings))
+    parts = read_measured(read, *heard)
+    if out is not None:
+        check_folder(out)
+    found = stand(
+        quick_study(read, asked_points=points),
+        parts,
+        workers=workers,
+        watch=partial(progress_for, quiet=quiet),
+    )
+    document = to_json(built_document(found))
+    if out is not None:
+        from sensitivity.figures.built import built_figures
+
+        write_answer(out, document, built_rows(found), built_figures(found), read.text)
+    if json:
+        sys.stdout.write(document)
+    else:
+        from sensitivity.screen.built import show_built
+
+        show_built(found, out, quiet=quiet)

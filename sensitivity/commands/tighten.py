@@ -1,0 +1,120 @@
+"""``tighten``: what closer tolerances buy, and the cheapest set of them for a wanted yield."""
+
+from __future__ import annotations
+
+import sys
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from sensitivity.commands.boundary import guarded
+from sensitivity.commands.options import (
+    AsJson,
+    ModelFile,
+    Points,
+    Quiet,
+    Replicates,
+    Seed,
+    StudyPath,
+    Workers,
+    read_with,
+)
+from sensitivity.commands.window import OutFolder, write_answer
+
+if TYPE_CHECKING:
+    from sensitivity.decisions.tighten import Tightened
+
+
+@guarded
+def tighten(
+    study: StudyPath,
+    target: Annotated[
+        float | None,
+        typer.Option(metavar="P", min=0.0, max=1.0, help="Wanted yield, 0..1: find a set for it."),
+    ] = None,
+    by_weights: Annotated[
+        bool,
+        typer.Option(
+            "--by-weights", help="Halve by weighting one sample, where the model is slow."
+        ),
+    ] = False,
+    out: OutFolder = None,
+    seed: Seed = None,
+    replicates: Replicates = None,
+    points: Points = None,
+    workers: Workers = None,
+    model_file: ModelFile = None,
+    json: AsJson = False,
+    quiet: Quiet = False,
+) -> None:
+    """The yield gained by halving each spread, and the loosest tolerances that reach a target."""
+    from functools import partial
+
+    from sensitivity.decisions import tighten as decision
+    from sensitivity.decisions.variants import quick_study
+    from sensitivity.document import to_json
+    from sensitivity.folder import check_folder
+    from sensitivity.progress import progress_for
+
+    read = read_with(study, model_file, seed=seed, replicates=replicates, points=points)
+    read = quick_study(read, asked_points=points)
+    if out is not None:
+        check_folder(out)
+    tightened = decision.tighten(
+        read,
+        target=target,
+        by_weights=by_weights,
+        workers=workers,
+        watch=partial(progress_for, quiet=quiet),
+    )
+    document = to_json(decision.tighten_document(tightened))
+    if out is not None:
+        from sensitivity.figures.tighten import tighten_figures
+
+        tables = {"halved": halved_rows(tightened), "set": set_rows(tightened)}
+        shown = {name: rows for name, rows in tables.items() if rows}
+        write_answer(out, document, shown, tighten_figures(tightened), read.text)
+    if json:
+        sys.stdout.write(document)
+    else:
+        from sensitivity.screen.tighten import show_tightened
+
+        show_tightened(tightened, out, quiet=quiet)
+
+
+def halved_rows(tightened: Tightened) -> list[dict[str, Any]]:
+    """Lay out what halving each spread gains as rows of a table."""
+    rows = []
+    for row in tightened.halved:
+        gain, weighted = row.gain, row.weighted
+        rows.append(
+            {
+                "dimension": row.dimension.name,
+                "inputs": " ".join(item.name for item in row.dimension.inputs),
+                "gain": None if gain is None else gain.value,
+                "gain_low": None if gain is None else gain.low,
+                "gain_high": None if gain is None else gain.high,
+                "effective_sample_size": None if weighted is None else weighted.effective,
+                "effective_failures": None if weighted is None else weighted.effective_failures,
+            }
+        )
+    return rows
+
+
+def set_rows(tightened: Tightened) -> list[dict[str, Any]]:
+    """Lay out the set, step by step, as rows of a table."""
+    if tightened.found is None:
+        return []
+    return [
+        {
+            "dimension": step.dimension.name,
+            "inputs": " ".join(item.name for item in step.dimension.inputs),
+            "process": step.choice.process,
+            "factor": step.choice.factor,
+            "minutes": step.choice.minutes,
+            "yield": step.overall.value,
+            "yield_low": step.overall.low,
+            "yield_high": step.overall.high,
+        }
+        for step in tightened.found.steps
+    ]
