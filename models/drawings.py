@@ -78,7 +78,7 @@ Shape = Line | Area | Circle | Text | Dimension | Again | Detail
 
 STEPPED = ("run_1", "drop", "run_2", "rise", "run_3")
 BENT = ("run_1", "slope_1", "run_2", "slope_2", "run_3")
-ARC_PIECES = 6
+ARC_PIECES = 5
 
 WICK_PITCH, WICK_HALF_WIDTH, WICKS, TUBE_WALL = 11.0, 2.4, 3, 0.5
 """Sketch of the wick tubes, mm: the level model knows their lips and nothing else of them."""
@@ -265,15 +265,18 @@ def fuel_level(design: Design) -> list[Shape]:
         for name, (at_wick, at_sump) in levels.items()
     }
     shapes = _vessels(design, stations, site, lines)
-    for name, words in (("high", "highest level, unlit"), ("low", "lowest level, burning")):
+    for name, words, away in (
+        ("high", "highest level, unlit", WICK_HALF_WIDTH + 2.2),
+        ("low", "lowest level, burning", -WICK_HALF_WIDTH - 3.5),
+    ):
         shapes += [
             Line(lines[name], f"level {name}"),
-            Text(lines[name][0], words),
-            Text(surface(levels[name][0], site.wick + WICK_HALF_WIDTH + 2.2), words),
+            Text(surface(levels[name][0], site.wick + away), words),
         ]
     between = site.wick + 0.5 * WICK_PITCH + 1.0
     return [
         *shapes,
+        Text(surface(high, 0.55 * site.wick), "fuel level, highest unlit and lowest burning"),
         Dimension(surface(high, between), (between, site.lip), "flood_margin"),
         Dimension((between, site.crown), surface(low, between), "starve_margin"),
         Detail(
@@ -294,10 +297,7 @@ def _vessels(
     """Sump, breather, pipe and wick tubes with the fuel in them."""
     radius = 0.5 * design["pipe_bore"]
     wall = design.get("pipe_wall", TUBE_WALL)
-    burner = [
-        _Station((site.wick, site.axis), (0.0, 1.0)),
-        _Station((site.end, site.axis), (0.0, 1.0)),
-    ]
+    run = [*stations, _Station((site.end, site.axis), (0.0, 1.0))]
     half, bore = 0.5 * design["breather_bore"], design["breather_bore"]
     foot = design["breather_height"]
     back = foot + bore * float(np.tan(np.deg2rad(design["breather_scarf"])))
@@ -307,10 +307,8 @@ def _vessels(
         Area((lines["low"][0], lines["low"][1], lines["high"][1], lines["high"][0]), "level band"),
         Line(((site.left, site.top), *sump, (site.right, site.top)), "sketch"),
         Line(sump, "part"),
-        Area(_tube(stations, radius + wall), "pipe"),
-        Area(_tube(burner, radius + wall), "pipe"),
-        Area(_tube(stations, radius), "fuel"),
-        Area(_tube(burner, radius), "fuel"),
+        Area(_tube(run, radius + wall), "pipe"),
+        Area(_tube(run, radius), "fuel"),
     ]
     for wick in range(WICKS):
         shapes += _wick_tube(site, site.wick + wick * WICK_PITCH, lines)
@@ -325,7 +323,7 @@ def _vessels(
             ),
             "part",
         ),
-        Line(((site.wick - WICK_HALF_WIDTH - 3.0, site.crown), (site.end, site.crown)), "limit"),
+        Line(((site.wick - WICK_HALF_WIDTH - 3.0, site.crown), (site.end, site.crown)), "low limit"),
         *_bar(design),
         Text((site.left + 2.5, 2.0), "sump"),
         Text((site.mouth - 0.4 * half, foot), "mouth of the breather"),
@@ -353,7 +351,7 @@ def _wick_tube(site: _Site, x: float, lines: Mapping[str, tuple[Point, ...]]) ->
         Area(_box((left, site.crown), (right, wet)), "fuel"),
         Area(_box((left, wet), (right, full)), "level band"),
         *walls,
-        Line(((left - 0.6, site.lip), (right + 0.6, site.lip)), "limit"),
+        Line(((left - 0.6, site.lip), (right + 0.6, site.lip)), "high limit"),
     ]
 
 
@@ -362,7 +360,7 @@ def firebox_heat(design: Design) -> list[Shape]:
     length, height = design["deflector_length"], design["firebox_height"]
     gap, width, bore = design["deflector_gap"], design["firebox_width"], design["tube_bore"]
     plate = height - gap
-    turn = max(4.0, gap)  # room to turn round the plate's free edge
+    turn = max(8.0, 1.5 * gap)  # room to turn round the plate's free edge
     front = turn + length
     tubes_at = front + 7.0
     shelf = height - 2.6 * bore  # floor of the room before the tubes
@@ -387,23 +385,28 @@ def firebox_heat(design: Design) -> list[Shape]:
     for share in (0.25, 0.5, 0.75):
         x = turn + share * length
         shapes.append(Area(_box((x - 2.4, -5.0), (x + 2.4, 0.0)), "sketch"))
-    ways = zip((0.3, 0.55, 0.8), (0.3, 0.55, 0.8), (tubes[0], tubes[0], tubes[-1]), strict=True)
-    for share, depth, tube in ways:
-        start = turn + (1.0 - share) * length
-        over = plate + (1.0 - depth) * gap
-        way = (
+    # Nested bends: what rises farthest from the free edge hugs the plate.
+    for share, start, tube in zip(
+        (0.25, 0.5, 0.75),
+        (turn + 0.82 * length, turn + 0.5 * length, turn + 0.18 * length),
+        (tubes[0], tubes[0], tubes[-1]),
+        strict=True,
+    ):
+        under, over = plate - 2.0 - 12.0 * share, plate + share * gap
+        rise = (
             (start, 1.0),
-            (start, 0.45 * plate),
-            (start - 0.25 * length * share, plate - 3.0 - 7.0 * depth),
-            (0.5 * turn + 0.3 * depth * turn, plate - 2.0 - 3.0 * depth),
-            ((1.1 - depth) * turn, plate + 0.3 * gap),
-            (turn + 2.0, over),
+            (start, 0.5 * under),
+            (start, under - 4.0),
+            (start - 0.3 * (start - turn), under),
+            (turn + 1.0, under + 1.0),
+            ((1.0 - share) * turn, plate - 0.5),
+            (turn + 1.0, over),
             (front, over),
-            (0.5 * (front + tubes_at), 0.5 * (over + tube)),
-            (tubes_at + 2.0, tube),
+            (0.5 * (front + tubes_at), over + 0.4 * (tube - over)),
+            (tubes_at + 3.0, tube),
             (tubes_at + 12.0, tube),
         )
-        shapes.append(Line(_smooth(way), "flame"))
+        shapes.append(Line(_smooth(rise), "flame"))
     return [
         *shapes,
         Line(((middle, base - 8.0), (middle, base + 4.0)), "air"),
@@ -421,7 +424,7 @@ def firebox_heat(design: Design) -> list[Shape]:
     ]  # fmt: skip
 
 
-def _smooth(points: Sequence[Point], pieces: int = 5) -> tuple[Point, ...]:
+def _smooth(points: Sequence[Point], pieces: int = 6) -> tuple[Point, ...]:
     """Curve through points: Catmull and Rom's cubic, the ends doubled."""
     padded = np.array([points[0], *points, points[-1]])
     t = np.linspace(0.0, 1.0, pieces, endpoint=False)[:, None]

@@ -112,7 +112,8 @@ def verdict(result: Result) -> str:
         return (
             f"Not one of {overall.rows} burners built as stated broke a limit; at "
             f"{100 * result.plan.sampling.confidence:g} % confidence at least "
-            f"{100 * overall.low:.4g} in 100 keep within all of them (exact binomial bound)."
+            f"{wording.lower_bound(100 * overall.low)} in 100 keep within all of them (exact "
+            "binomial bound)."
         )
     head = (
         "Of 100 burners built as stated, about "

@@ -13,9 +13,11 @@ import inspect
 import re
 import sys
 from collections.abc import Callable, Mapping
+from contextlib import redirect_stdout
 from dataclasses import dataclass
 from functools import lru_cache
 from importlib.metadata import EntryPoint, entry_points
+from math import isfinite
 from pathlib import Path
 from types import ModuleType
 from typing import Annotated, Any, get_args, get_origin, get_type_hints
@@ -129,9 +131,18 @@ def read_model(name: str, function: Callable[..., Any], origin: str) -> Model:
         if stated and not isinstance(parameter.default, int | float):
             raise ModelFileError(f'{where}: the default of "{parameter.name}" must be a number')
         number = float(parameter.default) if stated else None
-        arguments.append(_annotated(parameter.name, hints.get(parameter.name), where, number))
+        argument = _annotated(parameter.name, hints.get(parameter.name), where, number)
+        if number is not None and not (isfinite(number) and argument.range.holds(number)):
+            wanted = argument.range.stated or "a finite number"
+            raise ModelFileError(
+                f'{where}: the default of "{parameter.name}" is {number:g}; it should be {wanted}'
+            )
+        arguments.append(argument)
     result = hints.get("return")
-    fields = get_type_hints(result, include_extras=True) if inspect.isclass(result) else {}
+    try:
+        fields = get_type_hints(result, include_extras=True) if inspect.isclass(result) else {}
+    except Exception as error:
+        raise ModelFileError(f"{where}: the fields of its result cannot be read: {error}") from None
     if not fields or not (hasattr(result, "_fields") or dataclasses.is_dataclass(result)):
         raise ModelFileError(
             f"{where}: it must return a NamedTuple or a dataclass whose fields are annotated"
@@ -193,8 +204,9 @@ def _import_file(path: Path) -> ModuleType:
     module = importlib.util.module_from_spec(spec)
     sys.modules[name] = module
     try:
-        spec.loader.exec_module(module)
-    except Exception as error:
+        with redirect_stdout(sys.stderr):
+            spec.loader.exec_module(module)
+    except (Exception, SystemExit) as error:
         del sys.modules[name]
         raise ModelFileError(f"{path}: {type(error).__name__}: {error}") from error
     return module

@@ -71,8 +71,20 @@ class StudyError(SpiritlevelError):
         super().__init__("\n".join([head, *(f"  {fault}" for fault in self.faults)]))
 
 
+LONGEST_ECHO = 400
+
+
+def shortened(text: str) -> str:
+    """Cut the middle out of a text that is too long to be read, and leave the rest as it is."""
+    if len(text) <= LONGEST_ECHO:
+        return text
+    half = LONGEST_ECHO // 2
+    return f"{text[:half]} [... {len(text) - 2 * half} characters more] {text[-half:]}"
+
+
 def nearest(name: str, known: Iterable[str]) -> str:
     """A phrase that points to the nearest known name, or lists the names where none is near."""
+    name = name[:100]
     names = sorted(set(known))
     close = get_close_matches(name, names, n=1, cutoff=0.6)
     if close:

@@ -20,22 +20,23 @@ def check_folder(target: Path) -> None:
     """Refuse, before any sampling, a folder that is not ours to replace or cannot be written."""
     if target.exists() and not target.is_dir():
         raise FolderError(f"{target} is a file; name another folder with --out")
+    if not target.resolve().parent.is_dir():
+        raise FolderError(f"{target.parent} is not a folder; name another with --out")
+    if target.resolve() == Path.cwd():
+        raise FolderError("results want a folder of their own, not the one you stand in; see --out")
     if target.is_dir() and any(target.iterdir()) and not _is_results(target):
         raise FolderError(
             f"{target} holds something other than results and is left alone; "
             "name another folder with --out"
         )
-    try:
-        with _machine_faults(target):
-            Path(tempfile.mkdtemp(dir=target.resolve().parent, prefix=".spiritlevel-")).rmdir()
-    except FileNotFoundError:
-        raise FolderError(f"{target.parent} is not a folder") from None
+    with _machine_faults(target):
+        Path(tempfile.mkdtemp(dir=target.resolve().parent, prefix=".spiritlevel-")).rmdir()
 
 
 def _is_results(folder: Path) -> bool:
     try:
         document = json.loads((folder / "result.json").read_text(encoding="utf-8"))
-    except (OSError, ValueError):
+    except (OSError, ValueError, RecursionError):
         return False
     return isinstance(document, dict) and "schema" in document and "spiritlevel" in document
 
@@ -44,8 +45,6 @@ def _is_results(folder: Path) -> bool:
 def _machine_faults(target: Path) -> Iterator[None]:
     try:
         yield
-    except FileNotFoundError:
-        raise
     except OSError as error:
         raise MachineError(
             f"{target} cannot be written: {(error.strerror or str(error)).lower()}; "
@@ -73,10 +72,12 @@ def _put_in_place(work: Path, target: Path) -> None:
     earlier = Path(tempfile.mkdtemp(dir=target.resolve().parent, prefix=".spiritlevel-"))
     try:
         target.rename(earlier / "earlier")
-        try:
-            work.rename(target)
-        except OSError:
+        work.rename(target)
+    except BaseException:
+        # An interrupt between the two moves, too: what stood before goes back.
+        if (earlier / "earlier").exists() and not target.exists():
             (earlier / "earlier").rename(target)
-            raise
+        raise
     finally:
-        shutil.rmtree(earlier, ignore_errors=True)
+        if target.exists():
+            shutil.rmtree(earlier, ignore_errors=True)

@@ -92,7 +92,9 @@ SPELLINGS: dict[str, str] = {
     "nm": "nanometer",
 }
 
-_DECIMAL = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?"
+LONGEST_QUANTITY = 100
+
+_DECIMAL = r"[+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d+)?"
 _NUMBER = re.compile(
     rf"^(?P<mixed>[+-]?\d+[ -]\d+/\d+)|^(?P<fraction>[+-]?\d+/\d+)|^(?P<decimal>{_DECIMAL})"
 )
@@ -196,6 +198,8 @@ def conversion(unit: str, wanted: str) -> Conversion:
 def split_number(text: str) -> tuple[float, str]:
     """Split ``"1 1/2 in"`` into ``(1.5, "in")``; raise QuantityError on anything else."""
     text = text.strip()
+    if len(text) > LONGEST_QUANTITY:
+        raise QuantityError(f'"{text[:20]}..." is too long for a quantity')
     if slope := _SLOPE.match(text):
         run = float(slope["run"])
         if run == 0:

@@ -349,8 +349,11 @@ def standard_deviation(spread: Spread) -> float:
         case "lognormal":
             return float(mean(spread) * np.sqrt(np.expm1(spread.scale**2)))
         case "log_uniform":
-            square = (high**2 - low**2) / (2.0 * float(np.log(high / low)))
-            return float(np.sqrt(square - mean(spread) ** 2))
+            # Relative variance x/tanh(x) - 1 with x half the logarithm of the ends' ratio.
+            x = 0.5 * float(np.log(high / low))
+            series = x * x / 3.0 * (1.0 - x * x / 15.0 * (1.0 - 2.0 * x * x / 21.0))
+            relative = series if x < 0.05 else x / float(np.tanh(x)) - 1.0
+            return float(mean(spread) * np.sqrt(relative))
         case "empirical":
             # The shrinkage keeps the variance of the values themselves.
             return float(np.std(spread.values))

@@ -23,7 +23,7 @@ def starter_study(system: System) -> str:
     for quantity in system.inputs:
         lines += ["", f"[inputs.{quantity.name}]  # {quantity.meaning}"]
         if quantity.default is None:
-            lines.append(f'# nominal = "... {quantity.unit}"  (the model has no default)')
+            lines.append(f'# nominal = "... {quantity.unit}"  # the model has no default')
         elif quantity.unit:
             lines.append(f'nominal = "{quantity.default!r} {quantity.unit}"')
         else:

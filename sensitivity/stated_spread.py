@@ -9,7 +9,6 @@ import numpy as np
 
 from sensitivity.errors import QuantityError, nearest
 from sensitivity.quantity import (
-    SPELLINGS,
     conversion,
     pint_expression,
     read_difference,
@@ -23,7 +22,9 @@ from sensitivity.spread import (
     bounded,
     empirical,
     lognormal,
+    mean,
     normal,
+    standard_deviation,
 )
 from sensitivity.study_form import InputTable
 from sensitivity.tolerances import iso_286, iso_2768_angular, iso_2768_linear
@@ -41,6 +42,8 @@ WAYS = (
     "measured",
 )
 FEWEST_VALUES = 5
+WIDEST_RELATIVE = 10.0
+LARGEST_SAMPLES = 16 << 20  # bytes
 
 # What each companion key goes with; anywhere else it would be read and not used.
 _COMPANIONS = {
@@ -50,6 +53,9 @@ _COMPANIONS = {
     "leg": ("iso2768",),
     "instrument": ("measured",),
 }
+
+SPREAD_KEYS = (*WAYS, *_COMPANIONS)
+"""All the keys that state a spread."""
 
 
 class StatementError(Exception):
@@ -93,12 +99,29 @@ def stated_spread(
     if way == "measured" and table.instrument is None:
         instruments = ", ".join(workshop_table("instrument"))
         raise StatementError(way, f'say with what: instrument = "..."; known: {instruments}')
+    return _sound(way, table, nominal, unit, folder)
+
+
+def _sound(
+    way: str, table: InputTable, nominal: float, unit: str, folder: Path
+) -> tuple[Spread, str]:
+    """Read a spread and see that floating-point numbers can hold it."""
     try:
-        return _READERS[way](table, nominal, unit, folder)
+        with np.errstate(all="ignore"):
+            spread, stated = _READERS[way](table, nominal, unit, folder)
+            figures = [spread.low, spread.high, mean(spread), standard_deviation(spread)]
+        held = spread.low < spread.high and bool(np.isfinite(figures).all())
     except QuantityError as error:
+        raise StatementError(way, str(error)) from None
+    except (OverflowError, ZeroDivisionError):
+        held = False
+    if not held:
         raise StatementError(
-            "instrument" if "no instrument" in str(error) else way, str(error)
-        ) from (None)
+            way,
+            f"found {getattr(table, way)!r} about {nominal:g} {unit}".rstrip()
+            + "; that is too narrow or too wide for a spread",
+        )
+    return spread, stated
 
 
 def unit_faults(table: InputTable, unit: str) -> list[tuple[str, str]]:
@@ -193,6 +216,10 @@ def _read_lognormal(
     text = table.lognormal
     assert text is not None
     relative = _positive(text, read_difference(text, ""))
+    if relative > WIDEST_RELATIVE:
+        raise QuantityError(
+            f"found {text!r}; a share of itself above 1000 % says nothing of a size"
+        )
     if nominal <= 0:
         raise QuantityError(f"a lognormal is about a nominal above zero, not {nominal:g} {unit}")
     return lognormal(nominal, relative), f"± {relative * 100:.3g} %, lognormal"
@@ -211,7 +238,10 @@ def _read_iso286(table: InputTable, nominal: float, unit: str, folder: Path) -> 
 def _read_iso2768(table: InputTable, nominal: float, unit: str, folder: Path) -> tuple[Spread, str]:
     assert table.iso2768 is not None
     if pint_expression(unit) == "degree":
-        leg = 10.0 if table.leg is None else read_quantity(table.leg, "mm")
+        try:
+            leg = 10.0 if table.leg is None else read_quantity(table.leg, "mm")
+        except QuantityError as error:
+            raise StatementError("leg", str(error)) from None
         half, shown = iso_2768_angular(table.iso2768, leg), "deg"
         factor = 1.0
     else:
@@ -235,7 +265,10 @@ def _read_measured(
     assert table.measured is not None
     assert table.instrument is not None
     found = read_quantity(table.measured, unit)
-    spread, entry = workshop_spread("instrument", table.instrument, found, unit)
+    try:
+        spread, entry = workshop_spread("instrument", table.instrument, found, unit)
+    except QuantityError as error:
+        raise StatementError("instrument", str(error)) from None
     return spread, f"measured {table.measured} {deviation_in_words(entry)}"
 
 
@@ -244,8 +277,11 @@ def _read_samples(table: InputTable, nominal: float, unit: str, folder: Path) ->
     name, _, column = table.samples.rpartition(":")
     if not name or not column:
         raise QuantityError(f'found "{table.samples}"; write it like "pipes.csv:height_mm"')
-    suffix = column.rpartition("_")[2]
-    measured_in = suffix if suffix in SPELLINGS else ""
+    measured_in = column.rpartition("_")[2]
+    try:
+        pint_expression(measured_in)
+    except QuantityError:
+        measured_in = ""
     if not measured_in and pint_expression(unit) != "dimensionless":
         raise QuantityError(f'column "{column}" does not end in its unit, like "{column}_{unit}"')
     change = conversion(measured_in, unit)
@@ -261,17 +297,22 @@ def _read_samples(table: InputTable, nominal: float, unit: str, folder: Path) ->
 def _column(path: Path, name: str, column: str) -> Floats:
     """Read one column of a CSV file; lines that begin with # are remarks."""
     try:
+        if path.exists() and not path.is_file():
+            raise QuantityError(f"{name} cannot be read: it is not a file")
+        if path.is_file() and path.stat().st_size > LARGEST_SAMPLES:
+            raise QuantityError(f"{name} is larger than 16 MiB")
         lines = path.read_text(encoding="utf-8-sig").splitlines()
-    except (OSError, UnicodeDecodeError) as error:
+        plain = (line for line in lines if not line.lstrip().startswith("#"))
+        rows = csv.DictReader(plain, strict=True)
+        cells = [(row.get(column) or "").strip() for row in rows]
+    except (OSError, ValueError, csv.Error) as error:
         raise QuantityError(f"{name} cannot be read: {error}") from None
-    rows = csv.DictReader(line for line in lines if not line.lstrip().startswith("#"))
     if column not in (rows.fieldnames or ()):
         raise QuantityError(
             f'{name} has no column "{column}"; {nearest(column, rows.fieldnames or ())}'
         )
     values = []
-    for row in rows:
-        cell = (row[column] or "").strip()
+    for cell in cells:
         try:
             values.append(float(cell))
         except ValueError:

@@ -6,16 +6,25 @@ command line.
 
 from __future__ import annotations
 
+import reprlib
 import tomllib
 from collections.abc import Collection, Iterable, Mapping
 from pathlib import Path
 from typing import Any
 
-from sensitivity.catalogue import Model, Quantity, find_models
+from sensitivity.catalogue import Model, find_models
 from sensitivity.copula import CorrelationError, copula_factor
-from sensitivity.errors import Fault, QuantityError, StudyError, WiringError, nearest
+from sensitivity.errors import (
+    Fault,
+    MachineError,
+    QuantityError,
+    StudyError,
+    WiringError,
+    nearest,
+    shortened,
+)
+from sensitivity.faults import Faults
 from sensitivity.quantity import read_quantity
-from sensitivity.stated_spread import StatementError, stated_spread, unit_faults
 from sensitivity.study import Correlation, Input, Limit, Sampling, Study
 from sensitivity.study_form import (
     TOP_KEYS,
@@ -25,29 +34,11 @@ from sensitivity.study_form import (
     SamplingTable,
     read_table,
 )
+from sensitivity.study_inputs import resolve_inputs
 from sensitivity.system import Step, System, wire
 from sensitivity.toml_lines import Path as KeyPath
-from sensitivity.toml_lines import key_lines, line_of
 
 LARGEST_STUDY = 1 << 20  # bytes; a study is a page or two
-
-
-class _Faults:
-    """Collects faults with their lines while a study is read."""
-
-    def __init__(self, text: str) -> None:
-        self._lines = key_lines(text)
-        self.found: list[Fault] = []
-
-    def add(self, path: KeyPath, problem: str) -> None:
-        self.found.append(Fault(_dotted(path), problem, line_of(self._lines, path)))
-
-    def under(self, path: KeyPath) -> bool:
-        return any(fault.key.startswith(f"{_dotted(path)}.") for fault in self.found)
-
-
-def _dotted(path: KeyPath) -> str:
-    return ".".join(str(part) for part in path)
 
 
 def read_study(path: Path, model_files: Iterable[str] = ()) -> Study:
@@ -63,15 +54,16 @@ def read_study(path: Path, model_files: Iterable[str] = ()) -> Study:
     text = _text(path)
     try:
         content = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        raise StudyError(str(path), [Fault("", f"not TOML: {error}")]) from None
-    faults = _Faults(text)
+    except (ValueError, RecursionError) as error:
+        # Not only what tomllib calls a fault: numbers and nests past what Python reads, too.
+        raise StudyError(str(path), [Fault("", f"not TOML: {shortened(str(error))}")]) from None
+    faults = Faults(text)
     for key in content:
         if key not in TOP_KEYS:
             faults.add((key,), f"unknown key; {nearest(key, TOP_KEYS)}")
     title = content.get("title", path.stem)
     if not isinstance(title, str):
-        faults.add(("title",), f'found {title!r}; should be text in quotes, like "..."')
+        faults.add(("title",), f'found {reprlib.repr(title)}; should be text in quotes, like "..."')
     inputs = _tables(content, "inputs", InputTable, faults)
     steps, scheduled = _schedule(content, faults)
     limits = _tables(content, "limits", LimitTable, faults)
@@ -81,7 +73,7 @@ def read_study(path: Path, model_files: Iterable[str] = ()) -> Study:
     if system is None:
         raise StudyError(str(path), faults.found)
     tables = {name: (("inputs", name), table) for name, table in inputs.items()} | scheduled
-    read_inputs = _inputs(tables, system, path.parent, faults)
+    read_inputs = resolve_inputs(tables, system, path.parent, faults)
     read_limits = _limits(limits, system, faults)
     sound = {item.name for item in read_inputs}
     faulty = {name for name in tables if name not in sound}
@@ -100,13 +92,15 @@ def _text(path: Path) -> str:
     try:
         if path.is_dir():
             raise refuse("is a folder; name the study file in it")
+        if path.exists() and not path.is_file():
+            raise refuse("is not a file that can be read to its end")
         if path.stat().st_size > LARGEST_STUDY:
             raise refuse("is larger than 1 MiB; a study is a page or two of TOML")
         data = path.read_bytes()
     except FileNotFoundError:
         raise refuse("no such file") from None
     except OSError as error:
-        raise refuse(f"cannot be read: {error.strerror}") from None
+        raise MachineError(f"{path} cannot be read: {(error.strerror or '').lower()}") from None
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError:
@@ -116,11 +110,11 @@ def _text(path: Path) -> str:
     return text
 
 
-def _tables(content: Mapping[str, Any], key: str, form: Any, faults: _Faults) -> dict[str, Any]:
+def _tables(content: Mapping[str, Any], key: str, form: Any, faults: Faults) -> dict[str, Any]:
     """Read the tables ``[key.NAME]``; those with faults are reported and left out."""
     tables = content.get(key, {})
     if not isinstance(tables, dict):
-        faults.add((key,), f"found {tables!r}; should be tables, like [{key}.name]")
+        faults.add((key,), f"found {reprlib.repr(tables)}; should be tables, like [{key}.name]")
         return {}
     read = {}
     for name, table in tables.items():
@@ -132,7 +126,7 @@ def _tables(content: Mapping[str, Any], key: str, form: Any, faults: _Faults) ->
     return read
 
 
-def _correlations(content: Mapping[str, Any], faults: _Faults) -> tuple[Correlation, ...]:
+def _correlations(content: Mapping[str, Any], faults: Faults) -> tuple[Correlation, ...]:
     rows = content.get("correlations", [])
     if not isinstance(rows, list):
         faults.add(("correlations",), "should be written as [[correlations]]")
@@ -147,7 +141,7 @@ def _correlations(content: Mapping[str, Any], faults: _Faults) -> tuple[Correlat
     return tuple(read)
 
 
-def _sampling(content: Mapping[str, Any], faults: _Faults) -> Sampling | None:
+def _sampling(content: Mapping[str, Any], faults: Faults) -> Sampling | None:
     table, problems = read_table(SamplingTable, content.get("sampling", {}), ("sampling",))
     for path, problem in problems:
         faults.add(path, problem)
@@ -155,7 +149,7 @@ def _sampling(content: Mapping[str, Any], faults: _Faults) -> Sampling | None:
 
 
 def _schedule(
-    content: Mapping[str, Any], faults: _Faults
+    content: Mapping[str, Any], faults: Faults
 ) -> tuple[tuple[Step, ...], dict[str, tuple[KeyPath, InputTable]]]:
     """Read ``[[schedule]]``: its steps, and the inputs they state, by the system's names.
 
@@ -193,7 +187,7 @@ def _system(
     content: Mapping[str, Any],
     model_files: tuple[str, ...],
     steps: tuple[Step, ...],
-    faults: _Faults,
+    faults: Faults,
 ) -> System | None:
     names = content.get("models")
     if not isinstance(names, list) or not names or not all(isinstance(n, str) for n in names):
@@ -213,7 +207,7 @@ def _system(
         return None
 
 
-def _check_steps(models: tuple[Model, ...], steps: tuple[Step, ...], faults: _Faults) -> None:
+def _check_steps(models: tuple[Model, ...], steps: tuple[Step, ...], faults: Faults) -> None:
     known = {item.name for model in models for item in model.arguments if item.per_step}
     if steps and not known:
         faults.add(("schedule",), "none of these models runs through a schedule; leave it out")
@@ -226,99 +220,7 @@ def _check_steps(models: tuple[Model, ...], steps: tuple[Step, ...], faults: _Fa
             )
 
 
-def _inputs(
-    tables: Mapping[str, tuple[KeyPath, InputTable]],
-    system: System,
-    folder: Path,
-    faults: _Faults,
-) -> tuple[Input, ...]:
-    """Resolve the stated inputs in the study's order, then those held at their default."""
-    known = {quantity.name: quantity for quantity in system.inputs}
-    computed = {quantity.name: model.name for model in system.models for quantity in model.results}
-    read = []
-    for name, (path, table) in tables.items():
-        if name in computed:
-            faults.add(path, f'is computed by the model "{computed[name]}"; not stated')
-        elif name not in known:
-            if path[0] == "inputs":
-                faults.add(path, f"no model takes this input; {nearest(name, known)}")
-        elif (item := _input(known[name], table, path, folder, faults)) is not None:
-            read.append(item)
-    for quantity in system.inputs:
-        if quantity.name in tables:
-            continue
-        if quantity.default is None:
-            wanted = f"{quantity.meaning}, in {quantity.unit or 'a pure number'}"
-            faults.add(
-                ("inputs", quantity.name), f"is missing and the model has no default ({wanted})"
-            )
-        else:
-            read.append(Input(quantity.name, quantity.unit, quantity.meaning, quantity.default))
-    return tuple(read)
-
-
-def _input(
-    quantity: Quantity, table: InputTable, path: KeyPath, folder: Path, faults: _Faults
-) -> Input | None:
-    before = len(faults.found)
-    nominal = _nominal(quantity, table, path, faults)
-    spread, stated = None, ""
-    if nominal is None:
-        for key, problem in unit_faults(table, quantity.unit):
-            faults.add((*path, key), problem)
-    else:
-        try:
-            spread, stated = stated_spread(table, nominal, quantity.unit, folder)
-        except StatementError as fault:
-            faults.add((*path, fault.key), fault.problem)
-    adjust = None
-    if table.adjust is not None:
-        try:
-            low, high = (read_quantity(end, quantity.unit) for end in table.adjust)
-            adjust = (low, high)
-            if not low < high:
-                raise QuantityError(f"found {list(table.adjust)}; the first should be the lower")
-        except QuantityError as error:
-            faults.add((*path, "adjust"), str(error))
-    if nominal is None or len(faults.found) > before:
-        return None
-    return Input(
-        name=quantity.name,
-        unit=quantity.unit,
-        meaning=quantity.meaning,
-        nominal=nominal,
-        spread=spread,
-        kind=table.kind or "build",
-        basis=table.basis,
-        group=table.group,
-        adjust=adjust,
-        stated=stated,
-        process=table.process or "",
-        drawn=str(table.nominal) if isinstance(table.nominal, str) else "",
-    )
-
-
-def _nominal(quantity: Quantity, table: InputTable, path: KeyPath, faults: _Faults) -> float | None:
-    """Read the nominal, or take the model's default; None where there is none to go by."""
-    nominal = quantity.default
-    try:
-        if table.nominal is not None:
-            nominal = read_quantity(table.nominal, quantity.unit)
-    except QuantityError as error:
-        faults.add((*path, "nominal"), str(error))
-        return None
-    if nominal is None:
-        faults.add(path, f'is missing its nominal, like nominal = "1 {quantity.unit}"')
-    elif not quantity.range.holds(nominal):
-        faults.add(
-            (*path, "nominal"),
-            f"found {nominal:g} {quantity.unit}; physically it is {quantity.range.stated}",
-        )
-        return None
-    return nominal
-
-
-def _limits(tables: Mapping[str, LimitTable], system: System, faults: _Faults) -> tuple[Limit, ...]:
+def _limits(tables: Mapping[str, LimitTable], system: System, faults: Faults) -> tuple[Limit, ...]:
     known = {quantity.name: quantity for quantity in system.results}
     read = []
     for name, table in tables.items():
@@ -353,7 +255,7 @@ def _check_correlations(
     correlations: tuple[Correlation, ...],
     inputs: tuple[Input, ...],
     faulty: Collection[str],
-    faults: _Faults,
+    faults: Faults,
 ) -> None:
     """Check that correlated inputs vary, and that the ranks do not contradict each other.
 

@@ -6,6 +6,7 @@ work. Faults come back in the tool's own words, with the nearest known key.
 
 from __future__ import annotations
 
+import reprlib
 from collections.abc import Mapping
 from math import isfinite
 from typing import Annotated, Any, Literal, TypeVar
@@ -153,8 +154,18 @@ def read_table(
         content = {key: value for key, value in content.items() if key not in faulty}
 
 
+class _Echo:
+    """What was found, for a message: cut short, however deep or long it is."""
+
+    def __init__(self, value: Any) -> None:
+        self._value = value
+
+    def __repr__(self) -> str:
+        return reprlib.repr(self._value)
+
+
 def _in_words(item: Mapping[str, Any], form: type[Table]) -> str:
-    found, kind = item.get("input"), item["type"]
+    found, kind = _Echo(item.get("input")), item["type"]
     if kind == "extra_forbidden":
         return f"unknown key; {nearest(str(item['loc'][0]), form.model_fields)}"
     if kind == "missing":

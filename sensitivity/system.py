@@ -6,7 +6,9 @@ changed input reaches is computed again, which is what makes column-swapped samp
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Mapping
+from contextlib import redirect_stdout
 from dataclasses import dataclass, replace
 from graphlib import CycleError, TopologicalSorter
 from typing import Any
@@ -14,7 +16,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from sensitivity.catalogue import Model, Quantity
+from sensitivity.catalogue import Model, PhysicalRange, Quantity
 from sensitivity.errors import ModelError, QuantityError, WiringError
 from sensitivity.quantity import Conversion, conversion
 
@@ -123,6 +125,8 @@ def inside_range(value: Floats | float, quantity: Quantity) -> tuple[Floats | fl
     low = np.less_equal if bounds.open_low else np.less
     high = np.greater_equal if bounds.open_high else np.greater
     outside = low(value, bounds.low) | high(value, bounds.high)
+    if not isinstance(value, np.ndarray):
+        return (float("nan"), 1) if outside else (value, 0)
     return np.where(outside, np.nan, value), int(np.count_nonzero(outside))
 
 
@@ -130,9 +134,10 @@ def _call(
     model: Model, arguments: dict[str, Floats | float], shape: tuple[int, ...]
 ) -> dict[str, Floats | float]:
     try:
-        with np.errstate(all="ignore"):
-            answer = model.function(**arguments)
-    except Exception as error:
+        # What a model prints is not the result, which may go to standard output as JSON.
+        with np.errstate(all="ignore"), redirect_stdout(sys.stderr):
+            answer = model.function(**{name: _kept(value) for name, value in arguments.items()})
+    except (Exception, SystemExit) as error:
         raise ModelError(
             f'model "{model.name}" ({model.origin}) raised {type(error).__name__}: {error}. '
             "A model returns NaN for a point where it has no answer"
@@ -148,18 +153,31 @@ def _call(
     return results
 
 
+def _kept(value: Floats | float) -> Floats | float:
+    """Hand an array over for reading only: a model may not change the engine's samples."""
+    if isinstance(value, np.ndarray):
+        value = value.view()
+        value.flags.writeable = False
+    return value
+
+
 def _checked(
     value: Any, shape: tuple[int, ...], model: Model, quantity: Quantity
 ) -> Floats | float:
     where = f'model "{model.name}" ({model.origin}), result "{quantity.name}"'
     try:
-        array = np.asarray(value, dtype=np.float64)
+        array = np.asarray(value)
+        if value is None or np.iscomplexobj(array):
+            raise TypeError
+        array = np.asarray(array, dtype=np.float64)
     except (TypeError, ValueError):
-        raise ModelError(f"{where}: found {type(value).__name__}, not numbers") from None
+        found = getattr(getattr(value, "dtype", None), "name", type(value).__name__)
+        raise ModelError(f"{where}: found {found}, not numbers") from None
     if array.shape not in ((), shape):
         raise ModelError(f"{where}: shape {array.shape}, where the inputs have {shape}")
-    if not np.isfinite(array.sum()) and np.isinf(array).any():
-        array = np.where(np.isinf(array), np.nan, array)
+    infinite = np.isinf(array)
+    if infinite.any():
+        array = np.where(infinite, np.nan, array)
     return array if array.shape else float(array)
 
 
@@ -196,10 +214,29 @@ def wire(models: tuple[Model, ...], steps: tuple[Step, ...] = ()) -> System:
             for source in dict.fromkeys(sources):
                 if source not in kept:
                     kept[source] = inputs[source] = replace(argument, name=source)
+                elif source in inputs:
+                    kept[source] = inputs[source] = _narrowed(inputs[source], argument)
             changes = tuple(_change(kept[source], argument, model) for source in sources)
             bound.append(Wire(argument.name, sources, changes, argument.per_step))
         wires[model.name] = tuple(bound)
     return System(order, tuple(inputs.values()), results, wires)
+
+
+def _narrowed(known: Quantity, argument: Quantity) -> Quantity:
+    """Keep a shared input within the ranges of all the models that take it."""
+    if not argument.range.stated or argument.range == known.range or known.unit != argument.unit:
+        return known
+    if not known.range.stated:
+        return replace(known, range=argument.range)
+    one, other = known.range, argument.range
+    low = max(one, other, key=lambda bounds: (bounds.low, bounds.open_low))
+    high = min(one, other, key=lambda bounds: (bounds.high, not bounds.open_high))
+    return replace(
+        known,
+        range=PhysicalRange(
+            f"{one.stated} and {other.stated}", low.low, high.high, low.open_low, high.open_high
+        ),
+    )
 
 
 def _change(source: Quantity, argument: Quantity, model: Model) -> Conversion | None:

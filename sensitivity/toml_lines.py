@@ -6,6 +6,9 @@ import re
 
 Path = tuple[str | int, ...]
 
+LONGEST_LINE = 2000
+"""Characters of a line in which a key is looked for."""
+
 _HEADER = re.compile(r"^\s*(\[\[?)\s*(.+?)\s*\]\]?\s*(?:#.*)?$")
 _KEY = re.compile(r"""^\s*((?:[A-Za-z0-9_-]+|"[^"]*"|'[^']*')(?:\s*\.\s*[^=]+?)?)\s*=""")
 _PART = re.compile(r"""\s*("[^"]*"|'[^']*'|[^."'\s]+)\s*(?:\.|$)""")
@@ -25,6 +28,8 @@ def key_lines(text: str) -> dict[Path, int]:
         if inside is not None:
             if inside in line:
                 inside = None
+            continue
+        if len(line) > LONGEST_LINE:
             continue
         if header := _HEADER.match(line):
             parts = _parts(header.group(2))

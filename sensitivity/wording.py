@@ -102,9 +102,7 @@ def percent(proportion: Proportion) -> str:
     """Write a probability as a percentage with its interval; never a bare 100 %."""
     low, high = 100 * proportion.low, 100 * proportion.high
     if proportion.failures == 0:
-        decimals = min(max(ceil(-log10(100 - low)) + 1, 1), 7)
-        step = 10.0**-decimals
-        return f"above {number(floor(low / step) * step, decimals)} %, none failed *"
+        return f"above {lower_bound(low)} %, none failed *"
     if proportion.passes == 0:
         decimals = min(max(ceil(-log10(high)) + 1, 1), 7)
         step = 10.0**-decimals
@@ -118,6 +116,13 @@ def percent(proportion: Proportion) -> str:
         return f"{number(100 * proportion.value, decimals)} % (above {lowest}){mark}"
     text = _with_interval(100 * proportion.value, low, high, least=decimals, most=6)
     return text.replace(" (", " % (", 1) + mark
+
+
+def lower_bound(value: float) -> str:
+    """Write the lower bound of a percentage, rounded down, with the digits that say something."""
+    decimals = min(max(ceil(-log10(100 - value)) + 1, 1), 7) if value < 100 else 7
+    step = 10.0**-decimals
+    return number(floor(value / step) * step, decimals)
 
 
 def points_of_percent(difference: Estimate) -> str:
@@ -151,10 +156,11 @@ def drawn(item: Input) -> str:
 
 def out_of_a_hundred(share: float) -> str:
     """Write a share as burners in 100, or in 1000 and more where it is small."""
-    for base in (100, 1_000, 10_000, 100_000, 1_000_000):
-        if share * base >= 1 or base == 1_000_000:
-            return f"{share * base:.0f} of {base}"
-    raise AssertionError("unreachable")
+    base = 100
+    while base < 1_000_000 and (share * base < 1 or 0 < (1 - share) * base < 0.5):
+        base *= 10
+    count = round(share * base)
+    return f"{min(count, base - 1) if share < 1 else count} of {base}"
 
 
 def of_a_hundred(share: float) -> str:

@@ -36,7 +36,6 @@ from sensitivity.monte_carlo import run_replicates
 from sensitivity.plan import Plan, plan_run
 from sensitivity.progress import NoProgress, Progress
 from sensitivity.result import assemble
-from sensitivity.spread import standard_deviation
 from sensitivity.study import Study
 from sensitivity.workshop import workshop_spread
 
@@ -166,7 +165,8 @@ def built(
     if not study.limits:
         raise CallError(f"{study.name} states no limits, so no reading can tell good from bad")
     now = built_study(study, measured)
-    plan, settings = plan_run(now), settings_of(now)
+    plan = plan_run(now)
+    settings = settings_of(plan)
     drawn: Variant = {
         one.item.name: one.item.nominal if one.item.spread is None else one.item.spread
         for one in measured
@@ -194,18 +194,19 @@ def built(
 
 
 def _part(one: Measured) -> Part:
-    spread, tolerance = one.item.spread, None
-    if spread is not None and not one.item.stated.startswith("measured"):
-        tolerance = (spread.low, spread.high)
+    item, tolerance = one.item, None
+    # A condition is no part, and an earlier reading no tolerance.
+    if item.spread is not None and item.kind == "build" and not item.stated.startswith("measured"):
+        tolerance = (item.spread.low, item.spread.high)
     found = conformity(tolerance, one.value, one.size)
     closer = ""
     if found.verdict == "too close to say":
-        for entry in instruments_for(one.item):
-            size, _ = workshop_spread("instrument", entry.name, one.value, one.item.unit)
+        for entry in instruments_for(item):
+            size, _ = workshop_spread("instrument", entry.name, one.value, item.unit)
             if conformity(tolerance, one.value, size).verdict != "too close to say":
                 closer = entry.name
                 break
-    coarse = spread is not None and standard_deviation(one.size) > standard_deviation(spread)
+    coarse = item.spread is not None and found.uncertainty > item.standard_deviation
     return Part(one, found, closer, coarse)
 
 

@@ -171,15 +171,15 @@ def comparison_verdict(first: Compared, other: Compared) -> str:
         )
     better, worse = (other, first) if difference.value > 0 else (first, other)
     text = (
-        f"Of 100 burners, {100 * abs(difference.value):.2g} more keep within every limit as "
-        f"{better.study.name} than as {worse.study.name}"
+        f"Of 100 burners, {wording.significant(100 * abs(difference.value), 2)} more keep within "
+        f"every limit as {better.study.name} than as {worse.study.name}"
     )
     limit = telling_limit(first, other)
     largest = other.differences[limit]
     if largest.low <= 0.0 <= largest.high or (largest.value > 0) != (difference.value > 0):
         return text + "."
     text += (
-        f"; {100 * abs(largest.value):.2g} in 100 fewer break the limit of "
+        f"; {wording.significant(100 * abs(largest.value), 2)} in 100 fewer break the limit of "
         f"{wording.in_words(limit)}"
     )
     if not better.causes.get(limit) or not worse.causes.get(limit):

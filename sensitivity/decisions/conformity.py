@@ -22,7 +22,7 @@ from sensitivity.spread import Spread, quantile, share_below, standard_deviation
 PROVED = 0.95
 """Conformance probability at which a part is proved good; at one less this, proved bad."""
 
-Verdict = Literal["good", "not good", "too close to say", "no tolerance stated"]
+Verdict = Literal["good", "not good", "too close to say", "no tolerance"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +68,7 @@ def conformity(tolerance: tuple[float, float] | None, reading: float, size: Spre
     """Decide on a part from what was read and how its size is then spread."""
     uncertainty, band = standard_deviation(size), guard_band(reading, size)
     if tolerance is None:
-        return Conformity(None, uncertainty, band, float("nan"), "no tolerance stated")
+        return Conformity(None, uncertainty, band, float("nan"), "no tolerance")
     probability = conformance_probability(tolerance, size)
     verdict: Verdict = "too close to say"
     if probability >= PROVED:

@@ -10,9 +10,10 @@ information where the instrument errs. The estimator, on one sample of burners:
    Oakley and Brennan 2014, Medical Decision Making 34:311, from memory, regress likewise). Several
    margins are then joined into one: their smallest, regressed on those predicted.
 2. Burners are sorted into bins by what is predicted. In each bin, with as many neighbours as
-   served best within the same burners, the choice with the best mean is the bin's. Nothing is
-   assumed of how pass or fail depends on the prediction, so walls, skew and several limits at
-   once do no harm; where a reading tells nothing, all bins end up with one choice.
+   served best within the same burners, the choice with the best mean is the bin's; settings are
+   counted from the prediction, so that neighbours have the same best one. Nothing is assumed of
+   how pass or fail depends on the prediction, so walls, skew and several limits at once do no
+   harm; where a reading tells nothing, all bins end up with one choice.
 3. All of this uses some of the replicates, and the choices are scored on the others. Choices are
    never scored on burners that they were made from, so no gain comes of fitting noise: the
    expected score is that of a rule that a builder could follow, and so at most that of the best
@@ -40,9 +41,11 @@ FOLDS = 4
 MOST_WITH_PRODUCTS = 6
 """Readings above which only their squares and no products of two are regressed on."""
 
-ROWS_IN_A_BIN, FEWEST_BINS, MOST_BINS = 384, 8, 128
-WIDTHS = (0, 27, 9, 3)
-"""Bins that a bin's choice is made from, itself in the middle; 0 is all of them alike."""
+BINS = 128
+ROWS_IN_A_BIN = 16
+WIDTHS: tuple[int | None, ...] = (None, 0, 27, 9, 3)
+"""Bins that a bin's choice is made from, itself in the middle; 0 is all of them, and None one
+choice for all."""
 
 
 def features(readings: Floats) -> Floats:
@@ -72,11 +75,14 @@ class Choice:
         What to predict from readings, NaN for a burner that has none.
     joined : array (r, n) or None
         What the guides, as predicted, are joined into; None where they stand for themselves.
+    points : array (o, k) or None
+        Where each way lies, in the guides' own units; None where it lies nowhere.
     """
 
     payoffs: Floats
     guides: Floats
     joined: Floats | None = None
+    points: Floats | None = None
 
 
 def held_out_choices(choice: Choice, known: Floats | None) -> Places:
@@ -111,8 +117,28 @@ def held_out_choices(choice: Choice, known: Floats | None) -> Places:
             predicted = _join(predicted, choice.joined, ~held)
         codes, bins = _binned(predicted, ~held)
         sums = np.stack([_sums(payoffs[members[o]], codes[members[o]], bins) for o in others])
-        choices[held] = _rule(sums)[codes[held]]
+        ways = np.broadcast_to(np.arange(payoffs.shape[2]), sums[0].shape)
+        if choice.points is not None:
+            middles = _sums(predicted[~held], codes[~held], bins)
+            counts = _sums(np.ones_like(predicted[~held]), codes[~held], bins)
+            best = choice.points[sums.reshape(-1, payoffs.shape[2]).sum(axis=0).argmax()]
+            ways = _ways_about(middles / np.maximum(counts, 1.0), choice.points, best)
+        choices[held] = _rule(sums, ways)[codes[held]]
     return choices
+
+
+def _ways_about(middles: Floats, points: Floats, best: Floats) -> Places:
+    """Number the ways (o, k) of each bin (*bins, k) by how they lie to its predicted guides.
+
+    The way of a bin at place j is the nearest to its prediction plus what the way j lies off the
+    one that is best for all: so one place is one and the same rule in every bin, such as "a
+    tenth above the prediction".
+    """
+    from scipy.spatial import cKDTree
+
+    scale = np.ptp(points, axis=0)
+    wanted = middles[..., None, :] + (points - best)
+    return np.asarray(cKDTree(points / scale).query(wanted / scale)[1], dtype=np.intp)
 
 
 def _join(predicted: Floats, joined: Floats, train: Flags) -> Floats:
@@ -155,7 +181,7 @@ def _binned(predicted: Floats, train: Flags) -> tuple[Places, tuple[int, ...]]:
     """Sort burners into bins (r, n) by what is predicted (r, n, k); the number of bins by guide."""
     count = predicted.shape[2]
     rows = int(train.sum()) * predicted.shape[1]
-    wanted = min(max(rows // ROWS_IN_A_BIN, FEWEST_BINS), MOST_BINS)
+    wanted = min(rows // ROWS_IN_A_BIN, BINS)
     each = max(int(wanted ** (1.0 / count) + 1e-9), 2)
     codes = np.zeros(predicted.shape[:2], dtype=np.intp)
     for values in np.moveaxis(predicted, 2, 0):
@@ -175,20 +201,29 @@ def _sums(payoffs: Floats, codes: Places, bins: tuple[int, ...]) -> Floats:
     return np.asarray(member.T @ payoffs.reshape(flat.size, -1)).reshape(*bins, -1)
 
 
-def _rule(sums: Floats) -> Places:
+def _rule(sums: Floats, ways: Places) -> Places:
     """Choose for each bin, from the sums (f, *bins, o) of several folds; flat bins out.
 
-    How many neighbours a bin is smoothed with is what would have served best when each fold
-    in turn was left out of the sums and scored.
+    Either one way for all bins, or in each bin that place among ``ways`` (*bins, o) which is best
+    there and in its neighbours: what would have served best when each fold in turn was left out
+    of the sums and scored, and with as many neighbours.
     """
     total = sums.sum(axis=0)
     scores = [0.0 for _ in WIDTHS]
     for place, width in enumerate(WIDTHS):
         for left_out in sums:
-            choices = _smooth(total - left_out, width).argmax(axis=-1)
+            choices = _choose(total - left_out, ways, width)
             scores[place] += float(np.take_along_axis(left_out, choices[..., None], -1).sum())
-    width = WIDTHS[int(np.argmax(scores))]
-    return np.asarray(_smooth(total, width).argmax(axis=-1).ravel())
+    return _choose(total, ways, WIDTHS[int(np.argmax(scores))]).ravel()
+
+
+def _choose(sums: Floats, ways: Places, width: int | None) -> Places:
+    """Choose for each bin (*bins) by its own sums (*bins, o) and those of its neighbours."""
+    if width is None:
+        everywhere = sums.reshape(-1, sums.shape[-1]).sum(axis=0)
+        return np.full(sums.shape[:-1], everywhere.argmax(), dtype=np.intp)
+    places = _smooth(np.take_along_axis(sums, ways, -1), width).argmax(axis=-1)
+    return np.asarray(np.take_along_axis(ways, places[..., None], -1)[..., 0])
 
 
 def _smooth(sums: Floats, width: int) -> Floats:

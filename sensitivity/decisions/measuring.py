@@ -196,7 +196,8 @@ def measure(
     """
     check_instruments(at_hand)
     items = measurable(study)
-    plan, settings = plan_run(study, indices=False), settings_of(study)
+    plan = plan_run(study, indices=False)
+    settings = settings_of(plan)
     burners = sample_burners(
         plan,
         settings,

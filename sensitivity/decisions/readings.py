@@ -62,9 +62,8 @@ class Candidate:
 
 def where_to_set(burners: Burners, settings: Settings) -> Choice:
     """Choice of a setting: a burner that works pays 1."""
-    return Choice(
-        burners.works.astype(np.float64), middle_of_working(burners.works, settings.points)
-    )
+    middle = middle_of_working(burners.works, settings.points)
+    return Choice(burners.works.astype(np.float64), middle, points=settings.points)
 
 
 def whether_to_light(burners: Burners) -> Choice:

@@ -20,7 +20,7 @@ from sensitivity.errors import CallError
 from sensitivity.monte_carlo import each_replicate
 from sensitivity.plan import Plan
 from sensitivity.progress import Progress
-from sensitivity.study import Input, Study
+from sensitivity.study import Input
 
 Floats = NDArray[np.float64]
 Counts = NDArray[np.int64]
@@ -30,6 +30,9 @@ MOST_ON_AN_AXIS = {1: 33, 2: 9, 3: 5}
 """Settings of each adjustable input by how many there are; more than three share a sequence."""
 
 SEQUENCE = 64
+MOST_DIVISIONS, NARROWER = 3, 0.6
+"""How often a range is divided again, and the share of it above which that is not worth it."""
+
 LARGEST_SAMPLE = 1 << 30
 """Bytes that the burners kept may take; more is refused before any is drawn."""
 
@@ -76,39 +79,67 @@ def best_place(works: Counts) -> int:
     return int(best[best.size // 2])
 
 
-def settings_of(study: Study) -> Settings | None:
+def settings_of(plan: Plan) -> Settings | None:
     """Lay out the settings to try; None where nothing can be set.
 
     One adjustable input is tried at round values some thirtieth of its range apart, at the ends of
     the range and at its nominal; two or three on a grid of such; more at the points of a
-    Sobol' sequence.
+    Sobol' sequence. Where hardly any burner of the first replicate works in much of the range, the
+    rest of it is divided again, up to three times, so that a wide range costs no fineness.
     """
-    items = tuple(item for item in study.inputs if item.adjust is not None)
+    items = tuple(item for item in plan.inputs if item.adjust is not None)
     if not items:
         return None
+    ends = np.array([item.adjust for item in items])
+    settings = Settings(items, _grid(items, ends))
+    for _ in range(MOST_DIVISIONS):
+        works = _one_replicate(plan, settings.variants, (), 0).works
+        narrower = _where_some_work(settings.points, works, ends)
+        if not np.any(np.diff(narrower) < NARROWER * np.diff(ends)):
+            break
+        ends = narrower
+        settings = Settings(items, _grid(items, ends))
+    return settings
+
+
+def _grid(items: tuple[Input, ...], ends: Floats) -> Floats:
     count = len(items)
-    if count in MOST_ON_AN_AXIS:
-        axes = [round_values(item, MOST_ON_AN_AXIS[count]) for item in items]
-        points = np.stack(np.meshgrid(*axes, indexing="ij"), axis=-1).reshape(-1, count)
-    else:
+    if count not in MOST_ON_AN_AXIS:
         from scipy.stats import qmc
 
-        ends = np.array([item.adjust for item in items])
         shares = np.asarray(qmc.Sobol(count, scramble=False).random(SEQUENCE))
-        points = ends[:, 0] + shares * (ends[:, 1] - ends[:, 0])
-    return Settings(items, points)
+        return np.asarray(ends[:, 0] + shares * (ends[:, 1] - ends[:, 0]))
+    most = MOST_ON_AN_AXIS[count]
+    axes = [
+        round_values(float(low), float(high), item.nominal, most)
+        for item, (low, high) in zip(items, ends, strict=True)
+    ]
+    return np.stack(np.meshgrid(*axes, indexing="ij"), axis=-1).reshape(-1, count)
 
 
-def round_values(item: Input, most: int) -> Floats:
-    """Round values over the range of an adjustable input, its ends and its nominal; ascending."""
-    assert item.adjust is not None
-    low, high = item.adjust
+def _where_some_work(points: Floats, works: Flags, ends: Floats) -> Floats:
+    """Find the ends (k, 2) of each input's values at which some burners (n, s) work, and one more.
+
+    Some are a hundredth of those at its best value; no burner at all leaves the ends as they are.
+    """
+    narrower = ends.copy()
+    for axis, column in enumerate(points.T):
+        values = np.unique(column)
+        share = np.array([works[:, column == value].any(axis=1).mean() for value in values])
+        some = np.flatnonzero(share >= 0.01 * share.max())
+        if share.max() > 0.0:
+            first, last = max(some[0] - 1, 0), min(some[-1] + 1, values.size - 1)
+            narrower[axis] = max(values[first], ends[axis, 0]), min(values[last], ends[axis, 1])
+    return narrower
+
+
+def round_values(low: float, high: float, nominal: float, most: int) -> Floats:
+    """Round values from one end to the other, the ends themselves, the nominal; ascending."""
     step = round_step((high - low) / (most - 1))
     first, last = np.ceil(low / step - 1e-9), np.floor(high / step + 1e-9)
-    nominal = [item.nominal] if low <= item.nominal <= high else []
     # Written and read again, so that 126 steps of 0.1 are 12.6 and no hair more.
     inner = [float(f"{step * place:.12g}") for place in np.arange(first, last + 1.0)]
-    values = np.sort(np.array([*inner, low, high, *nominal]))
+    values = np.sort(np.array([*inner, low, high, *([nominal] if low <= nominal <= high else [])]))
     return np.asarray(values[np.concatenate([[True], np.diff(values) > 1e-6 * step])])
 
 

@@ -614,12 +614,13 @@ def _why_not(tightened: Tightened, found: Found) -> str:
     )
     text = (
         "With all that gains by it at its closest, about "
-        f"{wording.share_of_a_hundred(found.closest)} of 100 keep within every limit; in the way is {limit}, broken in {broken}."
+        f"{wording.share_of_a_hundred(found.closest)} of 100 keep within every limit; in the way "
+        f"is {limit}, broken in {broken}."
     )
     if found.exact.low >= found.target:
         text += (
             f" Were every dimension exactly as drawn it would be {exact}, but the workshop table "
-            f"has nothing close enough. A better nominal may do it: {window}."
+            f"comes no closer. A better nominal may do it: {window}."
         )
     else:
         text += (

@@ -373,8 +373,8 @@ def _where_it_matters(plan: Plan, item: Input, workers: int | None) -> tuple[flo
     """Go out from the nominal until the yield is below half its best, or physics ends.
 
     Distances grow by the square root of two, from half a standard deviation (a hundredth of a
-    held nominal) to a thousand; a window narrower than that far out would be missed. A side on
-    which the yield never falls is taken as far as the other.
+    held nominal) to a thousand; a window narrower than that far out would be missed. Where the
+    yield never falls and physics has no end, one side is taken as far as the other.
     """
     unit = item.standard_deviation or abs(item.nominal) / 100.0 or 0.01
     places = np.concatenate([-_DISTANCES[::-1], [0.0], _DISTANCES]) * unit + item.nominal
@@ -390,9 +390,12 @@ def _where_it_matters(plan: Plan, item: Input, workers: int | None) -> tuple[flo
     reach = [
         abs(places[end] - item.nominal) for end in (low_end, high_end) if 0 <= end < places.size
     ]
-    distance = max(reach, default=10.0 * unit)
-    low = places[low_end] if low_end >= 0 else item.nominal - distance
-    high = places[high_end] if high_end < places.size else item.nominal + distance
+    distance = max([*reach, 2.0 * abs(places[best] - item.nominal)]) or 10.0 * unit
+    low, high = physical.low, physical.high
+    if low_end >= 0 or not np.isfinite(low):
+        low = places[low_end] if low_end >= 0 else item.nominal - distance
+    if high_end < places.size or not np.isfinite(high):
+        high = places[high_end] if high_end < places.size else item.nominal + distance
     return float(low), float(high)
 
 

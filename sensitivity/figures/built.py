@@ -18,7 +18,7 @@ VERDICT_STYLE = {
     "good": (GOOD, "o"),
     "not good": (BAD, "X"),
     "too close to say": (NEUTRAL, "D"),
-    "no tolerance stated": (INK, "s"),
+    "no tolerance": (INK, "s"),
 }
 FARTHEST = 2.0
 """Half-widths of the tolerance from its middle at which a reading is drawn at most."""
@@ -96,13 +96,15 @@ def setting_axes(axes: Axes, found: Built) -> None:
     )
     if found.set_well is not None:
         at = found.set_well.at[item.name]
+        right = at > 0.5 * (x[0] + x[-1])
         axes.axvline(at, color=INK, linewidth=1.0, linestyle="--")
         axes.annotate(
             f"set at {wording.with_unit(wording.significant(at), item.unit)}",
             (at, 1.0),
             xycoords=("data", "axes fraction"),
-            xytext=(4, -2),
+            xytext=(-4 if right else 4, -2),
             textcoords="offset points",
+            ha="right" if right else "left",
             va="top",
             fontsize=8,
         )

@@ -50,5 +50,5 @@ def model_figures(result: Result) -> dict[str, tuple[str, str]]:
                     f'the figure of model "{model.name}" raised {type(error).__name__}: {error}'
                 ) from error
             words = (inspect.getdoc(draw) or model.name).split("\n")[0].rstrip(".")
-            drawn[model.name] = (to_svg(figure), words)
+            drawn[model.name] = (to_svg(figure, model.name), words)
     return drawn

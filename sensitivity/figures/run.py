@@ -36,7 +36,7 @@ def run_figures(result: Result) -> dict[str, tuple[str, str]]:
         shown = result.limited or result.outputs[:6]
         figure = results_figure(result, shown)
         drawn["results"] = (
-            to_svg(figure),
+            to_svg(figure, "results"),
             "How each result is spread over the burners, against its limits: "
             + "; ".join(wording.in_words(output.name) for output in shown),
         )
@@ -46,13 +46,13 @@ def run_figures(result: Result) -> dict[str, tuple[str, str]]:
             ranking_axes(figure.subplots(), rows, rank(result).measured_by)
             listed = ", ".join(wording.in_words(row.name) for row in rows[:3])
             drawn["what_matters"] = (
-                to_svg(figure),
+                to_svg(figure, "what_matters"),
                 f"Inputs ranked by what they do to pass or fail, with intervals; first: {listed}",
             )
         if result.distances:
             figure = rare_failures_figure(result)
             drawn["rare_failures"] = (
-                to_svg(figure),
+                to_svg(figure, "rare_failures"),
                 "Probability of failure against where each decisive input lies in its spread",
             )
     return drawn

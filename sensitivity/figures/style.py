@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import io
 import re
+import warnings
 from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any
@@ -31,6 +32,7 @@ STYLE: dict[str, Any] = {
     "axes.spines.right": False,
     "legend.frameon": False,
     "svg.fonttype": "none",
+    "text.parse_math": False,  # a dollar in a name is a dollar
     "svg.hashsalt": "spiritlevel",
 }
 
@@ -40,7 +42,9 @@ def figure_style() -> Iterator[None]:
     """Draw in the house's style inside this."""
     import matplotlib as mpl
 
-    with mpl.rc_context(STYLE):
+    with mpl.rc_context(STYLE), warnings.catch_warnings():
+        # The SVG keeps its text as text: the reader's fonts draw it, not ours.
+        warnings.filterwarnings("ignore", message="Glyph .* missing from font")
         yield
 
 
@@ -51,9 +55,13 @@ def new_figure(width: float, height: float) -> Figure:
     return Figure(figsize=(width, height), layout="constrained")
 
 
-def to_svg(figure: Figure) -> str:
-    """Write a figure as SVG text, the same for the same figure."""
+def to_svg(figure: Figure, name: str = "") -> str:
+    """Write a figure as SVG text, the same for the same figure.
+
+    Identifiers inside begin with ``name``, so that several figures can stand in one page.
+    """
     stream = io.StringIO()
     figure.savefig(stream, format="svg", metadata={"Date": None, "Creator": "spiritlevel"})
     # A hundredth of a point is finer than any screen; the rest only makes the file larger.
-    return re.sub(r"\d+\.\d{3,}", lambda match: f"{float(match[0]):.2f}", stream.getvalue())
+    text = re.sub(r"\d+\.\d{3,}", lambda match: f"{float(match[0]):.2f}", stream.getvalue())
+    return re.sub(r'(\bid="|url\(#|href="#)', rf"\g<1>{name}-", text) if name else text

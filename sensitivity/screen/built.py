@@ -24,9 +24,9 @@ def show_built(found: Built, folder: Path | None, *, quiet: bool = False) -> Non
     """Print how the burner stands with what was measured."""
     out = console()
     if quiet:
-        out.print(built_verdict(found), markup=False)
+        out.print(built_verdict(found))
         return
-    out.print(found.study.title, style="bold", markup=False)
+    out.print(found.study.title, style="bold")
     sampling = found.plan.sampling
     out.print(
         f"{sampling.replicates} replicates of {sampling.points} points, the same burners "
@@ -40,12 +40,12 @@ def show_built(found: Built, folder: Path | None, *, quiet: bool = False) -> Non
     out.print("Gains: burners of 100.", style="dim")
     out.print()
     _matters(out, found)
-    out.print(built_verdict(found), markup=False)
+    out.print(built_verdict(found))
     out.print()
-    out.print(CAUTIONS, style="dim", markup=False)
+    out.print(CAUTIONS, style="dim")
     if folder is not None:
         out.print()
-        out.print(f"Written to {folder}/: result.json, tables, figures", markup=False)
+        out.print(f"Written to {folder}/: result.json, tables, figures")
 
 
 def _parts_table(found: Built) -> Table:
@@ -153,7 +153,7 @@ def _matters(out: Console, found: Built) -> None:
         out.print(table)
         rest = [wording.in_words(row.name) for row in rows[SHOWN:]]
         if rest:
-            out.print(f"And less than these: {wording.listed(rest)}.", style="dim", markup=False)
+            out.print(f"And less than these: {wording.listed(rest)}.", style="dim")
     elif found.ranking.note:
-        out.print(found.ranking.note, markup=False)
+        out.print(found.ranking.note)
     out.print()

@@ -23,7 +23,7 @@ def show_model(model: Model) -> None:
     out = console()
     out.print(model.name, style="bold")
     out.print()
-    out.print(model.description, markup=False)
+    out.print(model.description)
     out.print()
     inputs = new_table("Inputs", "input", "default", "unit", "range", "meaning", right=(1,))
     for quantity in model.arguments:

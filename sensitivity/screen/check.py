@@ -12,7 +12,7 @@ from sensitivity.worst_case import StackUp
 def show_check(study: Study, stacked: StackUp) -> None:
     """Print nominal results, worst case and root-sum-square against the limits."""
     out = console()
-    out.print(study.title, style="bold", markup=False)
+    out.print(study.title, style="bold")
     out.print()
     limits = {limit.result: limit for limit in study.limits}
     table = new_table(
@@ -55,4 +55,4 @@ def show_check(study: Study, stacked: StackUp) -> None:
     if stacked.no_answer:
         out.print(f"The models have no answer in {100 * stacked.no_answer:.2g} % of the box.")
     out.print()
-    out.print(CAUTIONS, style="dim", markup=False)
+    out.print(CAUTIONS, style="dim")

@@ -51,10 +51,10 @@ def show_comparison(
         for limit in dict.fromkeys(telling_limit(first, design) for design in compared[1:]):
             out.print(_causes_table(compared, limit))
     for design in compared[1:]:
-        out.print(comparison_verdict(first, design), markup=False)
+        out.print(comparison_verdict(first, design))
     if not quiet:
         out.print()
-        out.print(CAUTIONS, style="dim", markup=False)
+        out.print(CAUTIONS, style="dim")
 
 
 def _causes_table(compared: tuple[Compared, ...], limit: str) -> Table:

@@ -23,9 +23,9 @@ def show_measuring(found: Measuring, folder: Path | None, *, quiet: bool = False
     """Print in which order to measure, with what, and the yield after each reading."""
     out = console()
     if quiet:
-        out.print(measuring_verdict(found), markup=False)
+        out.print(measuring_verdict(found))
         return
-    out.print(found.study.title, style="bold", markup=False)
+    out.print(found.study.title, style="bold")
     sampling = found.plan.sampling
     burners = 2 * sampling.points * sampling.replicates
     tried = f", each at {len(found.settings.points)} settings" if found.settings else ""
@@ -41,14 +41,14 @@ def show_measuring(found: Measuring, folder: Path | None, *, quiet: bool = False
     if found.set_well and found.steps:
         out.print(_unlit_table(found))
         out.print()
-    out.print(measuring_verdict(found), markup=False)
+    out.print(measuring_verdict(found))
     if found.steps and found.set_well:
         out.print('With the readings in hand, "spiritlevel built" says where to set it.')
     out.print()
-    out.print(CAUTIONS, style="dim", markup=False)
+    out.print(CAUTIONS, style="dim")
     if folder is not None:
         out.print()
-        out.print(f"Written to {folder}/: result.json, tables, figures", markup=False)
+        out.print(f"Written to {folder}/: result.json, tables, figures")
 
 
 def _order_to_set(found: Measuring) -> Table:
@@ -126,7 +126,7 @@ def _notes(out: Console, found: Measuring) -> None:
             f"{wording.percent(found.ceiling)}; the others work at no "
             f"{adjustable_in_words(found)} that can be set."
         )
-    out.print(note, style="dim", markup=False)
+    out.print(note, style="dim")
     out.print()
 
 
@@ -160,7 +160,7 @@ def _alone(out: Console, found: Measuring) -> None:
         out.print(table)
     others = [wording.in_words(row.name) for row in found.candidates if not row.settled]
     if others:
-        out.print(f"No gain by themselves: {wording.listed(others)}.", style="dim", markup=False)
+        out.print(f"No gain by themselves: {wording.listed(others)}.", style="dim")
     out.print()
 
 

@@ -19,14 +19,14 @@ def show_run(result: Result, folder: Path | None, seconds: float) -> None:
     """Print what a run found: the verdict, the limits, what to measure, and where it all is."""
     out = console()
     plan = result.plan
-    out.print(result.study.title, style="bold", markup=False)
+    out.print(result.study.title, style="bold")
     out.print(
         f"{result.replicates} replicates of {plan.sampling.points} points, "
         f"{result.evaluations:,} burners, seed {plan.seed}, {seconds:.1f} s",
         style="dim",
     )
     out.print()
-    out.print(verdict(result), markup=False)
+    out.print(verdict(result))
     out.print()
     out.print(_results_table(result))
     _notes(out, result)
@@ -34,14 +34,14 @@ def show_run(result: Result, folder: Path | None, seconds: float) -> None:
     if ranking.rows:
         _ranking(out, ranking)
     elif ranking.note:
-        out.print(ranking.note, markup=False)
+        out.print(ranking.note)
         out.print()
     if not result.study.limits or result.pairs:
         _index_tables(out, result)
-    out.print(CAUTIONS, style="dim", markup=False)
+    out.print(CAUTIONS, style="dim")
     if folder is not None:
         out.print()
-        out.print(f"Written to {folder}/: report.html, result.json, tables, figures", markup=False)
+        out.print(f"Written to {folder}/: report.html, result.json, tables, figures")
 
 
 def _results_table(result: Result) -> Table:
@@ -76,7 +76,7 @@ def _results_table(result: Result) -> Table:
 
 def _notes(out: Console, result: Result) -> None:
     for note in result_notes(result):
-        out.print(note, style="dim", markup=False)
+        out.print(note, style="dim")
     for output in result.limited:
         if output.name in result.no_indices:
             out.print(
@@ -94,7 +94,7 @@ _MEASURED_BY = {
 
 def _ranking(out: Console, ranking: Ranking) -> None:
     if ranking.note:
-        out.print(ranking.note, markup=False)
+        out.print(ranking.note)
         out.print()
     what = _MEASURED_BY[ranking.measured_by]
     for kind, first, title in RANKING_TITLES:
@@ -124,7 +124,7 @@ def _index_tables(out: Console, result: Result) -> None:
         if name not in result.sensitivity:
             reason = result.no_indices.get(name)
             if reason and output is not None and output.limit is None:
-                out.print(f"{wording.in_words(name)}: {reason}", markup=False)
+                out.print(f"{wording.in_words(name)}: {reason}")
             continue
         if not result.study.limits:
             table = new_table(
@@ -150,4 +150,4 @@ def _index_tables(out: Console, result: Result) -> None:
 
 def show_verdict(result: Result) -> None:
     """Print the verdict alone."""
-    console().print(verdict(result), markup=False)
+    console().print(verdict(result))

@@ -28,9 +28,9 @@ def show_tightened(tightened: Tightened, folder: Path | None, *, quiet: bool = F
     out, found = console(), tightened.found
     if quiet:
         words = halving_verdict(tightened) if found is None else set_verdict(tightened)
-        out.print(words, markup=False)
+        out.print(words)
         return
-    out.print(tightened.study.title, style="bold", markup=False)
+    out.print(tightened.study.title, style="bold")
     sampling = tightened.plan.sampling
     out.print(
         f"{sampling.replicates} replicates of {sampling.points} points, the same burners for every "
@@ -44,14 +44,14 @@ def show_tightened(tightened: Tightened, folder: Path | None, *, quiet: bool = F
         _set(out, found)
         _notes(out, tightened)
     out.print()
-    out.print(halving_verdict(tightened), markup=False)
+    out.print(halving_verdict(tightened))
     if found is not None:
-        out.print(set_verdict(tightened), markup=False)
+        out.print(set_verdict(tightened))
     out.print()
-    out.print(CAUTIONS, style="dim", markup=False)
+    out.print(CAUTIONS, style="dim")
     if folder is not None:
         out.print()
-        out.print(f"Written to {folder}/: result.json, tables, figures", markup=False)
+        out.print(f"Written to {folder}/: result.json, tables, figures")
 
 
 def _halved(out: Console, tightened: Tightened) -> None:
@@ -158,4 +158,4 @@ def _notes(out: Console, tightened: Tightened) -> None:
         if dimension.note and dimension.name in gaining:
             by_note.setdefault(dimension.note, []).append(wording.in_words(dimension.name))
     for note, names in by_note.items():
-        out.print(f"Left as it is: {wording.listed(names)}: {note}.", style="dim", markup=False)
+        out.print(f"Left as it is: {wording.listed(names)}: {note}.", style="dim")

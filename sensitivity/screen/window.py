@@ -30,9 +30,9 @@ def show_window(found: Window | WindowMap, folder: Path | None, *, quiet: bool =
     out = console()
     words = window_verdict(found) if isinstance(found, Window) else map_verdict(found)
     if quiet:
-        out.print(words, markup=False)
+        out.print(words)
         return
-    out.print(found.study.title, style="bold", markup=False)
+    out.print(found.study.title, style="bold")
     sampling = found.plan.sampling
     out.print(
         f"{sampling.replicates} replicates of {sampling.points} points at every setting, the same "
@@ -47,12 +47,12 @@ def show_window(found: Window | WindowMap, folder: Path | None, *, quiet: bool =
         out.print(_map_table(found))
         _map_lines(out, found)
     out.print()
-    out.print(words, markup=False)
+    out.print(words)
     out.print()
-    out.print(CAUTIONS, style="dim", markup=False)
+    out.print(CAUTIONS, style="dim")
     if folder is not None:
         out.print()
-        out.print(f"Written to {folder}/: result.json, tables, figures", markup=False)
+        out.print(f"Written to {folder}/: result.json, tables, figures")
 
 
 def _settings_table(window: Window) -> Table:
@@ -109,11 +109,11 @@ def _marks(window: Window, place: int) -> str:
 def _window_lines(out: Console, window: Window) -> None:
     wanted = wording.of_a_hundred(window.target)
     drawn = wording.drawn(window.item)
-    out.print(f"As drawn, {drawn}: {wording.percent(window.stated)}.", markup=False)
+    out.print(f"As drawn, {drawn}: {wording.percent(window.stated)}.")
     quiet_limits = [n for n in window.settings[0].shares if n not in _telling_limits(window)]
     if quiet_limits:
         names = wording.listed([wording.in_words(name) for name in quiet_limits])
-        out.print(f"Hardly moved by it: {names}.", markup=False)
+        out.print(f"Hardly moved by it: {names}.")
     level = range_in_words(window, window.flat)
     alone = " alone" if window.flat[0] == window.flat[1] else ""
     out.print(f"Level with the highest (within a point in a hundred): {level}{alone}.")
@@ -128,7 +128,7 @@ def _window_lines(out: Console, window: Window) -> None:
     )
     for place, end, way in ((0, window.held[0], "lower"), (-1, window.held[1], "higher")):
         if end == place % len(window.settings):
-            out.print(f"It may go on {way} than the settings tried.", markup=False)
+            out.print(f"It may go on {way} than the settings tried.")
 
 
 def _map_table(found: WindowMap) -> Table:
@@ -156,7 +156,7 @@ def _map_lines(out: Console, found: WindowMap) -> None:
     drawn = " and ".join(wording.drawn(item) for item in found.items)
     mark = "the highest" if found.chosen is None else "set here"
     out.print(f"! {mark}   * holds {wording.of_a_hundred(found.target)}", style="dim")
-    out.print(f"As drawn, {drawn}: {wording.percent(found.stated)}.", markup=False)
+    out.print(f"As drawn, {drawn}: {wording.percent(found.stated)}.")
     best = found.overall[found.best[0]][found.best[1]]
     out.print(
         f"Highest, {' and '.join(pair_in_words(found, found.best))}: {wording.percent(best)}; "

@@ -1,0 +1,126 @@
+"""Where labels go: near what they name, clear of the lines and of each other.
+
+Plane geometry in the figure's own pixels, y downward. Each label in turn takes the cheapest of
+many places around its anchor; a place costs what it covers and how far away it is.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+
+CHARACTER, LINE, CLEAR = 0.58, 1.25, 3.0
+"""Mean width of a character and height of a line, in font sizes; pixels kept clear about a label.
+
+Wide enough for the sans-serif fonts of common systems.
+"""
+
+DIRECTIONS = np.linspace(0.0, 2.0 * np.pi, 24, endpoint=False)
+DISTANCES = np.array([7.0, 12.0, 18.0, 26.0, 36.0, 48.0, 62.0, 80.0, 100.0])
+SPACING = 2.5
+"""Pixels between the points that stand for a line."""
+
+_OUTSIDE, _ON_A_LABEL, _ON_A_LINE, _LEADER = 1e6, 1e4, 40.0, 400.0
+
+
+@dataclass(frozen=True, slots=True)
+class Label:
+    """Lines of text to be placed near an anchor."""
+
+    anchor: tuple[float, float]
+    lines: tuple[str, ...]
+    font_size: float = 11.0
+
+    @property
+    def size(self) -> tuple[float, float]:
+        """Width and height, as the text will be at most."""
+        width = max(len(line) for line in self.lines) * CHARACTER * self.font_size
+        return width, len(self.lines) * LINE * self.font_size
+
+
+@dataclass(frozen=True, slots=True)
+class Placed:
+    """A label and the box it has, and where its leader goes from and to."""
+
+    label: Label
+    left: float
+    top: float
+    right: float
+    bottom: float
+
+    @property
+    def leader(self) -> tuple[tuple[float, float], tuple[float, float]]:
+        """From the nearest point of the box to the anchor."""
+        x, y = self.label.anchor
+        return (min(max(x, self.left), self.right), min(max(y, self.top), self.bottom)), (x, y)
+
+
+def along(paths: Sequence[Floats]) -> Floats:
+    """Points (n, 2) close together along all of the paths (m, 2)."""
+    parts = [np.empty((0, 2))]
+    for path in paths:
+        for start, end in zip(path[:-1], path[1:], strict=True):
+            count = max(2, int(np.hypot(*(end - start)) / SPACING) + 1)
+            parts.append(start + np.linspace(0.0, 1.0, count)[:, None] * (end - start))
+    return np.concatenate(parts)
+
+
+def place_labels(
+    labels: Sequence[Label], paths: Sequence[Floats], frame: tuple[float, float, float, float]
+) -> list[Placed]:
+    """Place labels inside a frame (left, top, right, bottom), clear of paths (m, 2)."""
+    points = along(paths)
+    placed: list[Placed] = []
+    for label in labels:
+        boxes = _boxes(label)
+        cost = _cost(boxes, label, points, placed, frame)
+        left, top, right, bottom = (float(end) for end in boxes[int(np.argmin(cost))])
+        placed.append(Placed(label, left, top, right, bottom))
+    return placed
+
+
+def _boxes(label: Label) -> Floats:
+    """Places (c, 4) to try: left, top, right, bottom."""
+    width, height = label.size
+    distance, angle = (part.ravel() for part in np.meshgrid(DISTANCES, DIRECTIONS))
+    x = label.anchor[0] + np.cos(angle) * (distance + 0.5 * width)
+    y = label.anchor[1] + np.sin(angle) * (distance + 0.5 * height)
+    half_x, half_y = 0.5 * width, 0.5 * height
+    return np.stack([x - half_x, y - half_y, x + half_x, y + half_y], axis=1)
+
+
+def _cost(
+    boxes: Floats,
+    label: Label,
+    points: Floats,
+    placed: Sequence[Placed],
+    frame: tuple[float, float, float, float],
+) -> Floats:
+    left, top, right, bottom = boxes.T
+    outside = (left < frame[0]) | (top < frame[1]) | (right > frame[2]) | (bottom > frame[3])
+    x, y = points[None, :, 0], points[None, :, 1]
+    covers = (
+        (x > left[:, None] - CLEAR)
+        & (x < right[:, None] + CLEAR)
+        & (y > top[:, None] - CLEAR)
+        & (y < bottom[:, None] + CLEAR)
+    )
+    near = np.stack(
+        [np.clip(label.anchor[0], left, right), np.clip(label.anchor[1], top, bottom)], axis=1
+    )
+    length = np.hypot(near[:, 0] - label.anchor[0], near[:, 1] - label.anchor[1])
+    cost = _OUTSIDE * outside + _ON_A_LINE * covers.sum(axis=1) + length
+    steps = np.linspace(0.0, 1.0, 12)[None, :, None]
+    leaders = near[:, None, :] + steps * (np.array(label.anchor) - near)[:, None, :]
+    for other in placed:
+        meets = (left < other.right + CLEAR) & (right > other.left - CLEAR)
+        meets &= (top < other.bottom + CLEAR) & (bottom > other.top - CLEAR)
+        crossed = (leaders[..., 0] > other.left) & (leaders[..., 0] < other.right)
+        crossed &= (leaders[..., 1] > other.top) & (leaders[..., 1] < other.bottom)
+        cost += _ON_A_LABEL * meets + _LEADER * crossed.any(axis=1)
+    return np.asarray(cost)

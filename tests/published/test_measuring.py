@@ -1,0 +1,328 @@
+"""What measuring is worth, against closed forms and against nested sampling.
+
+A gap is c + s + b.x: x_i normal with standard deviations sigma_i, s a shim that is set with a
+standard deviation sigma_s, and it must lie within +-T. Some of the x are read: each reading is
+y_i = x_i + e_i with e_i normal with standard deviation u_i. Given the readings, b.x is normal:
+
+    mean      mu = sum_read b_i rho_i y_i,          rho_i = sigma_i^2/(sigma_i^2 + u_i^2)
+    variance  v  = sum_read b_i^2 sigma_i^2 (1 - rho_i) + sum_others b_i^2 sigma_i^2
+
+and mu is itself normal about 0 with variance tau^2 = sum_read b_i^2 sigma_i^2 rho_i. A shim at s
+keeps the gap within its limits with probability
+
+    p(s | mu) = Phi((T - c - s - mu)/w) - Phi((-T - c - s - mu)/w),   w^2 = v + sigma_s^2
+
+which is largest for s = -c - mu. If every such shim is to be had, the yield is 2 Phi(T/w) - 1
+whatever the readings say; what a reading is worth is that it takes tau^2 out of w^2. If shims
+go from a to b in steps, the best is the step nearest to -c - mu, and the yield is the integral of
+p over mu. With one limit only, the farthest shim is the best whatever is read, and no reading is
+worth anything.
+
+With no shim, and one limit, gap >= 0: a burner is left unlit if Phi((c + mu)/w) < 1/2, that is if
+c + mu < 0, which are Phi(-c/tau) of them. Lit and good is P(c + mu > 0, gap > 0), of two normals
+correlated by tau/sqrt(tau^2 + w^2). The worth counts failing burners kept unlit less good ones
+unlit: P(gap < 0, unlit) - P(gap > 0, unlit).
+
+The plain value of partial perfect information, with its figures: statistics-sources 7.4 (Strong,
+Oakley and Brennan 2014, Medical Decision Making 34:311; the closed form of a normal net
+benefit).
+"""
+
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+from scipy import integrate, stats
+
+from sensitivity.decisions.information import Choice, features, held_out_choices, taken
+from sensitivity.decisions.measuring import measure
+from sensitivity.decisions.readings import Bench, gain, nothing_known, read_too, where_to_set
+from sensitivity.decisions.settings import sample_burners, settings_of
+from sensitivity.plan import plan_run
+from sensitivity.study_file import read_study
+
+MODELS = str(Path(__file__).with_name("measuring_models.py"))
+PHI = stats.norm.cdf
+WEIGHTS = {"x1": 3.0, "x2": -2.0, "x3": 1.0, "idle": 0.0}
+SIGMA, SHIM_SIGMA, T = 0.02, 0.015, 0.08
+ALL = ("x1", "x2", "x3", "idle")
+NORMAL_INSTRUMENT = "small_hole_gauge_and_micrometer"  # normal, 0.025 mm is 3 of u
+U = 0.025 / 3.0
+
+
+def study_of(folder, *, shim=True, limits=f'at_least = "{-T} mm"\nat_most = "{T} mm"', **more):
+    adjust = more.get("adjust", ("-0.4 mm", "0.4 mm"))
+    sigma, c = more.get("sigma", SIGMA), more.get("c", 0.0)
+    text = f'models = ["{more.get("model", "shimmed_gap")}"]\n'
+    for name in more.get("names", ALL):
+        text += f'[inputs.{name}]\nnominal = "0 mm"\nstandard_deviation = "{sigma} mm"\n'
+    if shim:
+        text += f'[inputs.shim]\nnominal = "0 mm"\nstandard_deviation = "{SHIM_SIGMA} mm"\n'
+        text += f'adjust = ["{adjust[0]}", "{adjust[1]}"]\n'
+    if c:
+        text += f'[inputs.nominal_gap]\nnominal = "{c} mm"\n'
+    text += f"[limits.gap]\n{limits}\n"
+    text += (
+        f"[sampling]\nseed = {more.get('seed', 1)}\npoints = {more.get('points', 1024)}\n"
+        f"replicates = {more.get('replicates', 16)}\n"
+    )
+    path = folder / "study.toml"
+    path.write_text(text, encoding="utf-8")
+    return read_study(path, (MODELS,))
+
+
+def variances(read, u=0.0, sigma=SIGMA):
+    """tau^2 and w^2 of this module's closed form, for the dimensions in ``read``."""
+    rho = sigma**2 / (sigma**2 + u**2)
+    tau2 = sum(WEIGHTS[name] ** 2 * sigma**2 * rho for name in read)
+    return tau2, sum(b**2 * sigma**2 for b in WEIGHTS.values()) - tau2
+
+
+def yield_set_to_suit(read, shims, u=0.0, sigma=SIGMA, c=0.0, within=T):
+    """Yield by quadrature over mu: the shim of ``shims`` nearest to -c - mu."""
+    tau2, v = variances(read, u, sigma)
+    w = np.sqrt(v + SHIM_SIGMA**2)
+
+    def best(mu):
+        s = shims[np.argmin(np.abs(shims + c + mu))]
+        return PHI((within - c - s - mu) / w) - PHI((-within - c - s - mu) / w)
+
+    if tau2 == 0.0:
+        return best(0.0)
+    z = np.linspace(-6.0, 6.0, 4001)
+    values = np.array([best(np.sqrt(tau2) * one) for one in z]) * stats.norm.pdf(z)
+    return integrate.trapezoid(values, z)
+
+
+def bench_of(study):
+    plan = plan_run(study, indices=False)
+    settings = settings_of(plan)
+    names = tuple(i.name for i in study.varying if i.adjust is None)
+    burners = sample_burners(plan, settings, names, workers=1)
+    bench = Bench(
+        choice=where_to_set(burners, settings),
+        values=burners.values,
+        names=names,
+        units=("mm",) * len(names),
+        instruments=((),) * len(names),
+        seed=plan.seed,
+        confidence=plan.sampling.confidence,
+    )
+    return bench, burners, settings
+
+
+def test_the_two_forms_of_the_closed_form_agree():
+    fine = np.linspace(-1.0, 1.0, 20_001)
+    for read in ([], ["x1"], ["x1", "x2", "x3"]):
+        _, v = variances(read)
+        exact = 2.0 * PHI(T / np.sqrt(v + SHIM_SIGMA**2)) - 1.0
+        assert yield_set_to_suit(read, fine) == pytest.approx(exact, abs=1e-6)
+
+
+@pytest.mark.parametrize(
+    "read", [["x1"], ["x2"], ["x3"], ["x1", "x2"], ["x1", "x2", "x3"]], ids=str
+)
+def test_perfect_readings_of_a_linear_gap(tmp_path, read):
+    bench, _, settings = bench_of(study_of(tmp_path))
+    start = nothing_known(bench.choice)
+    values = bench.values[..., [bench.names.index(name) for name in read]]
+    after = read_too(bench.choice, start, values)
+    found = gain(start, after, 0.95)
+    shims = settings.points[:, 0]
+    exact = yield_set_to_suit(read, shims) - yield_set_to_suit([], shims)
+    assert abs(found.value - exact) < 1.5 * found.half_width + 0.002
+    assert after.paid.mean() <= yield_set_to_suit(read, shims) + 0.004
+    assert found.half_width < 0.008
+
+
+def test_an_instrument_that_errs(tmp_path):
+    """Its error is normal: with sigma = 0.01 mm and u = 0.00833 mm, rho is 0.59."""
+    study = study_of(tmp_path, sigma=0.04)
+    found = measure(study, at_hand=(NORMAL_INSTRUMENT,), workers=1)
+    first = next(row for row in found.candidates if row.name == "x1")
+    shims = found.settings.points[:, 0]
+    without = yield_set_to_suit([], shims, sigma=0.04)
+    exact = yield_set_to_suit(["x1"], shims, U, 0.04) - without
+    perfect = yield_set_to_suit(["x1"], shims, 0.0, 0.04) - without
+    assert exact < perfect
+    assert abs(first.perfect.value - perfect) < 1.5 * first.perfect.half_width + 0.002
+    assert first.advised.instrument == NORMAL_INSTRUMENT
+    assert abs(first.advised.gain.value - exact) < 1.5 * first.advised.gain.half_width + 0.002
+
+
+def test_a_coarse_instrument_is_worth_what_is_left_of_its_reading(tmp_path):
+    """sigma = 0.01 mm against u = 0.00833 mm: rho = 0.59, and the gain falls to match."""
+    study = study_of(tmp_path, sigma=0.01, limits='at_least = "-0.03 mm"\nat_most = "0.03 mm"')
+    found = measure(study, at_hand=(NORMAL_INSTRUMENT,), workers=1)
+    first = next(row for row in found.candidates if row.name == "x1")
+    shims = found.settings.points[:, 0]
+    without = yield_set_to_suit([], shims, 0.0, 0.01, 0.0, 0.03)
+    gains = {u: yield_set_to_suit(["x1"], shims, u, 0.01, 0.0, 0.03) - without for u in (0.0, U)}
+    assert gains[U] < 0.6 * gains[0.0]
+    assert abs(first.perfect.value - gains[0.0]) < 1.5 * first.perfect.half_width + 0.002
+    assert abs(first.advised.gain.value - gains[U]) < 1.5 * first.advised.gain.half_width + 0.002
+
+
+def test_shims_that_do_not_reach_far_enough(tmp_path):
+    bench, _, settings = bench_of(study_of(tmp_path, adjust=("-0.03 mm", "0.05 mm"), c=0.02))
+    start = nothing_known(bench.choice)
+    after = read_too(bench.choice, start, bench.values[..., :3])
+    shims = settings.points[:, 0]
+    exact = yield_set_to_suit(["x1", "x2", "x3"], shims, c=0.02)
+    far = yield_set_to_suit(["x1", "x2", "x3"], np.linspace(-1.0, 1.0, 2001), c=0.02)
+    assert exact < far - 0.1
+    assert after.paid.mean() == pytest.approx(exact, abs=0.005)
+
+
+def test_setting_well_alone(tmp_path):
+    study = study_of(tmp_path, c=0.06)
+    found = measure(study, workers=1)
+    shims = found.settings.points[:, 0]
+    w = np.sqrt(variances([])[1] + SHIM_SIGMA**2)
+    drawn = PHI((T - 0.06) / w) - PHI((-T - 0.06) / w)
+    well = yield_set_to_suit([], shims, c=0.06)
+    assert found.set_well.at["shim"] == pytest.approx(-0.06, abs=0.03)
+    assert found.as_drawn.value == pytest.approx(drawn, abs=0.004)
+    assert found.set_well.overall.value == pytest.approx(well, abs=0.004)
+    assert (
+        abs(found.set_well.gain.value - (well - drawn))
+        < 1.5 * found.set_well.gain.half_width + 0.001
+    )
+
+
+def test_with_one_limit_the_farthest_shim_is_best_and_no_reading_is_worth_anything(tmp_path):
+    found = measure(study_of(tmp_path, limits='at_least = "0.1 mm"'), workers=1)
+    assert found.set_well.at["shim"] == pytest.approx(0.4)
+    assert not found.steps
+    assert all(row.perfect.value <= 1e-3 for row in found.candidates)
+
+
+def test_order_of_a_linear_gap_is_that_of_the_shares_of_variance(tmp_path):
+    found = measure(study_of(tmp_path, sigma=0.04), at_hand=(NORMAL_INSTRUMENT,), workers=1)
+    assert [step.name for step in found.steps] == ["x1", "x2", "x3"]
+    shims = found.settings.points[:, 0]
+    for count, step in enumerate(found.steps, start=1):
+        exact = yield_set_to_suit(ALL[:count], shims, U, 0.04)
+        assert step.overall.value == pytest.approx(exact, abs=0.006)
+    ceiling = 1.0 - 2.0 * stats.norm.sf((0.4 + T) / np.sqrt(14 * 0.04**2 + SHIM_SIGMA**2))
+    assert found.ceiling.value <= ceiling + 0.01
+    assert found.final.value <= found.ceiling.value
+
+
+@pytest.mark.parametrize("read", [["x1"], ["x1", "x2"]], ids=str)
+def test_leaving_unlit_what_is_likelier_to_fail(tmp_path, read):
+    study = study_of(tmp_path, shim=False, limits='at_least = "0 mm"', c=0.03, sigma=0.04)
+    found = measure(study, at_hand=(NORMAL_INSTRUMENT,), workers=1)
+    step = found.steps[len(read) - 1]
+    assert [one.name for one in found.steps[: len(read)]] == read
+    tau2, v = variances(read, U, 0.04)
+    tau, whole = np.sqrt(tau2), np.sqrt(tau2 + v)
+    pair = stats.multivariate_normal([0.0, 0.0], [[1.0, tau / whole], [tau / whole, 1.0]])
+    works_lit = pair.cdf([0.03 / tau, 0.03 / whole])
+    lit = PHI(0.03 / tau)
+    assert step.unlit.share.value == pytest.approx(1.0 - lit, abs=0.012)
+    assert step.unlit.lit.value == pytest.approx(works_lit / lit, abs=0.006)
+    fails, works = (1.0 - lit) - (PHI(0.03 / whole) - works_lit), PHI(0.03 / whole) - works_lit
+    worth = sum(one.reading.gain.value for one in found.steps[: len(read)])
+    assert worth == pytest.approx(fails - works, abs=0.006)
+
+
+A, MU = (3.0, 2.0, 1.0), 1.0
+
+
+@pytest.mark.parametrize(
+    ("read", "printed"),
+    [((0,), 0.762708343), ((1,), 0.395593115), ((2,), 0.083315471), ((0, 1, 2), 1.045701160)],
+)
+def test_plain_value_of_partial_information(read, printed):
+    """Net benefit 1 + 3 x1 + 2 x2 + x3 of one choice, nothing of the other: 7.4's figures.
+
+    sigma phi(mu/sigma) - |mu| Phi(-|mu|/sigma), sigma that of what is read.
+    """
+    sigma = np.sqrt(sum(A[one] ** 2 for one in read))
+    exact = sigma * stats.norm.pdf(MU / sigma) - MU * PHI(-MU / sigma)
+    assert exact == pytest.approx(printed, abs=1e-9)
+    x = stats.qmc.MultivariateNormalQMC(np.zeros(3), rng=7).random(16 * 4096)
+    x = x[np.random.default_rng(7).permutation(len(x))].reshape(16, 4096, 3)
+    benefit = MU + x @ np.array(A)
+    choice = Choice(np.stack([benefit, np.zeros_like(benefit)], axis=2), benefit[..., None])
+    paid = taken(choice.payoffs, held_out_choices(choice, features(x[..., read])))
+    base = taken(choice.payoffs, held_out_choices(choice, None))
+    change = (paid - base).mean(axis=1)
+    assert base.mean() == pytest.approx(MU, abs=0.01)
+    assert change.mean() == pytest.approx(exact, abs=0.015)
+    assert change.mean() <= exact + 3.0 * change.std(ddof=1) / 4.0
+
+
+def test_nested_sampling_of_a_gap_that_is_not_linear(tmp_path):
+    """Outer: x1 at the middles of 200 equal shares. Inner: 20 000 burners of each, every shim.
+
+    The inner means are of so many burners that the largest of them is hardly above the best, and
+    no regression, bin or fold is in it.
+    """
+    sigma, limits = 0.15, 'at_least = "-0.12 mm"\nat_most = "0.12 mm"'
+    study = study_of(
+        tmp_path, model="bowed_gap", names=("x1", "x2", "x3"), sigma=sigma, limits=limits,
+        adjust=("-0.6 mm", "0.3 mm"), points=2048,
+    )  # fmt: skip
+    bench, _, settings = bench_of(study)
+    start = nothing_known(bench.choice)
+    found = read_too(bench.choice, start, bench.values[..., 0])
+    shims = settings.points[:, 0]
+    x2, x3, e = stats.norm.ppf(stats.qmc.Sobol(3, rng=3).random(16_384) + 2.0**-31).T * np.array(
+        [[sigma], [sigma], [SHIM_SIGMA]]
+    )
+    best = []
+    for x1 in stats.norm.ppf((np.arange(200) + 0.5) / 200) * sigma:
+        gap = 3.0 * x1**2 + 2.0 * x1 * x2 + x3 + e
+        best.append(max(np.mean(np.abs(gap + shim) <= 0.12) for shim in shims))
+    nested = float(np.mean(best))
+    assert found.paid.mean() <= nested + 0.004
+    assert found.paid.mean() == pytest.approx(nested, abs=0.006)
+    assert gain(start, found, 0.95).low > 0.02
+
+
+def test_no_gain_of_a_part_that_has_no_say(tmp_path):
+    """Over 40 seeds the mean gain of a part without a say is nothing or less, never above.
+
+    The same with choices scored on the burners they were made from is above nothing: the bias
+    that cross-fitting is there for.
+    """
+    gains, plain = [], []
+    for seed in range(40):
+        study = study_of(tmp_path, seed=seed, points=64, replicates=8, c=0.02)
+        bench, _, _ = bench_of(study)
+        start = nothing_known(bench.choice)
+        place = bench.names.index("idle")
+        after = read_too(bench.choice, start, bench.values[..., place])
+        gains.append(after.paid.mean() - start.paid.mean())
+        payoffs, idle = bench.choice.payoffs, bench.values[..., place]
+        bins = np.searchsorted(np.quantile(idle, np.arange(1, 8) / 8), idle.ravel())
+        flat = payoffs.reshape(-1, payoffs.shape[2])
+        means = sum(flat[bins == one].sum(axis=0).max() for one in range(8)) / len(flat)
+        plain.append(means - flat.mean(axis=0).max())
+    error = np.std(gains, ddof=1) / np.sqrt(len(gains))
+    assert np.mean(gains) <= 2.5 * error
+    assert np.mean(plain) > 5.0 * np.std(plain, ddof=1) / np.sqrt(len(plain))
+
+
+@pytest.mark.slow
+def test_intervals_of_a_gain_hold_it(tmp_path):
+    """Of 100 intervals of 95 %, 88 or more hold the closed form (the central 99 % are 89 to 100).
+
+    The rule that is learnt is a little worse than the best there is, so a few more than five
+    may lie below.
+    """
+    held = 0
+    study = study_of(tmp_path, points=256)
+    shims = settings_of(plan_run(study)).points[:, 0]
+    exact = yield_set_to_suit(["x1"], shims) - yield_set_to_suit([], shims)
+    for seed in range(100):
+        seeded = replace(study, sampling=replace(study.sampling, seed=seed))
+        bench, _, _ = bench_of(seeded)
+        start = nothing_known(bench.choice)
+        found = gain(start, read_too(bench.choice, start, bench.values[..., 0]), 0.95)
+        held += found.low <= exact <= found.high
+    print("held:", held)
+    assert held >= 88
