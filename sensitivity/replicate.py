@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import combinations
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,6 +22,7 @@ from sensitivity.system import Values, inside_range
 
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
+Drawn = dict[str, Floats]
 
 BLOCK = 2048
 """Rows evaluated at a time: some tens of such arrays fit a core's own cache."""
@@ -75,33 +77,37 @@ def one_replicate(plan: Plan, replicate: int) -> Summary:
                 outside[quantity.name] = outside.get(quantity.name, 0) + count
         samples.append(inside)
     a, b = (_results(plan, sample) for sample in samples)
-    swaps = _swap(plan, samples, a, b)
-    both = np.concatenate([a.outputs, b.outputs], axis=1)
     met_all = np.concatenate([a.met_all, b.met_all])
-    failing = np.flatnonzero(~met_all)[:KEPT_FAILURES]
-    positions = np.stack(
-        [
-            np.concatenate([uniforms[0][item.name], uniforms[1][item.name]])[failing]
-            for item in plan.varying
-        ],
-        axis=1,
-    )
+    positions = _positions(plan, uniforms, np.flatnonzero(~met_all)[:KEPT_FAILURES])
+    del uniforms  # half of what a large replicate holds
+    swaps = _swap(plan, samples, a, b)
     keep = plan.keep_samples or replicate == 0
     return Summary(
-        rows=both.shape[1],
-        evaluations=both.shape[1] + swaps.evaluations,
+        rows=met_all.size,
+        evaluations=met_all.size + swaps.evaluations,
         invalid_evaluations=a.invalid + b.invalid + swaps.invalid,
         outside=outside,
-        invalid=np.count_nonzero(np.isnan(both), axis=1).astype(np.int64),
-        **_moments(both),
+        **_moments(a.outputs, b.outputs),
         passes=a.passes + b.passes,
         passes_all=int(np.count_nonzero(met_all)),
         first=swaps.first,
         total=swaps.total,
         second=swaps.second,
         failing=positions,
-        sample=_sample(plan, samples, both, met_all) if keep else None,
+        sample=_sample(plan, samples, (a.outputs, b.outputs), met_all) if keep else None,
     )
+
+
+def _positions(plan: Plan, uniforms: tuple[Drawn, Drawn], rows: NDArray[np.intp]) -> Floats:
+    """Positions (m, d) of rows of both samples in each varying input's spread."""
+    points = plan.sampling.points
+    columns = []
+    for item in plan.varying:
+        first, second = (sample[item.name] for sample in uniforms)
+        columns.append(
+            np.concatenate([first[rows[rows < points]], second[rows[rows >= points] - points]])
+        )
+    return np.stack(columns, axis=1)
 
 
 @dataclass(frozen=True)
@@ -253,10 +259,11 @@ def passing_rows(plan: Plan, results: Floats, valid: Flags) -> Flags:
     return met
 
 
-def _moments(results: Floats) -> dict[str, Floats]:
-    """Moments, quantiles, shortest interval and extremes of each output over its answers."""
-    count = results.shape[0]
-    found = {
+def _moments(a: Floats, b: Floats) -> dict[str, Any]:
+    """Moments, quantiles, shortest interval and extremes of each output (k, n) over its answers."""
+    count = a.shape[0]
+    found: dict[str, Any] = {
+        "invalid": np.zeros(count, dtype=np.int64),
         "mean": np.full(count, np.nan),
         "deviation": np.full(count, np.nan),
         "quantiles": np.full((count, len(QUANTILES)), np.nan),
@@ -264,9 +271,10 @@ def _moments(results: Floats) -> dict[str, Floats]:
         "extremes": np.full((count, 2), np.nan),
         "largest_share": np.full(count, np.nan),
     }
-    for row, values in enumerate(results):
-        ordered = np.sort(values)
-        ordered = ordered[: ordered.size - np.count_nonzero(np.isnan(values))]
+    for row in range(count):
+        ordered = np.sort(np.concatenate([a[row], b[row]]))
+        found["invalid"][row] = missing = np.count_nonzero(np.isnan(ordered))
+        ordered = ordered[: ordered.size - missing]
         if ordered.size < 2:
             continue
         found["mean"][row] = mean = ordered.mean()
@@ -287,12 +295,17 @@ def _moments(results: Floats) -> dict[str, Floats]:
     return found
 
 
-def _sample(plan: Plan, samples: list[Values], both: Floats, met: Flags) -> dict[str, Floats]:
+def _sample(
+    plan: Plan, samples: list[Values], outputs: tuple[Floats, Floats], met: Flags
+) -> dict[str, Floats]:
     """Keep the rows of A and B themselves: varying inputs, outputs, and whether all limits hold."""
     kept = {
         item.name: np.concatenate([np.asarray(values[item.name]) for values in samples])
         for item in plan.varying
     }
-    kept |= {name: both[row] for row, name in enumerate(plan.outputs)}
+    kept |= {
+        name: np.concatenate([table[row] for table in outputs])
+        for row, name in enumerate(plan.outputs)
+    }
     kept["meets_all_limits"] = met.astype(np.float64)
     return kept

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from functools import lru_cache
-
 import numpy as np
 from numpy.typing import NDArray
 
@@ -16,7 +14,6 @@ Floats = NDArray[np.float64]
 SOBOL_BITS = 30  # SciPy's default; half a step keeps every point inside 0..1
 
 
-@lru_cache(maxsize=4)
 def _sobol(seed: int, replicate: int, dimensions: int, points: int) -> Floats:
     """Scrambled Sobol' points (points, dimensions), in 0..1 with both ends left out.
 
@@ -28,7 +25,9 @@ def _sobol(seed: int, replicate: int, dimensions: int, points: int) -> Floats:
 
     generator = np.random.default_rng(np.random.SeedSequence(seed, spawn_key=(replicate,)))
     engine = qmc.Sobol(dimensions, scramble=True, bits=SOBOL_BITS, rng=generator)
-    return np.asarray(engine.random(points) + 0.5 ** (SOBOL_BITS + 1))
+    found: Floats = engine.random(points)
+    found += 0.5 ** (SOBOL_BITS + 1)
+    return found
 
 
 def replicate_uniforms(plan: Plan, replicate: int) -> tuple[dict[str, Floats], dict[str, Floats]]:
@@ -43,7 +42,7 @@ def replicate_uniforms(plan: Plan, replicate: int) -> tuple[dict[str, Floats], d
     samples = []
     for offset in (0, count):
         uniforms = {
-            name: np.ascontiguousarray(points[:, offset + column])
+            name: points[:, offset + column]
             for column, name in enumerate(plan.columns)
             if name in names
         }

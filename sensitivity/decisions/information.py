@@ -27,7 +27,7 @@ keeps it light.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -43,9 +43,12 @@ MOST_WITH_PRODUCTS = 6
 
 BINS = 128
 ROWS_IN_A_BIN = 16
-WIDTHS: tuple[int | None, ...] = (None, 0, 27, 9, 3)
-"""Bins that a bin's choice is made from, itself in the middle; 0 is all of them, and None one
-choice for all."""
+STRETCHES = (0.0, 1.0, 2.0)
+RULES: tuple[tuple[float, int | None], ...] = (
+    (0.0, None), (1.0, 0), (1.0, 27), (1.0, 9), (2.0, 0), (2.0, 9), (0.0, 27), (0.0, 9), (0.0, 3),
+)  # fmt: skip
+"""Ways to make a bin's choice, plainest first: the stretch of the predictions, and the number of
+bins that it is made from, itself in the middle; 0 is all of them, and None one choice for all."""
 
 
 def features(readings: Floats) -> Floats:
@@ -117,28 +120,41 @@ def held_out_choices(choice: Choice, known: Floats | None) -> Places:
             predicted = _join(predicted, choice.joined, ~held)
         codes, bins = _binned(predicted, ~held)
         sums = np.stack([_sums(payoffs[members[o]], codes[members[o]], bins) for o in others])
-        ways = np.broadcast_to(np.arange(payoffs.shape[2]), sums[0].shape)
-        if choice.points is not None:
-            middles = _sums(predicted[~held], codes[~held], bins)
-            counts = _sums(np.ones_like(predicted[~held]), codes[~held], bins)
-            best = choice.points[sums.reshape(-1, payoffs.shape[2]).sum(axis=0).argmax()]
-            ways = _ways_about(middles / np.maximum(counts, 1.0), choice.points, best)
-        choices[held] = _rule(sums, ways)[codes[held]]
+        choices[held] = _rule(sums, _ways(choice.points, predicted, codes, ~held, sums))[
+            codes[held]
+        ]
     return choices
 
 
-def _ways_about(middles: Floats, points: Floats, best: Floats) -> Places:
-    """Number the ways (o, k) of each bin (*bins, k) by how they lie to its predicted guides.
+def _ways(
+    points: Floats | None, predicted: Floats, codes: Places, train: Flags, sums: Floats
+) -> dict[float, Places]:
+    """Number the ways of each bin (*bins, o) by how they lie to its prediction, by stretch.
 
     The way of a bin at place j is the nearest to its prediction plus what the way j lies off the
     one that is best for all: so one place is one and the same rule in every bin, such as "a
-    tenth above the prediction".
+    tenth above the prediction". Predictions are taken as they are (stretch 1), further apart
+    (2, where a range cuts the guides short) or not at all (0).
     """
+    *bins, count = sums.shape[1:]
+    plain = np.broadcast_to(np.arange(count), (*bins, count))
+    if points is None:
+        return {0.0: plain}
     from scipy.spatial import cKDTree
 
+    size = tuple(bins)
+    number = _sums(np.ones_like(predicted[train]), codes[train], size)
+    middles = _sums(predicted[train], codes[train], size) / np.maximum(number, 1.0)
+    mean = predicted[train].mean(axis=(0, 1))
+    best = points[sums.reshape(-1, count).sum(axis=0).argmax()]
     scale = np.ptp(points, axis=0)
-    wanted = middles[..., None, :] + (points - best)
-    return np.asarray(cKDTree(points / scale).query(wanted / scale)[1], dtype=np.intp)
+    tree = cKDTree(points / scale)
+    ways = {0.0: plain}
+    for stretch in STRETCHES:
+        if stretch:
+            wanted = (mean + stretch * (middles - mean))[..., None, :] + (points - best)
+            ways[stretch] = np.asarray(tree.query(wanted / scale)[1], dtype=np.intp)
+    return ways
 
 
 def _join(predicted: Floats, joined: Floats, train: Flags) -> Floats:
@@ -201,20 +217,22 @@ def _sums(payoffs: Floats, codes: Places, bins: tuple[int, ...]) -> Floats:
     return np.asarray(member.T @ payoffs.reshape(flat.size, -1)).reshape(*bins, -1)
 
 
-def _rule(sums: Floats, ways: Places) -> Places:
+def _rule(sums: Floats, ways: Mapping[float, Places]) -> Places:
     """Choose for each bin, from the sums (f, *bins, o) of several folds; flat bins out.
 
-    Either one way for all bins, or in each bin that place among ``ways`` (*bins, o) which is best
-    there and in its neighbours: what would have served best when each fold in turn was left out
-    of the sums and scored, and with as many neighbours.
+    Either one way for all bins, or in each bin that place among its ``ways`` which is best there
+    and in its neighbours: what would have served best when each fold in turn was left out of the
+    sums and scored, with as many neighbours and such a stretch.
     """
     total = sums.sum(axis=0)
-    scores = [0.0 for _ in WIDTHS]
-    for place, width in enumerate(WIDTHS):
+    rules = [rule for rule in RULES if rule[0] in ways]
+    scores = [0.0 for _ in rules]
+    for place, (stretch, width) in enumerate(rules):
         for left_out in sums:
-            choices = _choose(total - left_out, ways, width)
+            choices = _choose(total - left_out, ways[stretch], width)
             scores[place] += float(np.take_along_axis(left_out, choices[..., None], -1).sum())
-    return _choose(total, ways, WIDTHS[int(np.argmax(scores))]).ravel()
+    stretch, width = rules[int(np.argmax(scores))]
+    return _choose(total, ways[stretch], width).ravel()
 
 
 def _choose(sums: Floats, ways: Places, width: int | None) -> Places:

@@ -170,11 +170,14 @@ def inline_svg(svg: str, name: str, words: str) -> Markup:
     body = re.sub(r"<style[^>]*>.*?</style>", "", body, flags=re.S)
     used = set(_REFERENCE.findall(body))
 
+    def own(identifier: str) -> str:
+        return identifier if identifier.startswith(f"{name}-") else f"{name}-{identifier}"
+
     def kept(match: re.Match[str]) -> str:
-        return f' id="{name}-{match[1]}"' if match[1] in used else ""
+        return f' id="{own(match[1])}"' if match[1] in used else ""
 
     body = re.sub(r'\sid="([^"]*)"', kept, body)
-    body = re.sub(r'(url\(#|href="#)', rf"\g<1>{name}-", body)
+    body = re.sub(r'(url\(#|href="#)([^")]+)', lambda match: match[1] + own(match[2]), body)
     body = re.sub(r"\s*\n\s*", "\n", body)
     head = f'<svg role="img" aria-label="{escape(words)}" stroke-linejoin="round" '
     return Markup(body.replace("<svg ", head, 1))

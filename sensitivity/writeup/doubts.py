@@ -1,0 +1,168 @@
+"""What the physics does not know, and how much of the answer hangs on it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from sensitivity import wording
+from sensitivity.advice import rank
+from sensitivity.intervals import Proportion, clopper_pearson
+from sensitivity.result import PASS_FAIL, Result
+from sensitivity.spread import quantile
+from sensitivity.study import Input
+from sensitivity.writeup.assumptions import density_svg, spread_in_words
+from sensitivity.writeup.page import Block, Folded, Table, Verbatim, Words
+
+SLICE = 0.2
+"""Share of its spread at either end of a doubt that its effect is read from."""
+
+
+@dataclass(frozen=True, slots=True)
+class Hanging:
+    """What hangs on a doubt: the yield if it lies in the lowest fifth of its spread, or highest."""
+
+    item: Input
+    low: Proportion
+    high: Proportion
+
+    @property
+    def apart(self) -> float:
+        """How far the two yields are apart; 0 where their intervals meet."""
+        if self.low.low <= self.high.high and self.high.low <= self.low.high:
+            return 0.0
+        return abs(self.high.value - self.low.value)
+
+
+def hanging_on_doubts(result: Result) -> list[Hanging]:
+    """Find what hangs on each model doubt, most first; nothing without limits.
+
+    From the sampled burners that were kept. The intervals are exact binomial (Clopper-Pearson),
+    which is exact for independent rows and errs on the wide side for these.
+    """
+    met = result.sample.get("meets_all_limits")
+    if result.overall is None or met is None:
+        return []
+    found = []
+    for item in result.study.varying:
+        if item.kind != "model" or item.spread is None:
+            continue
+        values = result.sample[item.name]
+        low, high = quantile(item.spread, np.array([SLICE, 1.0 - SLICE]))
+        ends = [met[values <= low], met[values >= high]]
+        if min(end.size for end in ends) > 0:
+            confidence = result.plan.sampling.confidence
+            found.append(Hanging(item, *(_share(end, confidence) for end in ends)))
+    return sorted(found, key=lambda each: -each.apart)
+
+
+def _share(met: np.ndarray, confidence: float) -> Proportion:
+    passes, rows = int(np.count_nonzero(met)), int(met.size)
+    low, high = clopper_pearson(passes, rows, confidence)
+    return Proportion(passes / rows, low, high, "clopper-pearson", passes, rows)
+
+
+def doubt_in_brief(result: Result) -> str:
+    """Say in two sentences what the doubt is."""
+    doubts = [item for item in result.study.varying if item.kind == "model"]
+    if not doubts:
+        text = (
+            "No doubt about the physics is stated in this study, so the figures know nothing of "
+            "one."
+        )
+    else:
+        text = _in_brief(result, doubts)
+    nobody = [item for item in result.study.varying if not item.basis]
+    if nobody:
+        text += (
+            f" {len(nobody)} of {len(result.study.varying)} spreads are on nobody's word "
+            f"({', '.join(wording.in_words(item.name) for item in nobody[:3])}"
+            f"{' and others' if len(nobody) > 3 else ''})."
+        )
+    return text
+
+
+def _in_brief(result: Result, doubts: list[Input]) -> str:
+    hanging = hanging_on_doubts(result)
+    known = "What the physics does not know: "
+    if not hanging:
+        return f"{known}{wording.listed([wording.in_words(item.name) for item in doubts])}."
+    first = hanging[0]
+    name = f"{wording.in_words(first.item.name)} ({first.item.meaning})"
+    low, high = (wording.share_of_a_hundred(share) for share in (first.low, first.high))
+    others = len(doubts) - 1
+    rest = f" {others} more {'doubts matter' if others > 1 else 'doubt matters'} less." if others else ""
+    if first.apart == 0.0:
+        return (
+            f"{known}{name}, first of {len(doubts)}; none of them moves the share that works by "
+            "more than the sampling does."
+        )
+    return (
+        f"{known}above all {name}. If it lies in the lowest fifth of what is believed, {low} of "
+        f"100 burners work; in the highest fifth, {high}.{rest}"
+    )
+
+
+def doubts_section(result: Result) -> list[Block]:
+    """Model doubts as a section of their own, and each model's own account of itself."""
+    doubts = [item for item in result.study.varying if item.kind == "model"]
+    blocks: list[Block] = []
+    if doubts:
+        blocks += [
+            Words(
+                "What the physics does not know is sampled as an input of its own, so it widens "
+                "the spread of the results instead of hiding in a constant. It is not yours to "
+                "hold, and no care at the bench makes it smaller; a trial might."
+            ),
+            _table(result, doubts),
+        ]
+    else:
+        blocks.append(
+            Words("No model doubt is stated in this study; the intervals know nothing of one.")
+        )
+    blocks.append(
+        Words(
+            "Where a model is valid, what it leaves out and how far its sources differ stands in "
+            "its own account."
+        )
+    )
+    for model in result.study.system.models:
+        blocks.append(Folded(f"Model: {model.name}", [Verbatim(model.description)]))
+    return blocks
+
+
+def _table(result: Result, doubts: list[Input]) -> Table:
+    hanging = {each.item.name: each for each in hanging_on_doubts(result)}
+    indices = result.sensitivity.get(PASS_FAIL, {})
+    head = ["doubt", "as drawn", "how it is spread", "spread as stated", "on whose word"]
+    if indices:
+        head.append("share in pass/fail")
+    if hanging:
+        head += ["keep within, of 100, if in its lowest fifth", "if in its highest fifth"]
+    ranked = [row.name for row in rank(result).of_kind("model")]
+    ordered = sorted(
+        doubts,
+        key=lambda i: ranked.index(i.shown_group) if i.shown_group in ranked else len(ranked),
+    )
+    rows = []
+    for item in ordered:
+        row = [
+            wording.in_words(item.name),
+            wording.drawn(item),
+            density_svg(item),
+            spread_in_words(item),
+            item.basis or "not stated",
+        ]
+        if indices:
+            found = indices.get(item.shown_group)
+            row.append(wording.index(found.total) if found else "")
+        if hanging:
+            each = hanging.get(item.name)
+            row += (
+                [wording.share_of_a_hundred(share) for share in (each.low, each.high)]
+                if each
+                else ["", ""]
+            )
+        rows.append(row)
+    return Table("What the physics does not know", head, rows)

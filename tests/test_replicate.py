@@ -1,0 +1,48 @@
+"""One replicate: what it keeps, and that memory does not grow with the number of inputs."""
+
+import tracemalloc
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+
+from sensitivity.plan import plan_run
+from sensitivity.replicate import KEPT_FAILURES, one_replicate
+from sensitivity.study_file import read_study
+
+WHOLE = Path(__file__).parent.parent / "studies" / "bramble" / "whole_burner.toml"
+
+
+def plan_of(points):
+    study = read_study(WHOLE)
+    return plan_run(replace(study, sampling=replace(study.sampling, seed=1, points=points)))
+
+
+def peak(plan):
+    tracemalloc.start()
+    try:
+        one_replicate(plan, 1)
+        return tracemalloc.get_traced_memory()[1]
+    finally:
+        tracemalloc.stop()
+
+
+def test_memory_is_that_of_the_samples_not_of_the_swaps():
+    plan = plan_of(2048)
+    one_replicate(replace(plan, groups=plan.groups[:1]), 0)  # what is loaded once is loaded
+    few = peak(replace(plan, groups=plan.groups[:2]))
+    many = peak(replace(plan, groups=plan.groups[:30]))
+    assert many < 1.1 * few
+    # A million designs (2^19 points) then stay below 2 GiB.
+    assert few / 2048 * 2**19 < 2 * 2**30
+
+
+def test_failing_rows_are_kept_with_their_place_in_the_spread():
+    summary = one_replicate(plan_of(256), 0)
+    failing = np.flatnonzero(summary.sample["meets_all_limits"] == 0.0)[:KEPT_FAILURES]
+    assert summary.failing.shape == (failing.size, len(plan_of(256).varying))
+    names = [item.name for item in plan_of(256).varying]
+    ordered = np.argsort(np.argsort(summary.sample["outlet_tilt"]))
+    place = summary.failing[:, names.index("outlet_tilt")]
+    # A larger value stands at a larger place: the kept place orders the kept values.
+    assert np.array_equal(np.argsort(place), np.argsort(ordered[failing]))
