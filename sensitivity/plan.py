@@ -76,6 +76,7 @@ def plan_run(
             f"{study.name}: no input varies, so there is nothing to sample; state a spread, like "
             'plus_minus = "0.25 mm", or ask "spiritlevel check" for the nominal results'
         )
+    study.check_drawn()
     if study.sampling.target_half_width is not None and not study.limits:
         raise CallError(f"{study.name}: target_half_width is of the yield, which wants [limits]")
     sampling = study.sampling

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from sensitivity import spread as spreads
+from sensitivity.errors import CallError
 from sensitivity.spread import Spread
 from sensitivity.system import System
 
@@ -96,6 +97,28 @@ class Study:
     limits: tuple[Limit, ...]
     correlations: tuple[Correlation, ...]
     sampling: Sampling
+
+    def nominal_results(self) -> dict[str, float]:
+        """Evaluate the system at the nominals; NaN where it has no answer."""
+        answers = self.system.evaluate({item.name: item.nominal for item in self.inputs})
+        return {item.name: float(answers[item.name]) for item in self.system.results}
+
+    def check_drawn(self) -> None:
+        """Raise CallError where the design as drawn has no answer for what it is judged by."""
+        results = self.nominal_results()
+        judged = [limit.result for limit in self.limits] or list(results)
+        missing = [name for name in judged if results[name] != results[name]]
+        if missing and (self.limits or len(missing) == len(judged)):
+            blamed = next(
+                model.name
+                for model in self.system.models
+                if {item.name for item in model.results} & set(missing)
+            )
+            raise CallError(
+                f"{self.name}: as drawn there is no answer for {', '.join(missing)}; the drawing "
+                f'is physically impossible, or outside what the model "{blamed}" knows: '
+                f'"spiritlevel models {blamed}" says what it asks'
+            )
 
     @property
     def varying(self) -> tuple[Input, ...]:

@@ -39,6 +39,7 @@ def resolve_inputs(
                 faults.add(path, f"no model takes this input; {nearest(name, known)}")
         elif (item := _input(known[name], table, path, folder, faults)) is not None:
             read.append(item)
+    _check_groups(read, tables, faults)
     for quantity in system.inputs:
         if quantity.name in tables:
             continue
@@ -50,6 +51,17 @@ def resolve_inputs(
         else:
             read.append(Input(quantity.name, quantity.unit, quantity.meaning, quantity.default))
     return tuple(read)
+
+
+def _check_groups(
+    read: list[Input], tables: Mapping[str, tuple[KeyPath, InputTable]], faults: Faults
+) -> None:
+    """See that no group bears the name of an input that does not belong to it."""
+    group_of = {item.name: item.group for item in read}
+    for item in read:
+        if item.group in group_of and group_of[item.group] != item.group:
+            path, _ = tables[item.name]
+            faults.add((*path, "group"), f'"{item.group}" is an input; give the group another name')
 
 
 def _input(

@@ -176,7 +176,7 @@ def listed(names: Sequence[str]) -> str:
 
 def decimals_of(values: Sequence[float]) -> int:
     """Decimals that show ascending values as they are, but no more than tell them apart."""
-    gap = min(high - low for low, high in pairwise(values))
+    gap = min(high - low for low, high in pairwise(values)) * (1.0 + 1e-9)
     for decimals in range(decimals_for(gap)):
         if all(abs(value - round(value, decimals)) < 1e-9 for value in values):
             return decimals

@@ -189,7 +189,7 @@ class EffortTrend:
 
     def minutes(self, deviation: float) -> float:
         """Minutes to hold one dimension to a standard deviation in ``unit``; NaN off the table."""
-        if not self.closest <= deviation <= self.loosest:
+        if not self.closest * (1.0 - 1e-9) <= deviation <= self.loosest * (1.0 + 1e-9):
             return float("nan")
         return float(self.scale * deviation**-self.power)
 

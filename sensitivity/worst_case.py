@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from sensitivity.copula import copula_factor
 from sensitivity.study import Input, Study
-from sensitivity.system import Values, inside_range
+from sensitivity.system import inside_range
 
 Floats = NDArray[np.float64]
 Counts = NDArray[np.int64]
@@ -56,13 +56,6 @@ class StackUp:
     no_answer: float
 
 
-def nominal_results(study: Study) -> dict[str, float]:
-    """Evaluate the system at the nominals; NaN where it has no answer."""
-    values: Values = {item.name: item.nominal for item in study.inputs}
-    answers = study.system.evaluate(values)
-    return {quantity.name: float(answers[quantity.name]) for quantity in study.system.results}
-
-
 def stack_up(study: Study) -> StackUp:
     """Search the tolerance box for each output's extremes, and take the root-sum-square.
 
@@ -73,7 +66,7 @@ def stack_up(study: Study) -> StackUp:
     the worst case, which is what makes it the worst.
     """
     varying = study.varying
-    nominal = np.array(list(nominal_results(study).values()))
+    nominal = np.array(list(study.nominal_results().values()))
     outputs = nominal.size
     if not varying:
         flat = np.stack([nominal, nominal], axis=1)

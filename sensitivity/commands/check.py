@@ -13,4 +13,5 @@ def check(study: StudyPath, model_file: ModelFile = None) -> None:
     from sensitivity.worst_case import stack_up
 
     read = read_with(study, model_file)
+    read.check_drawn()
     show_check(read, stack_up(read))

@@ -382,7 +382,7 @@ def _cheapest(search: _Search) -> Found:
     if not reached and passes.overall(2).low >= search.target:
         levels, reached = most, True
     if reached:
-        pass
+        levels = _given_up(search, levels)
         found = _fresh(search, levels, attempt)
         while not found.reached and (further := _one_step(search, levels)) is not None:
             levels, attempt = further[0], attempt + 1

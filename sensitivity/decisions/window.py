@@ -366,6 +366,8 @@ def _range(plan: Plan, item: Input, asked: Asked, workers: int | None) -> tuple[
             f"{item.name}: from {low:g} to {high:g} {item.unit}; the first should be the lower"
         )
     physical = _physical(plan, item)
+    if low >= physical.high or high <= physical.low:
+        raise CallError(f"{item.name}: physically it is {physical.stated} {item.unit}".rstrip())
     return max(low, physical.low), min(high, physical.high)
 
 

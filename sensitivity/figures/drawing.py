@@ -199,7 +199,7 @@ def _figure(study: Study, description: str, conditions: Sequence[Condition]) -> 
         if place % columns == columns - 1 or place == len(details) - 1:
             top = bottom
     words = _words(description, conditions, bool(details))
-    return _document(parts, top + 4.0, words), words
+    return _document(parts, top + 4.0, f"{words}; {_labels(conditions[0])}"), words
 
 
 def _extent(conditions: Sequence[Condition]) -> tuple[tuple[float, float], tuple[float, float]]:
@@ -298,19 +298,20 @@ def _scale_bar(study: Study, scale: float, right: float, y: float, longest: floa
 
 
 def _words(description: str, conditions: Sequence[Condition], details: bool) -> str:
-    """Say what the figure shows, for a caption and for those who cannot see it."""
+    """Say what the figure shows, for a caption."""
     head = description.split("\n")[0].rstrip(".")
-    labels = [
-        shape.words for shape in conditions[0].shapes if kind_of(shape) == "Text" and shape.words
-    ]
     parts = [f"{head}, to scale; lines as drawn, shading where {BURNERS} burners as built lie"]
     if len(conditions) > 1:
         parts.append(f"below it, {conditions[1].title[0].lower()}{conditions[1].title[1:]}")
     if details:
         parts.append("details are larger")
-    if labels:
-        parts.append(f"labelled: {', '.join(dict.fromkeys(labels))}")
     return "; ".join(parts)
+
+
+def _labels(condition: Condition) -> str:
+    """Say what is labelled, for those who cannot see it."""
+    labels = [shape.words for shape in condition.shapes if kind_of(shape) == "Text"]
+    return f"labelled: {', '.join(dict.fromkeys(labels))}"
 
 
 def _document(parts: Sequence[str], height: float, words: str) -> str:

@@ -17,7 +17,6 @@ from sensitivity.errors import ModelError
 from sensitivity.figures.style import figure_style, new_figure, to_svg
 from sensitivity.result import Result
 from sensitivity.system import Values
-from sensitivity.worst_case import nominal_results
 
 BURNERS = 256
 """Burners that a figure is drawn from: enough for a band, few enough to be quick."""
@@ -27,7 +26,7 @@ def model_figures(result: Result) -> dict[str, tuple[str, str]]:
     """Draw every figure that the study's models bring: SVG text and what it shows, by name."""
     system = result.plan.system
     nominal: Values = {item.name: item.nominal for item in result.study.inputs}
-    nominal = {**nominal, **nominal_results(result.study)}
+    nominal = {**nominal, **result.study.nominal_results()}
     burners: Values = {
         name: result.sample[name][:BURNERS] if name in result.sample else value
         for name, value in nominal.items()

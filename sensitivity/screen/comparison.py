@@ -44,7 +44,8 @@ def show_comparison(
         out.print(table)
         out.print(
             f"Common random numbers: {sampling.replicates} replicates of {sampling.points} points, "
-            f"seed {sampling.seed}. An input of the same name draws the same numbers in each.",
+            f"seed {sampling.seed}, as the first design asks. An input of the same name draws the "
+            "same numbers in each.",
             style="dim",
         )
         out.print()

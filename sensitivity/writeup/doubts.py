@@ -21,7 +21,7 @@ SLICE = 0.2
 
 @dataclass(frozen=True, slots=True)
 class Hanging:
-    """What hangs on a doubt: the yield if it lies in the lowest fifth of its spread, or highest."""
+    """The yield if a doubt lies in the lowest fifth of its spread, and if in the highest."""
 
     item: Input
     low: Proportion
@@ -29,14 +29,12 @@ class Hanging:
 
     @property
     def apart(self) -> float:
-        """How far the two yields are apart; 0 where their intervals meet."""
-        if self.low.low <= self.high.high and self.high.low <= self.low.high:
-            return 0.0
+        """How far the two yields are apart."""
         return abs(self.high.value - self.low.value)
 
 
 def hanging_on_doubts(result: Result) -> list[Hanging]:
-    """Find what hangs on each model doubt, most first; nothing without limits.
+    """Find what hangs on each model doubt; nothing without limits.
 
     From the sampled burners that were kept. The intervals are exact binomial (Clopper-Pearson),
     which is exact for independent rows and errs on the wide side for these.
@@ -54,7 +52,7 @@ def hanging_on_doubts(result: Result) -> list[Hanging]:
         if min(end.size for end in ends) > 0:
             confidence = result.plan.sampling.confidence
             found.append(Hanging(item, *(_share(end, confidence) for end in ends)))
-    return sorted(found, key=lambda each: -each.apart)
+    return found
 
 
 def _share(met: np.ndarray, confidence: float) -> Proportion:
@@ -64,49 +62,54 @@ def _share(met: np.ndarray, confidence: float) -> Proportion:
 
 
 def doubt_in_brief(result: Result) -> str:
-    """Say in two sentences what the doubt is."""
-    doubts = [item for item in result.study.varying if item.kind == "model"]
-    if not doubts:
-        text = (
-            "No doubt about the physics is stated in this study, so the figures know nothing of "
-            "one."
-        )
-    else:
+    """Say in a few sentences what the doubt is."""
+    doubts = _ordered(result)
+    if doubts:
         text = _in_brief(result, doubts)
+    else:
+        text = "No doubt of the physics is stated in this study, so the figures know nothing of one."
     nobody = [item for item in result.study.varying if not item.basis]
     if nobody:
+        named = wording.listed([wording.in_words(item.name) for item in nobody[:3]])
         text += (
-            f" {len(nobody)} of {len(result.study.varying)} spreads are on nobody's word "
-            f"({', '.join(wording.in_words(item.name) for item in nobody[:3])}"
-            f"{' and others' if len(nobody) > 3 else ''})."
+            f" {len(nobody)} of {len(result.study.varying)} spreads are on nobody's word: {named}"
+            f"{' among them' if len(nobody) > 3 else ''}."
         )
-    return text
+    return f"{text} The intervals tell of the sampling alone."
+
+
+def _ordered(result: Result) -> list[Input]:
+    """Model doubts, those first that do most to pass or fail."""
+    doubts = [item for item in result.study.varying if item.kind == "model"]
+    ranked = [row.name for row in rank(result).of_kind("model")]
+    if not ranked:
+        apart = {each.item.name: each.apart for each in hanging_on_doubts(result)}
+        return sorted(doubts, key=lambda item: -apart.get(item.name, 0.0))
+
+    def place(item: Input) -> int:
+        found = [n for n, name in enumerate(ranked) if name in (item.name, item.shown_group)]
+        return found[0] if found else len(ranked)
+
+    return sorted(doubts, key=place)
 
 
 def _in_brief(result: Result, doubts: list[Input]) -> str:
-    hanging = hanging_on_doubts(result)
-    known = "What the physics does not know: "
-    if not hanging:
-        return f"{known}{wording.listed([wording.in_words(item.name) for item in doubts])}."
-    first = hanging[0]
-    name = f"{wording.in_words(first.item.name)} ({first.item.meaning})"
-    low, high = (wording.share_of_a_hundred(share) for share in (first.low, first.high))
-    others = len(doubts) - 1
-    rest = f" {others} more {'doubts matter' if others > 1 else 'doubt matters'} less." if others else ""
-    if first.apart == 0.0:
-        return (
-            f"{known}{name}, first of {len(doubts)}; none of them moves the share that works by "
-            "more than the sampling does."
-        )
+    first, names = doubts[0], [wording.in_words(item.name) for item in doubts]
+    text = f"What the physics does not know: first {names[0]} ({first.meaning})"
+    rest = f" Then {wording.listed(names[1:4])}." if len(names) > 1 else ""
+    hanging = {each.item.name: each for each in hanging_on_doubts(result)}.get(first.name)
+    if hanging is None:
+        return f"{text}.{rest}"
+    low, high = (wording.share_of_a_hundred(share) for share in (hanging.low, hanging.high))
     return (
-        f"{known}above all {name}. If it lies in the lowest fifth of what is believed, {low} of "
-        f"100 burners work; in the highest fifth, {high}.{rest}"
+        f"{text}: if it lies in the lowest fifth of what is believed of it, {low} of 100 burners "
+        f"work; in the highest fifth, {high}.{rest}"
     )
 
 
 def doubts_section(result: Result) -> list[Block]:
     """Model doubts as a section of their own, and each model's own account of itself."""
-    doubts = [item for item in result.study.varying if item.kind == "model"]
+    doubts = _ordered(result)
     blocks: list[Block] = []
     if doubts:
         blocks += [
@@ -139,14 +142,9 @@ def _table(result: Result, doubts: list[Input]) -> Table:
     if indices:
         head.append("share in pass/fail")
     if hanging:
-        head += ["keep within, of 100, if in its lowest fifth", "if in its highest fifth"]
-    ranked = [row.name for row in rank(result).of_kind("model")]
-    ordered = sorted(
-        doubts,
-        key=lambda i: ranked.index(i.shown_group) if i.shown_group in ranked else len(ranked),
-    )
+        head += ["of 100 work if in its lowest fifth", "of 100 work if in its highest fifth"]
     rows = []
-    for item in ordered:
+    for item in doubts:
         row = [
             wording.in_words(item.name),
             wording.drawn(item),
@@ -165,4 +163,4 @@ def _table(result: Result, doubts: list[Input]) -> Table:
                 else ["", ""]
             )
         rows.append(row)
-    return Table("What the physics does not know", head, rows)
+    return Table("Each doubt, and how many burners work at either end of it", head, rows)

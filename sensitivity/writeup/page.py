@@ -74,14 +74,7 @@ class Folded(NamedTuple):
     kind: str = "folded"
 
 
-class Heading(NamedTuple):
-    """A heading inside a section."""
-
-    text: str
-    kind: str = "heading"
-
-
-Block = Union[Words, Items, Table, Figure, Verbatim, "Folded", Heading]
+Block = Union[Words, Items, Table, Figure, Verbatim, "Folded"]
 
 
 class Section(NamedTuple):
@@ -152,7 +145,17 @@ def _template() -> Template:
         trim_blocks=True,
         lstrip_blocks=True,
     )
+    environment.filters["unbroken"] = unbroken
     return environment.get_template("report.html.jinja")
+
+
+_BEFORE_A_UNIT = re.compile(r"(?<=\d) (?=(?:%|mm2?|cm2|in|thou|deg|degC|K|ml|ml/min|Pa|bar|W)\b|%)")
+
+
+def unbroken(text: str) -> str:
+    """Keep numbers and their units on one line."""
+    found = _BEFORE_A_UNIT.sub("\N{NO-BREAK SPACE}", text)
+    return Markup(found) if isinstance(text, Markup) else found
 
 
 _REFERENCE = re.compile(r'(?:url\(#|href="#)([^")]+)')
@@ -161,10 +164,12 @@ _REFERENCE = re.compile(r'(?:url\(#|href="#)([^")]+)')
 def inline_svg(svg: str, name: str, words: str) -> Markup:
     """Fit an SVG file's text for a page that holds several: named, and no identifier twice.
 
-    What stands before the svg element and what nobody sees (metadata, comments, a title that
-    the name repeats, identifiers that nothing refers to) is left out.
+    Its own title names it, if it has one, else ``words``. What stands before the svg element and
+    what nobody sees (metadata, comments, identifiers that nothing refers to) is left out.
     """
     body = svg[svg.index("<svg") :].strip()
+    titled = re.search(r"<title>(.*?)</title>", body, re.S)
+    named = Markup(titled[1]) if titled else escape(words)
     body = re.sub(r"<metadata>.*?</metadata>|<!--.*?-->|<title>.*?</title>", "", body, flags=re.S)
     # A style element would hold for the whole page; here it is inherited from the svg element.
     body = re.sub(r"<style[^>]*>.*?</style>", "", body, flags=re.S)
@@ -179,5 +184,5 @@ def inline_svg(svg: str, name: str, words: str) -> Markup:
     body = re.sub(r'\sid="([^"]*)"', kept, body)
     body = re.sub(r'(url\(#|href="#)([^")]+)', lambda match: match[1] + own(match[2]), body)
     body = re.sub(r"\s*\n\s*", "\n", body)
-    head = f'<svg role="img" aria-label="{escape(words)}" stroke-linejoin="round" '
+    head = f'<svg role="img" aria-label="{named}" stroke-linejoin="round" '
     return Markup(body.replace("<svg ", head, 1))

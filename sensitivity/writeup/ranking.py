@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from markupsafe import Markup
+
 from sensitivity import wording
 from sensitivity.advice import RULE, Advice, Ranked, Ranking, rank
 from sensitivity.result import PASS_FAIL, Result
 from sensitivity.study import Kind
-from sensitivity.writeup.page import Block, Folded, Heading, Items, Table, Words
+from sensitivity.writeup.page import Block, Folded, Items, Table, Words
 from sensitivity.writeup.statements import broken_as_drawn
 
 RANKING_TITLES: tuple[tuple[Kind, str, str], ...] = (
@@ -32,14 +34,13 @@ def ranking_tables(ranking: Ranking) -> list[Block]:
             continue
         advise = kind == "build"
         head = [first, "drawn", "spread", MEASURES[ranking.measured_by]]
-        blocks += [
-            Heading(title),
+        blocks.append(
             Table(
-                f"{title.partition(':')[0]}, ranked by what they do to pass or fail",
+                f"{title}; ranked by what they do to pass or fail",
                 [*head, "advice"] if advise else head,
                 [_ranked(row, advise=advise) for row in rows],
-            ),
-        ]
+            )
+        )
     if blocks:
         blocks.append(Words(RULE, quiet=True))
     return blocks
@@ -51,9 +52,11 @@ def _ranked(row: Ranked, *, advise: bool) -> list[str]:
 
 
 def index_tables(result: Result) -> list[Block]:
-    """What moves each result, folded, with pairs that act together."""
+    """What moves each result, folded; what has no limit is folded once more."""
+    wanted = {output.name for output in result.limited or result.outputs} | {PASS_FAIL}
     blocks: list[Block] = []
-    for name in (*result.plan.outputs, PASS_FAIL):
+    others: list[Block] = []
+    for name in (PASS_FAIL, *result.plan.outputs):
         shown = "pass or fail" if name == PASS_FAIL else wording.in_words(name)
         if name in result.no_indices:
             inner: list[Block] = [Words(result.no_indices[name])]
@@ -61,7 +64,9 @@ def index_tables(result: Result) -> list[Block]:
             inner = _indices(result, name, shown)
         else:
             continue
-        blocks.append(Folded(f"What moves {shown}", inner))
+        (blocks if name in wanted else others).append(Folded(f"What moves {shown}", inner))
+    if others:
+        blocks.append(Folded("What moves the results that have no limit", others))
     return blocks
 
 
@@ -103,7 +108,8 @@ def measure_in_brief(result: Result) -> str:
             "No dimension is settled as deciding it, so none is named; running conditions and "
             "doubts, or more points, come first."
         )
-    named = wording.listed([_with_spread(row) for row in first])
+    named = wording.listed([_with_meaning(result, row) for row in first])
+    named = f"{named[0].upper()}{named[1:]}"
     leave = len(to_measure(ranking, "leave to the eye"))
     count = len(ranking.of_kind("build"))
     rest = f" {leave} of {count} build dimensions can be left to the eye." if leave else ""
@@ -118,8 +124,11 @@ def measure_in_brief(result: Result) -> str:
     return f"{named}{watch}.{more}{rest}"
 
 
-def _with_spread(row: Ranked) -> str:
-    return f"{wording.in_words(row.name)} ({row.drawn}{', ' + row.spread if row.spread else ''})"
+def _with_meaning(result: Result, row: Ranked) -> str:
+    """Name a dimension with what it is: a group's name says that already."""
+    meanings = [item.meaning for item in result.study.inputs if item.name == row.name]
+    what = [*meanings, row.drawn, *([row.spread] if row.spread else [])]
+    return f"{wording.in_words(row.name)} ({', '.join(what)})"
 
 
 def to_do(result: Result, command_tail: str) -> list[Block]:
@@ -174,4 +183,4 @@ def _next(result: Result, ranking: Ranking, tail: str) -> Sequence[tuple[str, st
                 "the loosest tolerances that keep 95 of 100 within",
             ),
         ]
-    return [(f"{command}:", words) for command, words in found]
+    return [(Markup("<code>{}</code>:").format(command), words) for command, words in found]

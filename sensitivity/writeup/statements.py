@@ -152,18 +152,19 @@ def limits_in_brief(result: Result, *, inches: bool) -> str:
         because = f" ({output.limit.because})" if output.limit.because else ""
         parts.append(
             f"{wording.in_words(output.name)} {where_it_fails(output, inches=inches)} in "
-            f"{_in_a_hundred(share)}{because}"
+            f"{wording.out_of_a_hundred(share)}{because}"
         )
     if len(parts) > 4:
         parts = [*parts[:4], f"{len(parts) - 4} more limits, less often"]
     if rare:
         parts.append(f"hardly ever broken: {wording.listed(rare)}")
     text = "; ".join(parts)
-    return f"{text[0].upper()}{text[1:]}." if text else ""
-
-
-def _in_a_hundred(share: float) -> str:
-    return wording.out_of_a_hundred(share).replace(" of ", " in ")
+    text = f"{text[0].upper()}{text[1:]}." if text else ""
+    assert result.overall is not None
+    if result.overall.failures == 0:
+        return f"Not one of {result.overall.rows:,} burners broke a limit."
+    share = 1.0 - result.overall.value
+    return f"{wording.out_of_a_hundred(share)} burners break one limit or more. {text}"
 
 
 def broken_as_drawn(result: Result) -> list[Output]:

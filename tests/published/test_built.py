@@ -1,0 +1,170 @@
+"""Is the part good, and how does the burner stand: against the standards' examples, closed forms.
+
+JCGM 106:2012, *The role of measurement uncertainty in conformity assessment*, and ISO
+14253-1:2017, by statistics-sources 4 (its figures from memory, each recomputed there).
+"""
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+from scipy import integrate, stats
+
+from sensitivity.decisions.built import built
+from sensitivity.decisions.conformity import conformance_probability, conformity, guard_band
+from sensitivity.decisions.measured import heard_in_call, read_measured
+from sensitivity.spread import bounded, normal
+from sensitivity.study_file import read_study
+
+MODELS = str(Path(__file__).with_name("measuring_models.py"))
+PHI = stats.norm.cdf
+INF = float("inf")
+
+
+@pytest.mark.parametrize(
+    ("tolerance", "read", "u", "printed", "exact"),
+    [
+        # Breakdown voltage of a Zener diode, at most -5.40 V.
+        ((-INF, -5.40), -5.47, 0.05, 0.92, 0.919243341),
+        # Burst pressure of a container, at least 490 kPa.
+        ((490.0, INF), 509.7, 8.6, 0.99, 0.989009547),
+        # Kinematic viscosity of an SAE 40 oil, 12.5 to 16.3 mm2/s.
+        ((12.5, 16.3), 13.6, 1.8, 0.66, 0.662629786),
+    ],
+    ids=["zener", "burst", "oil"],
+)
+def test_conformance_probability_of_jcgm_106_clause_7(tolerance, read, u, printed, exact):
+    found = conformance_probability(tolerance, normal(read, u))
+    assert found == pytest.approx(exact, abs=1e-9)
+    assert round(found, 2) == printed
+    expected = "good" if printed >= 0.95 else "too close to say"
+    assert conformity(tolerance, read, normal(read, u)).verdict == expected
+
+
+@pytest.mark.parametrize(
+    ("proved", "printed"), [(0.80, 0.84), (0.90, 1.28), (0.95, 1.64), (0.99, 2.33), (0.999, 3.09)]
+)
+def test_guard_band_of_jcgm_106_table_1(proved, printed):
+    """Two digits behind the point as printed: 1.645 stands there as 1.64."""
+    found = guard_band(0.0, normal(0.0, 1.0), proved)
+    assert found == pytest.approx(printed, abs=0.0051)
+    assert found == pytest.approx(stats.norm.ppf(proved), abs=1e-12)
+
+
+def test_guard_band_of_twice_the_uncertainty_proves_97_7_percent():
+    """ISO 14253-1:1998 and 2013: the guard band is U with k = 2, which leaves 2.3 %."""
+    u, limit = 0.008, 12.1
+    probability = conformance_probability((-INF, limit), normal(limit - 2.0 * u, u))
+    assert round(probability, 3) == 0.977
+    assert guard_band(0.0, normal(0.0, u), 0.977249868) == pytest.approx(2.0 * u, rel=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("size", "band"),
+    [(normal(0.0, 0.01), 1.644854), (bounded("rectangular", -0.03, 0.03), 0.9 * np.sqrt(3.0))],
+    ids=["normal", "rectangular"],
+)
+def test_default_rule_of_iso_14253_1_2017(size, band):
+    """A part is proved good a guard band inside a limit, and proved bad one outside it."""
+    u = 0.01 if size.shape == "normal" else 0.03 / np.sqrt(3.0)
+    tolerance = (0.0, 5.0)
+
+    def verdict(reading):
+        from sensitivity.spread import moved
+
+        return conformity(tolerance, reading, moved(size, reading)).verdict
+
+    w, hair = band * u, 1e-6
+    for limit, inwards in ((0.0, 1.0), (5.0, -1.0)):
+        assert verdict(limit + inwards * (w + hair)) == "good"
+        assert verdict(limit + inwards * (w - hair)) == "too close to say"
+        assert verdict(limit) == "too close to say"
+        assert verdict(limit - inwards * (w - hair)) == "too close to say"
+        assert verdict(limit - inwards * (w + hair)) == "not good"
+
+
+def test_two_limits_close_together_count_both():
+    """A tolerance of 3.3 u: the middle has 90 %, so no reading proves a part good."""
+    u, tolerance = 0.01, (0.0, 0.033)
+    middle = conformity(tolerance, 0.0165, normal(0.0165, u))
+    assert middle.probability == pytest.approx(2.0 * PHI(1.65) - 1.0, abs=1e-12)
+    assert middle.verdict == "too close to say"
+
+
+@pytest.mark.parametrize(
+    ("factor", "consumer", "producer"),
+    [
+        (0.0, 0.018942207, 0.037207800),
+        (1.0, 0.004334072, 0.114656578),
+        (1.64, 0.001145288, 0.193561865),
+        (2.0, 0.000468634, 0.247669640),
+    ],
+)
+def test_global_risks_of_a_guard_band(factor, consumer, producer):
+    """Process N(0, 0.12), tolerance 0.2 each way, u = 0.04: risks by quadrature (section 4).
+
+    The acceptance limits are those at which our conformance probability is Phi(factor), found by
+    bisection; the tolerance is ten u wide, so the other limit does not count.
+    """
+    u, limit = 0.04, 0.2
+    low, high = 0.0, 0.4
+    for _ in range(60):
+        middle = 0.5 * (low + high)
+        inside = conformance_probability((-limit, limit), normal(middle, u)) >= PHI(factor)
+        low, high = (middle, high) if inside else (low, middle)
+
+    def risk(size):
+        accepted = PHI((low - size) / u) - PHI((-low - size) / u)
+        good = abs(size) <= limit
+        return stats.norm.pdf(size, scale=0.12) * (1.0 - accepted if good else accepted)
+
+    beyond = 2.0 * integrate.quad(risk, limit + 1e-12, 1.0, epsabs=1e-12)[0]
+    within = 2.0 * integrate.quad(risk, 0.0, limit, epsabs=1e-12)[0]
+    assert beyond == pytest.approx(consumer, abs=2e-8)
+    assert within == pytest.approx(producer, abs=2e-8)
+
+
+SIGMA, SHIM_SIGMA, T, U = 0.02, 0.015, 0.08, 0.025 / 3.0
+
+
+def linear_study(folder):
+    text = 'models = ["shimmed_gap"]\n'
+    for name in ("x1", "x2", "x3"):
+        text += f'[inputs.{name}]\nnominal = "0 mm"\nstandard_deviation = "{SIGMA} mm"\n'
+    text += (
+        f'[inputs.shim]\nnominal = "0 mm"\nstandard_deviation = "{SHIM_SIGMA} mm"\n'
+        'adjust = ["-0.4 mm", "0.4 mm"]\n'
+        f'[limits.gap]\nat_least = "{-T} mm"\nat_most = "{T} mm"\n'
+        "[sampling]\nseed = 2\npoints = 1024\n"
+    )
+    path = folder / "study.toml"
+    path.write_text(text, encoding="utf-8")
+    return read_study(path, (MODELS,))
+
+
+def test_yield_of_a_linear_gap_with_two_parts_read(tmp_path):
+    """Gap shim + 3 x1 - 2 x2 + x3, x1 and x2 read as y1 and y2 with normal errors of u.
+
+    It is then normal about 3 y1 - 2 y2 with variance 9 u^2 + 4 u^2 + sigma^2 + sigma_s^2; the
+    best shim takes the mean away, and leaves 2 Phi(T/w) - 1.
+    """
+    study = linear_study(tmp_path)
+    heard = heard_in_call(
+        ["x1=0.03 mm", "x2=-0.01 mm"],
+        [f"{name}=small_hole_gauge_and_micrometer" for name in ("x1", "x2")],
+    )
+    found = built(study, read_measured(study, heard), workers=1)
+    mean, w = 0.11, np.sqrt(13.0 * U**2 + SIGMA**2 + SHIM_SIGMA**2)
+    whole = np.sqrt(14.0 * SIGMA**2 + SHIM_SIGMA**2)
+    drawn = 2.0 * PHI(T / whole) - 1.0
+    now = PHI((T - mean) / w) - PHI((-T - mean) / w)
+    assert found.as_drawn.value == pytest.approx(drawn, abs=0.004)
+    assert found.now.value == pytest.approx(now, abs=0.004)
+    assert found.change.low <= now - drawn + 0.002
+    assert found.change.high >= now - drawn - 0.002
+    assert found.best.at["shim"] == pytest.approx(-mean, abs=0.026)
+    s = found.best.at["shim"]
+    best = PHI((T - mean - s) / w) - PHI((-T - mean - s) / w)
+    assert found.best.overall.value == pytest.approx(best, abs=0.004)
+    assert abs(found.best.gain.value - (best - now)) < 1.5 * found.best.gain.half_width + 0.001
+    assert best > 2.0 * PHI(T / w) - 1.0 - 0.01

@@ -1,0 +1,329 @@
+"""``built``: readings, the decision on each part, and the command."""
+
+import json
+from pathlib import Path
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from sensitivity.decisions.built import _best, _run_about, built, built_study
+from sensitivity.decisions.built_answer import built_document, built_verdict, still_to_measure
+from sensitivity.decisions.conformity import conformity
+from sensitivity.decisions.measured import heard_in_call, heard_in_file, read_measured
+from sensitivity.decisions.settings import Settings
+from sensitivity.decisions.variants import VariantPasses
+from sensitivity.errors import CallError
+from sensitivity.monte_carlo import run_replicates
+from sensitivity.plan import plan_run
+from sensitivity.spread import normal, quantile, share_below
+from sensitivity.study import Input
+from sensitivity.study_file import read_study
+from tests.strategies import probabilities, spreads
+from tests.test_measuring import FIXED, LINEAR, STUDY
+
+
+@pytest.fixture
+def linear(tmp_path):
+    def read(text=STUDY):
+        path = tmp_path / "gap.toml"
+        path.write_text(text, encoding="utf-8")
+        return read_study(path, (LINEAR,))
+
+    return read
+
+
+def readings(study, **read):
+    """Readings of ``name="quantity, instrument"``."""
+    pairs = {name: [part.strip() for part in words.split(",")] for name, words in read.items()}
+    return read_measured(
+        study,
+        heard_in_call(
+            [f"{name}={quantity}" for name, (quantity, _) in pairs.items()],
+            [f"{name}={instrument}" for name, (_, instrument) in pairs.items()],
+        ),
+    )
+
+
+# --- shares and decisions -----------------------------------------------------------------------
+
+
+@given(spread=spreads(), parts=probabilities())
+def test_share_below_is_the_inverse_of_the_quantile(spread, parts):
+    u = np.array(parts)
+    x = quantile(spread, u)
+    assert np.allclose(share_below(spread, x), u, atol=1e-6)
+    ends = share_below(spread, np.array([-np.inf, np.inf]))
+    assert ends.tolist() == [0.0, 1.0]
+
+
+@given(reading=st.floats(-1.0, 1.0), u=st.floats(0.001, 0.2), farther=st.floats(0.0, 1.0))
+def test_a_reading_farther_out_is_never_better(reading, u, farther):
+    near, far = abs(reading), abs(reading) + farther
+    first = conformity((-0.5, 0.5), near, normal(near, u))
+    second = conformity((-0.5, 0.5), far, normal(far, u))
+    assert second.probability <= first.probability + 1e-12
+    mirrored = conformity((-0.5, 0.5), -far, normal(-far, u))
+    assert mirrored.probability == pytest.approx(second.probability, abs=1e-12)
+    assert mirrored.verdict == second.verdict
+
+
+# --- readings -----------------------------------------------------------------------------------
+
+
+def test_a_reading_is_what_measured_in_a_study_is(linear):
+    """The same burners pass, to the last one."""
+    there = STUDY.replace(
+        '[inputs.x1]\nnominal = "0 mm"\nstandard_deviation = "0.04 mm"',
+        '[inputs.x1]\nnominal = "0.05 mm"\nmeasured = "0.05 mm"\ninstrument = "digital_caliper"',
+    )
+    study = linear()
+    here = built_study(study, readings(study, x1="0.05 mm, digital_caliper"))
+    passes = [
+        [summary.passes_all for summary in run_replicates(plan_run(one), workers=1)]
+        for one in (here, linear(there))
+    ]
+    assert passes[0] == passes[1]
+    drawn = [summary.passes_all for summary in run_replicates(plan_run(study), workers=1)]
+    assert passes[0] != drawn
+    found = built(study, readings(study, x1="0.05 mm, digital_caliper"), workers=1)
+    assert found.now.passes == sum(passes[0])
+    assert found.as_drawn.passes == sum(drawn)
+    assert found.change.value == pytest.approx(found.now.value - found.as_drawn.value, abs=1e-12)
+
+
+def test_units_and_instruments_in_other_units(linear):
+    study = linear()
+    (one,) = readings(study, x1="2 thou, micrometer")
+    assert one.value == pytest.approx(0.0508)
+    assert (one.size.low, one.size.high) == pytest.approx((0.0408, 0.0608))
+    assert one.stated == "measured 2 thou ± 0.01 mm, rectangular"
+
+
+def test_an_adjustable_input_that_was_measured_is_set(linear):
+    study = linear()
+    found = built(study, readings(study, shim="0.1 mm, micrometer"), workers=1)
+    assert found.settings is None
+    assert found.best is None
+    both = built(study, readings(study, x1="0.04 mm, micrometer"), workers=1)
+    assert both.best.at["shim"] == pytest.approx(-0.12, abs=0.03)
+    assert both.set_well is both.best
+    assert both.best.level[0] < both.best.at["shim"] < both.best.level[1]
+
+
+def test_parts_conditions_and_coarse_instruments(linear):
+    study = linear()
+    found = built(
+        study,
+        readings(study, x1="0.05 mm, micrometer", x2="0.13 mm, micrometer", x3="0 mm, micrometer",
+                 shim="0.04 mm, steel_rule"),
+        workers=1,
+    )  # fmt: skip
+    parts = {part.measured.item.name: part for part in found.parts}
+    assert [parts[n].conformity.verdict for n in ("x1", "x2", "x3", "shim")] == [
+        "good", "not good", "no tolerance", "too close to say",
+    ]  # fmt: skip
+    assert parts["shim"].coarse
+    assert not parts["x1"].coarse
+    assert parts["shim"].closer == "micrometer"
+    words = built_verdict(found)
+    assert "As drawn: x1." in words
+    assert "Not as drawn: x2." in words
+    assert "Too close for steel rule to say: shim; micrometer would tell." in words
+    assert not still_to_measure(found)
+
+
+def test_what_matters_now_leaves_out_what_was_measured(linear):
+    study = linear()
+    found = built(study, readings(study, x1="0 mm, micrometer"), workers=1)
+    assert [row.name for row in still_to_measure(found)] == ["x2", "shim"]
+    rows = {row["name"]: row["measured"] for row in built_document(found)["matters_now"]["rows"]}
+    assert rows == {"x1": True, "x2": False, "x3": False, "shim": False}
+
+
+def test_correlated_inputs_are_measured_together_or_not(linear):
+    text = STUDY + '[[correlations]]\ninputs = ["x1", "x2"]\nrank = 0.5\n'
+    study = linear(text)
+    with pytest.raises(CallError, match="measure x2 too"):
+        readings(study, x1="0 mm, micrometer")
+    found = built_study(study, readings(study, x1="0 mm, micrometer", x2="0 mm, micrometer"))
+    assert found.correlations == ()
+    other = built_study(study, readings(study, shim="0 mm, micrometer"))
+    assert len(other.correlations) == 1
+
+
+def test_best_setting_is_scored_on_replicates_it_was_not_chosen_by():
+    """Sixty settings of the same yield: the largest share is above it, the one given is not."""
+    generator = np.random.default_rng(4)
+    item = Input("shim", "mm", "", 0.0, adjust=(0.0, 60.0))
+    settings = Settings((item,), np.arange(60.0)[:, None])
+    given_, largest = [], []
+    for _ in range(60):
+        together = generator.binomial(100, 0.5, (8, 62))
+        passes = VariantPasses(
+            100, together, together[..., None], together * 0, together * 0, confidence=0.95
+        )
+        given_.append(_best(passes, settings).overall.value)
+        largest.append(together[:, 2:].mean(axis=0).max() / 100)
+    error = np.std(given_, ddof=1) / np.sqrt(60)
+    assert abs(np.mean(given_) - 0.5) < 3.0 * error
+    assert np.mean(largest) > 0.5 + 10.0 * error
+
+
+def test_run_about_a_place():
+    near = np.array([True, False, True, True, True, False, True])
+    assert _run_about(near, 3) == slice(2, 5)
+    assert _run_about(near, 0) == slice(0, 1)
+    assert _run_about(np.ones(4, dtype=bool), 2) == slice(0, 4)
+
+
+def test_no_limits(linear):
+    study = linear(STUDY.partition("[limits")[0])
+    with pytest.raises(CallError, match="no limits"):
+        built(study, readings(study, x1="0 mm, micrometer"))
+
+
+def test_the_same_whatever_the_number_of_workers(linear):
+    study = linear()
+    read = readings(study, x1="0.03 mm, micrometer")
+    assert built_document(built(study, read, workers=1)) == built_document(
+        built(study, read, workers=2)
+    )
+
+
+# --- the command --------------------------------------------------------------------------------
+
+
+@pytest.fixture
+def run_built(run_command, tmp_path):
+    def run(*words, text=STUDY):
+        path = tmp_path / "gap.toml"
+        path.write_text(text, encoding="utf-8")
+        return run_command("built", path, "--model-file", LINEAR, "--workers", 1, *words)
+
+    return run
+
+
+READ = ("--measured", "x1=0.05 mm", "--with", "x1=digital_caliper")
+
+
+def test_command_prints_how_it_stands(run_built, tmp_path):
+    ran = run_built(*READ)
+    assert (ran.exit_code, ran.stderr) == (0, "")
+    for words in (
+        "0.05 mm",
+        "digital caliper",
+        "good",
+        "as drawn, nothing measured",
+        "Set shim at",
+    ):
+        assert words in ran.stdout
+    assert {path.name for path in tmp_path.iterdir()} == {"gap.toml"}
+    quiet = run_built(*READ, "--quiet").stdout
+    assert quiet.startswith("Of 100 burners that read as this one does")
+    assert "─" not in quiet
+
+
+def test_command_reads_a_file(run_built, tmp_path):
+    path = tmp_path / "readings.csv"
+    path.write_text(
+        "\ufeff# on the bench\ninput, measured, instrument\n\nx1, 0.05 mm, digital_caliper\n",
+        encoding="utf-8",
+    )
+    by_file = json.loads(run_built("--readings", path, "--json").stdout)
+    by_call = json.loads(run_built(*READ, "--json").stdout)
+    assert by_file == by_call
+    assert next(iter(by_call)) == "schema"
+    assert by_call["measured"]["x1"]["verdict"] == "good"
+    twice = run_built("--readings", path, *READ)
+    assert (twice.exit_code, twice.stdout) == (2, "")
+    assert "readings.csv, line 4, x1: was measured twice" in twice.stderr
+
+
+def test_command_names_all_faults_at_once(run_built, tmp_path):
+    path = tmp_path / "bad.csv"
+    path.write_text(
+        "input,measured,instrument\nx4,1 mm,micrometer\n\nx2,1 deg,protractor\n", encoding="utf-8"
+    )
+    ran = run_built(
+        "--readings", path, "--measured", "x1=5", "--measured", "x3", "--measured", "shim=1 mm",
+        "--with", "x1=micrometr", "--with", "x9=micrometer", "--out", tmp_path / "never",
+    )  # fmt: skip
+    assert (ran.exit_code, ran.stdout) == (2, "")
+    for words in (
+        'found "x3"; write it like --measured rise="12.1 mm"', "--with x9: was not measured",
+        '--measured x1: "5" has no unit; write "5 mm"', 'did you mean "micrometer"?',
+        "--measured shim: say with what", 'bad.csv, line 2, x4: gap has no such input',
+        'bad.csv, line 4, x2: "deg" does not convert to "mm"', "protractor reads a tilt or angle",
+        "8 faults in what was measured; nothing was run",
+    ):  # fmt: skip
+        assert words in ran.stderr
+    assert not (tmp_path / "never").exists()
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("x1,1 mm,micrometer\n", "no column input or measured or instrument"),
+        ("input,measured\nx1,1 mm\n", "no column instrument"),
+        ('input,measured,instrument\nx1,"1 mm,micrometer\n', "not CSV"),
+        ("", "no column"),
+    ],
+)
+def test_files_that_are_no_readings(run_built, tmp_path, text, words):
+    path = tmp_path / "readings.csv"
+    path.write_text(text, encoding="utf-8")
+    ran = run_built("--readings", path)
+    assert (ran.exit_code, ran.stdout) == (2, "")
+    assert words in ran.stderr
+
+
+def test_files_that_are_not_there_or_no_text(tmp_path):
+    assert "no such file" in str(heard_in_file(tmp_path / "nothing.csv").faults[0])
+    assert "directory" in str(heard_in_file(tmp_path).faults[0])
+    (tmp_path / "binary.csv").write_bytes(b"\xff\xfe\x00\x9f")
+    assert "is not text" in str(heard_in_file(tmp_path / "binary.csv").faults[0])
+
+
+def test_a_row_with_too_few_or_too_many_cells(linear, tmp_path):
+    path = tmp_path / "readings.csv"
+    path.write_text("input,measured,instrument\nx1\nx2,0 mm,micrometer,more\n", encoding="utf-8")
+    with pytest.raises(CallError, match="line 2, x1") as refused:
+        read_measured(linear(), heard_in_file(path))
+    assert "x2" not in str(refused.value)
+
+
+def test_nothing_measured(run_built):
+    ran = run_built()
+    assert ran.exit_code == 2
+    assert "nothing was measured" in ran.stderr
+
+
+def test_command_writes_a_folder(run_built, tmp_path):
+    target = tmp_path / "answer"
+    assert run_built(*READ, "--out", target, "--quiet").exit_code == 0
+    names = {str(path.relative_to(target)) for path in target.rglob("*") if path.is_file()}
+    assert names == {
+        "result.json", "study.toml", "tables/measured.csv", "tables/settings.csv",
+        "tables/matters_now.csv", "figures/built.svg",
+    }  # fmt: skip
+
+
+def test_a_study_with_nothing_to_set(run_built, tmp_path):
+    ran = run_built(*READ, "--out", tmp_path / "answer", text=FIXED)
+    assert ran.exit_code == 0
+    assert "Set " not in ran.stdout
+    assert not (tmp_path / "answer" / "tables" / "settings.csv").exists()
+
+
+def test_pure_numbers_need_no_unit(tmp_path):
+    path = tmp_path / "water.toml"
+    path.write_text(
+        'models = ["fuel_level"]\n[inputs.fuel_water]\nnominal = 0.06\nplus_minus = 0.03\n'
+        '[limits.flood_margin]\nat_least = "0 mm"\n',
+        encoding="utf-8",
+    )
+    study = read_study(Path(path))
+    (one,) = readings(study, fuel_water="0.05, weighing")
+    assert (one.value, one.entry.name) == (0.05, "weighing")

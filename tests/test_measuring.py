@@ -1,0 +1,425 @@
+"""``measure``: its estimators, its settings and instruments, and the command."""
+
+import json
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from sensitivity.decisions.information import Choice, features, held_out_choices, taken
+from sensitivity.decisions.instruments import instruments_for, reading_errors
+from sensitivity.decisions.measuring import measure
+from sensitivity.decisions.measuring_answer import measuring_document, measuring_verdict
+from sensitivity.decisions.readings import Reading, _advised
+from sensitivity.decisions.settings import (
+    best_place,
+    round_step,
+    round_values,
+    sample_burners,
+    set_at,
+    settings_of,
+)
+from sensitivity.errors import CallError
+from sensitivity.intervals import Estimate
+from sensitivity.plan import plan_run
+from sensitivity.study import Input
+from sensitivity.study_file import read_study
+from sensitivity.workshop import workshop_table
+
+LINEAR = str(Path(__file__).parent / "published" / "measuring_models.py")
+
+STUDY = """\
+title  = "A gap closed by a shim"
+models = ["shimmed_gap"]
+
+[inputs.x1]
+nominal = "0 mm"
+standard_deviation = "0.04 mm"
+
+[inputs.x2]
+nominal = "0 mm"
+standard_deviation = "0.04 mm"
+
+[inputs.x3]
+nominal = "0 mm"
+standard_deviation = "0.04 mm"
+kind = "running"
+
+[inputs.shim]
+nominal = "0 mm"
+standard_deviation = "0.015 mm"
+adjust = ["-0.4 mm", "0.4 mm"]
+
+[limits.gap]
+at_least = "-0.08 mm"
+at_most  = "0.08 mm"
+
+[sampling]
+seed = 1
+replicates = 8
+points = 256
+"""
+FIXED = STUDY.replace('adjust = ["-0.4 mm", "0.4 mm"]\n', "")
+
+
+@pytest.fixture
+def linear(tmp_path):
+    def read(text=STUDY):
+        path = tmp_path / "gap.toml"
+        path.write_text(text, encoding="utf-8")
+        return read_study(path, (LINEAR,))
+
+    return read
+
+
+def numbers(shape, seed):
+    return np.random.default_rng(seed).standard_normal(shape)
+
+
+# --- the estimator ------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("points", [None, np.linspace(-1.0, 1.0, 7)[:, None]])
+@given(seed=st.integers(0, 1000))
+def test_a_choice_does_not_know_the_burners_it_is_scored_on(points, seed):
+    """Whatever the burners of one fold pay, their own choices stay as they are."""
+    guides, readings = numbers((8, 200, 1), seed), numbers((8, 200, 2), seed + 1)
+    payoffs = numbers((8, 200, 7), seed + 2) + guides * np.linspace(-1.0, 1.0, 7)
+    known = features(readings)
+    first = held_out_choices(Choice(payoffs, guides, points=points), known)
+    changed, other = payoffs.copy(), guides.copy()
+    held = np.arange(8) % 4 == seed % 4
+    changed[held] = numbers((2, 200, 7), seed + 3) * 50.0
+    other[held] = numbers((2, 200, 1), seed + 4)
+    second = held_out_choices(Choice(changed, other, points=points), known)
+    assert np.array_equal(first[held], second[held])
+    assert not np.array_equal(first[~held], second[~held])
+
+
+def test_a_choice_follows_what_is_known():
+    """Payoffs fall with the distance of a way from the reading: the nearest way is chosen."""
+    reading = numbers((8, 1000), 3)
+    points = np.linspace(-2.0, 2.0, 9)[:, None]
+    payoffs = -np.abs(reading[..., None] - points[:, 0])
+    choice = Choice(payoffs, reading[..., None], points=points)
+    choices = held_out_choices(choice, features(reading[..., None]))
+    nearest = np.abs(reading[..., None] - points[:, 0]).argmin(axis=2)
+    assert np.mean(choices == nearest) > 0.95
+
+
+@pytest.mark.parametrize(
+    "readings",
+    [np.zeros((8, 64, 1)), np.repeat(numbers((8, 64, 1), 1), 3, axis=2), numbers((8, 64, 9), 2)],
+    ids=["constant", "thrice the same", "nine"],
+)
+@pytest.mark.parametrize("guides", [np.full((8, 64, 1), np.nan), numbers((8, 64, 1), 5)])
+def test_readings_that_tell_nothing_do_no_harm(readings, guides):
+    payoffs = np.zeros((8, 64, 3))
+    payoffs[..., 1] = 1.0
+    choice = Choice(payoffs, guides, points=np.arange(3.0)[:, None])
+    assert np.all(held_out_choices(choice, features(readings)) == 1)
+    assert np.all(taken(payoffs, held_out_choices(choice, None)) == 1.0)
+
+
+def test_features_are_one_then_readings_their_squares_and_products():
+    z = numbers((8, 50, 3), 4)
+    columns = features(z)
+    assert columns.shape == (8, 50, 1 + 3 + 6)
+    assert np.all(columns[..., 0] == 1.0)
+    assert features(numbers((8, 50, 7), 4)).shape == (8, 50, 1 + 7 + 7)
+    scaled = (z - z.mean(axis=(0, 1))) / z.std(axis=(0, 1))
+    assert np.allclose(columns[..., 4], scaled[..., 0] ** 2)
+    assert np.allclose(columns[..., 5], scaled[..., 0] * scaled[..., 1])
+
+
+# --- settings -----------------------------------------------------------------------------------
+
+
+@given(
+    low=st.floats(-1e3, 1e3), width=st.floats(1e-3, 1e3), share=st.floats(-0.5, 1.5),
+    most=st.integers(5, 40),
+)  # fmt: skip
+def test_round_values_cover_the_range(low, width, share, most):
+    high = low + width
+    nominal = low + share * width
+    values = round_values(low, high, nominal, most)
+    assert values[0] == low
+    assert values[-1] == high
+    assert np.all(np.diff(values) > 0.0)
+    assert values.size <= most + 3
+    step = round_step(width / (most - 1))
+    assert np.diff(values).max() <= step * (1.0 + 1e-6)
+    assert not 0.0 <= share <= 1.0 or np.abs(values - nominal).min() <= 1e-6 * step
+
+
+def test_round_steps():
+    assert [round_step(x) for x in (0.15625, 0.25, 0.021, 1.0, 0.9, 6.0)] == pytest.approx(
+        [0.2, 0.25, 0.025, 1.0, 1.0, 10.0]
+    )
+
+
+def test_settings_keep_their_spread_and_the_burners_are_the_same(linear):
+    plan = plan_run(linear(), indices=False)
+    settings = settings_of(plan)
+    place = int(np.flatnonzero(settings.points[:, 0] == 0.0)[0])
+    burners = sample_burners(plan, settings, ["x1"], workers=1)
+    assert np.array_equal(burners.works[..., place], burners.as_drawn)
+    assert burners.values.shape == (8, 512, 1)
+    moved = next(i for i in set_at(plan.inputs, {"shim": 0.2}) if i.name == "shim")
+    assert (moved.nominal, moved.spread.centre, moved.spread.scale) == (0.2, 0.2, 0.015)
+    there = sample_burners(replace(plan, inputs=set_at(plan.inputs, {"shim": 0.2})), None, ())
+    place = int(np.flatnonzero(settings.points[:, 0] == 0.2)[0])
+    assert np.array_equal(burners.works[..., place], there.as_drawn)
+
+
+def test_a_wide_range_is_divided_again_where_some_work(linear):
+    wide = linear(STUDY.replace('["-0.4 mm", "0.4 mm"]', '["-20 mm", "20 mm"]'))
+    values = settings_of(plan_run(wide)).points[:, 0]
+    assert np.abs(values).max() < 2.0
+    assert np.diff(values).max() < 0.11
+    assert values.size > 15
+
+
+@pytest.mark.parametrize(("count", "least", "most"), [(2, 49, 170), (3, 64, 512), (4, 64, 64)])
+def test_several_adjustable_inputs(linear, count, least, most):
+    text = STUDY
+    for name in ("x1", "x2", "x3")[: count - 1]:
+        text = text.replace(f"[inputs.{name}]", f'[inputs.{name}]\nadjust = ["-0.2 mm", "0.3 mm"]')
+    study = linear(text)
+    settings = settings_of(plan_run(study))
+    assert settings.points.shape[1] == count
+    assert least <= len(settings.points) <= most
+    for item, values in zip(settings.inputs, settings.points.T, strict=True):
+        assert item.adjust[0] <= values.min()
+        assert values.max() <= item.adjust[1]
+
+
+def test_nothing_to_set(linear):
+    assert settings_of(plan_run(linear(FIXED))) is None
+
+
+def test_best_place_of_a_plateau_is_its_middle():
+    assert best_place(np.array([1, 5, 5, 5, 2])) == 2
+    assert best_place(np.array([0, 0, 0])) == 1
+    assert best_place(np.array([1, 2, 9])) == 2
+
+
+def test_a_sample_too_large_to_keep_is_refused(linear):
+    study = linear()
+    huge = replace(study, sampling=replace(study.sampling, points=1 << 20, replicates=64))
+    with pytest.raises(CallError, match="fewer --points"):
+        measure(huge, workers=1)
+
+
+# --- instruments --------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("name", "unit", "meaning", "first", "absent"),
+    [
+        ("rise", "mm", "from the third elbow up to the fourth", "steel_rule", "drill_shanks"),
+        (
+            "pipe_bore",
+            "mm",
+            "inside diameter of the fuel pipe",
+            "caliper_inside_jaws",
+            "micrometer",
+        ),
+        ("deflector_gap", "mm", "passage over the deflector plate", "feeler_gauges", "steel_rule"),
+        ("lip", "mm", "lip above the sump floor", "steel_rule", "micrometer"),
+        ("tilt", "deg", "upward tilt", "protractor", "steel_rule"),
+    ],
+)
+def test_instruments_that_do_the_job(name, unit, meaning, first, absent):
+    found = [entry.name for entry in instruments_for(Input(name, unit, meaning, 1.0))]
+    assert found[0] == first
+    assert absent not in found
+    minutes = [workshop_table("instrument")[one].minutes for one in found]
+    assert minutes == sorted(minutes)
+
+
+def test_instruments_at_hand():
+    length, angle = Input("rise", "mm", "", 1.0), Input("tilt", "deg", "", 1.0)
+    hand = ("micrometer", "protractor", "steel_rule")
+    assert [e.name for e in instruments_for(length, hand)] == ["steel_rule", "micrometer"]
+    assert [e.name for e in instruments_for(angle, hand)] == ["protractor"]
+    assert not instruments_for(Input("area", "cm2", "", 1.0))
+    assert not instruments_for(Input("share", "", "", 1.0), hand)
+
+
+def test_errors_of_reading_are_the_instruments_own():
+    rule = workshop_table("instrument")["steel_rule"]
+    u = (np.arange(10_000) + 0.5) / 10_000
+    errors = reading_errors(rule, "mm", np.full(10_000, 8.0), u)
+    assert np.abs(errors).max() <= 0.25
+    assert errors.std() == pytest.approx(0.25 / np.sqrt(3.0), rel=1e-3)
+    inches = reading_errors(rule, "in", np.full(10_000, 0.3), u)
+    assert np.allclose(inches * 25.4, errors)
+    share = replace(rule, relative=True, low=-0.03, high=0.03)
+    assert np.allclose(reading_errors(share, "mm", np.full(10_000, -8.0), u), errors * 0.96)
+
+
+def test_the_cheapest_within_the_interval_of_the_best_is_advised():
+    def reading(name, minutes, value):
+        return Reading(name, minutes, Estimate(value, value - 0.02, value + 0.02))
+
+    rows = [reading("rule", 1, 0.02), reading("caliper", 2, 0.095), reading("micrometer", 3, 0.11)]
+    assert _advised(rows, [True, True, True]).instrument == "caliper"
+    assert _advised(rows, [True, False, True]).instrument == "micrometer"
+    assert _advised(rows, [False, False, False]) is None
+    assert _advised([], []) is None
+
+
+# --- the answer ---------------------------------------------------------------------------------
+
+
+def test_order_and_yields(linear):
+    found = measure(linear(), workers=1)
+    assert [step.name for step in found.steps] == ["x1", "x2"]
+    shares = [found.set_well.overall.value, *(step.overall.value for step in found.steps)]
+    assert shares == sorted(shares)
+    for before, step in zip(shares, found.steps, strict=False):
+        assert step.overall.value - before == pytest.approx(step.reading.gain.value, abs=1e-12)
+    assert found.final.value <= found.ceiling.value
+    assert "x3" not in {row.name for row in found.candidates}  # a running condition
+    assert found.minutes == sum(step.reading.minutes for step in found.steps)
+
+
+def test_target_stops_the_order(linear):
+    every = measure(linear(), workers=1)
+    low = every.steps[0].overall.low - 0.01
+    found = measure(linear(), target=low, workers=1)
+    assert len(found.steps) == 1
+    assert f"reaches {100 * low:.6g}"[:12] in measuring_verdict(found)
+    assert not measure(linear(), target=0.01, workers=1).steps
+    far = measure(linear(), target=0.9999, workers=1)
+    assert len(far.steps) == len(every.steps)
+    assert "falls short of 99.99 of 100" in measuring_verdict(far)
+
+
+def test_nothing_to_set_leaves_burners_unlit(linear):
+    found = measure(linear(FIXED), workers=1)
+    assert found.set_well is None
+    assert found.ceiling is None
+    assert {row.name for row in found.candidates} == {"x1", "x2", "shim"}
+    assert "nothing can be set" in measuring_verdict(found)
+    for step in found.steps:
+        assert step.overall is None
+        assert step.unlit.lit.rows + step.unlit.share.passes == 8 * 512
+    assert found.steps[-1].unlit.lit.value > found.as_drawn.value
+
+
+@pytest.mark.parametrize(
+    "limits", ['at_least = "90 mm"', 'at_least = "-90 mm"'], ids=["none", "all"]
+)
+@pytest.mark.parametrize("text", [STUDY, FIXED], ids=["shim", "fixed"])
+def test_all_fail_or_all_work(linear, text, limits):
+    text = text.replace('at_least = "-0.08 mm"\nat_most  = "0.08 mm"', limits)
+    found = measure(linear(text), workers=1)
+    assert not found.steps
+    assert all(abs(row.perfect.value) < 1e-12 for row in found.candidates)
+    assert json.dumps(measuring_document(found), allow_nan=False)
+    assert measuring_verdict(found)
+
+
+def test_the_same_whatever_the_number_of_workers(linear):
+    one, two = (measuring_document(measure(linear(), workers=n)) for n in (1, 2))
+    assert one == two
+
+
+def test_faults_of_the_call(linear):
+    no_limits = linear(STUDY.partition("[limits")[0] + "[sampling]\nseed = 1\n")
+    with pytest.raises(CallError, match="no limits"):
+        measure(no_limits)
+    running = linear(FIXED.replace("standard_deviation", 'kind = "running"\nstandard_deviation', 2)
+                     .replace('"0.015 mm"', '"0.015 mm"\nkind = "model"'))  # fmt: skip
+    with pytest.raises(CallError, match="nothing to measure"):
+        measure(running)
+    with pytest.raises(CallError, match="did you mean") as refused:
+        measure(linear(), at_hand=("stel_rule", "micrometr"))
+    assert "steel_rule" in str(refused.value)
+    assert "micrometer" in str(refused.value)
+
+
+# --- the command --------------------------------------------------------------------------------
+
+
+@pytest.fixture
+def run_measure(run_command, tmp_path):
+    def run(*words, text=STUDY):
+        path = tmp_path / "gap.toml"
+        path.write_text(text, encoding="utf-8")
+        return run_command("measure", path, "--model-file", LINEAR, "--workers", 1, *words)
+
+    return run
+
+
+def test_command_prints_the_order(run_measure, tmp_path):
+    ran = run_measure()
+    assert (ran.exit_code, ran.stderr) == (0, "")
+    for words in (
+        "A gap closed by a shim",
+        "1. x1",
+        "2. x2",
+        "set shim to suit",
+        "nothing, as drawn",
+    ):
+        assert words in ran.stdout
+    assert {path.name for path in tmp_path.iterdir()} == {"gap.toml"}
+
+
+def test_command_quietly_prints_one_sentence_and_no_table(run_measure):
+    ran = run_measure("--quiet")
+    assert ran.stdout.startswith("Of 100 burners")
+    assert "─" not in ran.stdout
+
+
+def test_command_writes_json(run_measure):
+    document = json.loads(run_measure("--json", "--target", "0.9").stdout)
+    assert next(iter(document)) == "schema"
+    assert document["seed"] == 1
+    assert document["target"] == 0.9
+    assert document["steps"][0]["name"] == "x1"
+    assert document["steps"][0]["yield"]["interval"][0] < document["steps"][0]["yield"]["estimate"]
+    assert {row["name"] for row in document["alone"]} == {"x1", "x2"}
+
+
+def test_command_writes_a_folder_and_leaves_others_alone(run_measure, tmp_path):
+    target = tmp_path / "answer"
+    assert run_measure("--out", target, "--quiet").exit_code == 0
+    names = {str(path.relative_to(target)) for path in target.rglob("*") if path.is_file()}
+    assert names == {
+        "result.json", "study.toml", "tables/order.csv", "tables/alone.csv", "figures/measuring.svg",
+    }  # fmt: skip
+    assert (target / "figures" / "measuring.svg").read_text().count("<svg") == 1
+    other = tmp_path / "letters"
+    other.mkdir()
+    (other / "one.txt").write_text("mine")
+    ran = run_measure("--out", other)
+    assert (ran.exit_code, (other / "one.txt").read_text()) == (2, "mine")
+
+
+def test_command_takes_only_what_is_at_hand(run_measure):
+    document = json.loads(run_measure("--json", "--with", "steel_rule").stdout)
+    used = {row["instrument"] for each in document["alone"] for row in each["instruments"]}
+    assert used == {"steel_rule"}
+    ran = run_measure("--with", "stel_rule")
+    assert (ran.exit_code, ran.stdout) == (2, "")
+    assert 'did you mean "steel_rule"?' in ran.stderr
+
+
+def test_points_are_fewer_unless_asked_for(run_measure):
+    few = STUDY.replace("points = 256\n", "")
+    assert json.loads(run_measure("--json", text=few).stdout)["points"] == 2048
+    assert json.loads(run_measure("--json", "--points", 128, text=few).stdout)["points"] == 128
+    assert json.loads(run_measure("--json").stdout)["points"] == 256
+
+
+def test_fixed_study_prints_what_is_left_unlit(run_measure):
+    ran = run_measure(text=FIXED)
+    assert ran.exit_code == 0
+    assert "not lit" in ran.stdout
+    assert "remake what is likelier to fail than to work" in ran.stdout
