@@ -419,7 +419,7 @@ def firebox_heat(design: Design) -> list[Shape]:
         Text((cut - 8.0, tubes[0] + 0.5 * bore), "fire tubes, cut short", "tube_bore"),
         Text((cut - 2.0, tubes[-1]), "gas to the smokebox", "smokebox_temperature"),
         Dimension((turn + 0.8 * length, plate), (turn + 0.8 * length, height), "deflector_gap"),
-        Dimension((turn, base - 3.0), (front, base - 3.0), "deflector_length"),
+        Dimension((turn, base - 11.0), (front, base - 11.0), "deflector_length"),
         Dimension((-4.0, 0.0), (-4.0, height), "firebox_height"),
     ]  # fmt: skip
 

@@ -202,7 +202,7 @@ MODEL_FILES = [
      ['"pin_fit"', "RuntimeError", "it gives up"]),
     ("leaves", models_with("raise SystemExit(0)"), ['"pin_fit"', "SystemExit"]),
     ("wrong shape", models_returning("np.ones(3)"), ['"pin_fit"', '"play"', "(3,)"]),
-    ("one number too many", models_returning("np.append(play, 1.0)"), ['"play"', "(65,)"]),
+    ("one number too many", models_returning("np.append(play, 1.0)"), ["\"play\"", "(2,)"]),
     ("words", models_returning("'tight'"), ['"pin_fit"', '"play"', "str"]),
     ("nothing", models_with("return None"), ['"pin_fit"', "NoneType"]),
     ("a dict", models_with("return {'play': play}"), ['"pin_fit"', "dict"]),

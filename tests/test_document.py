@@ -92,7 +92,9 @@ def test_what_is_no_number_is_null():
 @pytest.mark.usefixtures("no_figures")
 def test_nulls_of_a_result_that_has_no_answers(run_command, write_study, tmp_path):
     path = tmp_path / "mine.py"
-    path.write_text(MODELS.replace("return PinFit(play,", "return PinFit(play * np.nan,"))
+    # The drawing itself has an answer (a number), or it would be refused; no sample (array) has.
+    lost = "return PinFit(play * (np.nan if np.ndim(play) else 1.0),"
+    path.write_text(MODELS.replace("return PinFit(play,", lost))
     ran = run_command("run", write_study(), "--model-file", path, "--json")
     document = strictly(ran.stdout)
     play = document["outputs"]["play"]

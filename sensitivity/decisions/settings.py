@@ -30,6 +30,7 @@ MOST_ON_AN_AXIS = {1: 33, 2: 9, 3: 5}
 """Settings of each adjustable input by how many there are; more than three share a sequence."""
 
 SEQUENCE = 64
+PILOT = 1024
 MOST_DIVISIONS, NARROWER = 3, 0.6
 """How often a range is divided again, and the share of it above which that is not worth it."""
 
@@ -84,7 +85,7 @@ def settings_of(plan: Plan) -> Settings | None:
 
     One adjustable input is tried at round values some thirtieth of its range apart, at the ends of
     the range and at its nominal; two or three on a grid of such; more at the points of a
-    Sobol' sequence. Where hardly any burner of the first replicate works in much of the range, the
+    Sobol' sequence. Where hardly any burner of a first few works in much of the range, the
     rest of it is divided again, up to three times, so that a wide range costs no fineness.
     """
     items = tuple(item for item in plan.inputs if item.adjust is not None)
@@ -92,8 +93,10 @@ def settings_of(plan: Plan) -> Settings | None:
         return None
     ends = np.array([item.adjust for item in items])
     settings = Settings(items, _grid(items, ends))
+    few = min(plan.sampling.points, PILOT)
+    pilot = replace(plan, sampling=replace(plan.sampling, points=few))
     for _ in range(MOST_DIVISIONS):
-        works = _one_replicate(plan, settings.variants, (), 0).works
+        works = _one_replicate(pilot, settings.variants, (), 0).works
         narrower = _where_some_work(settings.points, works, ends)
         if not np.any(np.diff(narrower) < NARROWER * np.diff(ends)):
             break
@@ -136,11 +139,14 @@ def _where_some_work(points: Floats, works: Flags, ends: Floats) -> Floats:
 def round_values(low: float, high: float, nominal: float, most: int) -> Floats:
     """Round values from one end to the other, the ends themselves, the nominal; ascending."""
     step = round_step((high - low) / (most - 1))
-    first, last = np.ceil(low / step - 1e-9), np.floor(high / step + 1e-9)
+    first, last = np.ceil(low / step), np.floor(high / step)
     # Written and read again, so that 126 steps of 0.1 are 12.6 and no hair more.
-    inner = [float(f"{step * place:.12g}") for place in np.arange(first, last + 1.0)]
-    values = np.sort(np.array([*inner, low, high, *([nominal] if low <= nominal <= high else [])]))
-    return np.asarray(values[np.concatenate([[True], np.diff(values) > 1e-6 * step])])
+    inner = [float(f"{step * place:.12g}") + 0.0 for place in np.arange(first, last + 1.0)]
+    values = [low]
+    for value in sorted([*inner, nominal]):
+        if value - values[-1] > 1e-6 * step and high - value > 1e-6 * step:
+            values.append(value)
+    return np.array([*values, high])
 
 
 def round_step(least: float) -> float:

@@ -11,7 +11,7 @@ from sensitivity.advice import rank
 from sensitivity.intervals import Proportion, clopper_pearson
 from sensitivity.result import PASS_FAIL, Result
 from sensitivity.spread import quantile
-from sensitivity.study import Input
+from sensitivity.study import Input, Study
 from sensitivity.writeup.assumptions import density_svg, spread_in_words
 from sensitivity.writeup.page import Block, Folded, Table, Verbatim, Words
 
@@ -61,26 +61,28 @@ def _share(met: np.ndarray, confidence: float) -> Proportion:
     return Proportion(passes / rows, low, high, "clopper-pearson", passes, rows)
 
 
-def doubt_in_brief(result: Result) -> str:
-    """Say in a few sentences what the doubt is."""
-    doubts = _ordered(result)
+def doubt_in_brief(study: Study, result: Result | None = None) -> str:
+    """Say in a few sentences what the doubt is; more of it with a run's result."""
+    doubts = _ordered(study, result)
     if doubts:
-        text = _in_brief(result, doubts)
+        text = _in_brief(doubts, result)
     else:
         text = "No doubt of the physics is stated in this study, so the figures know nothing of one."
-    nobody = [item for item in result.study.varying if not item.basis]
+    nobody = [item for item in study.varying if not item.basis]
     if nobody:
         named = wording.listed([wording.in_words(item.name) for item in nobody[:3]])
         text += (
-            f" {len(nobody)} of {len(result.study.varying)} spreads are on nobody's word: {named}"
+            f" {len(nobody)} of {len(study.varying)} spreads are on nobody's word: {named}"
             f"{' among them' if len(nobody) > 3 else ''}."
         )
     return f"{text} The intervals tell of the sampling alone."
 
 
-def _ordered(result: Result) -> list[Input]:
-    """Model doubts, those first that do most to pass or fail."""
-    doubts = [item for item in result.study.varying if item.kind == "model"]
+def _ordered(study: Study, result: Result | None) -> list[Input]:
+    """Model doubts, those first that do most to pass or fail, as far as that is known."""
+    doubts = [item for item in study.varying if item.kind == "model"]
+    if result is None:
+        return doubts
     ranked = [row.name for row in rank(result).of_kind("model")]
     if not ranked:
         apart = {each.item.name: each.apart for each in hanging_on_doubts(result)}
@@ -93,7 +95,10 @@ def _ordered(result: Result) -> list[Input]:
     return sorted(doubts, key=place)
 
 
-def _in_brief(result: Result, doubts: list[Input]) -> str:
+def _in_brief(doubts: list[Input], result: Result | None) -> str:
+    if result is None:
+        names = [wording.in_words(item.name) for item in doubts]
+        return f"What the physics does not know: {wording.listed(names)}."
     first, names = doubts[0], [wording.in_words(item.name) for item in doubts]
     text = f"What the physics does not know: first {names[0]} ({first.meaning})"
     rest = f" Then {wording.listed(names[1:4])}." if len(names) > 1 else ""
@@ -107,9 +112,9 @@ def _in_brief(result: Result, doubts: list[Input]) -> str:
     )
 
 
-def doubts_section(result: Result) -> list[Block]:
+def doubts_section(study: Study, result: Result | None = None) -> list[Block]:
     """Model doubts as a section of their own, and each model's own account of itself."""
-    doubts = _ordered(result)
+    doubts = _ordered(study, result)
     blocks: list[Block] = []
     if doubts:
         blocks += [
@@ -118,7 +123,7 @@ def doubts_section(result: Result) -> list[Block]:
                 "the spread of the results instead of hiding in a constant. It is not yours to "
                 "hold, and no care at the bench makes it smaller; a trial might."
             ),
-            _table(result, doubts),
+            _table(doubts, result),
         ]
     else:
         blocks.append(
@@ -130,14 +135,15 @@ def doubts_section(result: Result) -> list[Block]:
             "its own account."
         )
     )
-    for model in result.study.system.models:
+    for model in study.system.models:
         blocks.append(Folded(f"Model: {model.name}", [Verbatim(model.description)]))
     return blocks
 
 
-def _table(result: Result, doubts: list[Input]) -> Table:
-    hanging = {each.item.name: each for each in hanging_on_doubts(result)}
-    indices = result.sensitivity.get(PASS_FAIL, {})
+def _table(doubts: list[Input], result: Result | None) -> Table:
+    found_hanging = hanging_on_doubts(result) if result is not None else []
+    hanging = {each.item.name: each for each in found_hanging}
+    indices = result.sensitivity.get(PASS_FAIL, {}) if result is not None else {}
     head = ["doubt", "as drawn", "how it is spread", "spread as stated", "on whose word"]
     if indices:
         head.append("share in pass/fail")
@@ -163,4 +169,5 @@ def _table(result: Result, doubts: list[Input]) -> Table:
                 else ["", ""]
             )
         rows.append(row)
-    return Table("Each doubt, and how many burners work at either end of it", head, rows)
+    caption = "Each doubt" + (", and how many burners work at either end of it" if hanging else "")
+    return Table(caption, head, rows)

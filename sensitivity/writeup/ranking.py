@@ -108,8 +108,15 @@ def measure_in_brief(result: Result) -> str:
             "No dimension is settled as deciding it, so none is named; running conditions and "
             "doubts, or more points, come first."
         )
+    off = [wording.in_words(output.name) for output in broken_as_drawn(result)]
+    nominal = (
+        f"First move a nominal: as drawn already {wording.listed(off)} "
+        f"{'break their limits' if len(off) > 1 else 'breaks its limit'}. Then "
+        if off
+        else ""
+    )
     named = wording.listed([_with_meaning(result, row) for row in first])
-    named = f"{named[0].upper()}{named[1:]}"
+    named = nominal + named if nominal else f"{named[0].upper()}{named[1:]}"
     leave = len(to_measure(ranking, "leave to the eye"))
     count = len(ranking.of_kind("build"))
     rest = f" {leave} of {count} build dimensions can be left to the eye." if leave else ""

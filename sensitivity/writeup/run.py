@@ -84,13 +84,13 @@ def run_page(result: Result, figures: Mapping[str, tuple[str, str]]) -> Page:
         ),
         Section("What to do", to_do(result, _model_files(result))),
         Section("How sure this is", _how_sure(result)),
-        Section("What the physics does not know", doubts_section(result)),
+        Section("What the physics does not know", doubts_section(study, result)),
         cautions_section(),
         repeat_section(
             command_to_repeat(result), study.name, result.plan.seed, {study.name: study.text}
         ),
     ]
-    brief = [("What is in doubt", doubt_in_brief(result))]
+    brief = [("What is in doubt", doubt_in_brief(study, result))]
     if result.limited:
         brief = [
             ("How likely it fails", limits_in_brief(result, inches=inches)),
