@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from itertools import pairwise
+import re
 from math import ceil, floor, isfinite, log10
 
 from sensitivity.intervals import Estimate, Proportion
@@ -15,6 +16,11 @@ NO_VALUE = "no answer"
 def in_words(name: str) -> str:
     """Turn a name such as ``flood_margin`` or ``grade.up_the_bank`` into plain words."""
     return name.replace("_", " ").replace(".", ", ")
+
+
+def instrument(name: str) -> str:
+    """Turn the name of an instrument or a process into words: ``pin gauges in 0.01 mm steps``."""
+    return re.sub(r"(?<=\d)_(?=\d)", ".", name).replace("_", " ")
 
 
 def decimals_for(scale: float) -> int:

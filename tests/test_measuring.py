@@ -420,7 +420,7 @@ def test_command_takes_only_what_is_at_hand(run_measure):
 
 
 def test_points_are_fewer_unless_asked_for(run_measure):
-    few = STUDY.replace("points = 256\n", "")
+    few = STUDY.replace("points = 128\n", "")
     assert json.loads(run_measure("--json", text=few).stdout)["points"] == 2048
     assert json.loads(run_measure("--json", "--points", 64, text=few).stdout)["points"] == 64
     assert json.loads(run_measure("--json").stdout)["points"] == 128

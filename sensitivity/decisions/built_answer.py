@@ -7,7 +7,7 @@ from typing import Any
 from sensitivity import __version__, wording
 from sensitivity.advice import Ranked
 from sensitivity.decisions.built import Built, Part
-from sensitivity.decisions.measuring_answer import setting_in_words
+from sensitivity.decisions.measuring_answer import at_their_ends, setting_in_words
 from sensitivity.document import SCHEMA, estimate_value, proportion_value
 from sensitivity.workshop import deviation_in_words
 
@@ -46,15 +46,11 @@ def _where_to_set(found: Built) -> list[str]:
     text = f"Set {setting_in_words(best.at, found.study.inputs)}: "
     text += wording.share_of_a_hundred(best.overall)
     if best.level is not None and best.level[0] < best.level[1]:
-        ends = " to ".join(wording.significant(end) for end in best.level)
-        text += f" ({wording.with_unit(ends, found.settings.inputs[0].unit)} is as good)"
-    ends_met = [
-        wording.in_words(item.name)
-        for item in found.settings.inputs
-        if item.adjust is not None and best.at[item.name] in item.adjust
-    ]
-    if ends_met:
-        text += f"; that is as far as {wording.listed(ends_met)} can be set"
+        level = " to ".join(wording.significant(end) for end in best.level)
+        text += f" ({wording.with_unit(level, found.settings.inputs[0].unit)} is as good)"
+    ends = at_their_ends(found.settings, best.at)
+    if ends:
+        text += f"; that is as far as {ends} can be set"
     return [text + "."]
 
 
@@ -66,8 +62,8 @@ def _parts(found: Built) -> list[str]:
             texts.append(f"{words}: {wording.listed(names)}.")
     for part in found.parts:
         if part.conformity.verdict == "too close to say":
-            instrument = wording.in_words(part.measured.entry.name)
-            closer = wording.in_words(part.closer)
+            instrument = wording.instrument(part.measured.entry.name)
+            closer = wording.instrument(part.closer)
             more = f"; {closer} would tell" if closer else ""
             texts.append(f"Too close for {instrument} to say: {_name(part)}{more}.")
     return texts

@@ -9,6 +9,7 @@ from typing import Any
 from sensitivity import __version__, wording
 from sensitivity.decisions.measuring import Measuring, Step
 from sensitivity.decisions.readings import Candidate, Reading
+from sensitivity.decisions.settings import Settings
 from sensitivity.document import SCHEMA, estimate_value, proportion_value
 from sensitivity.intervals import Estimate, Proportion
 from sensitivity.study import Input
@@ -24,16 +25,18 @@ WORTH_A_WORD = 0.001
 """Share of burners below which what all other dimensions would add is nothing to speak of."""
 
 
-def setting_in_words(at: Mapping[str, float], inputs: Iterable[Input]) -> str:
-    """Write where adjustable inputs are set: ``breather height at 12.6 mm``."""
+def settings_in_words(at: Mapping[str, float], inputs: Iterable[Input]) -> list[str]:
+    """Write where each adjustable input is set: ``breather height at 12.6 mm``."""
     units = {item.name: item.unit for item in inputs}
-    return wording.listed(
-        [
-            f"{wording.in_words(name)} at "
-            + wording.with_unit(wording.significant(value), units[name])
-            for name, value in at.items()
-        ]
-    )
+    return [
+        f"{wording.in_words(name)} at {wording.with_unit(wording.significant(value), units[name])}"
+        for name, value in at.items()
+    ]
+
+
+def setting_in_words(at: Mapping[str, float], inputs: Iterable[Input]) -> str:
+    """Write where adjustable inputs are set, in a row."""
+    return wording.listed(settings_in_words(at, inputs))
 
 
 def adjustable_in_words(found: Measuring) -> str:
@@ -48,7 +51,7 @@ def readings_in_words(steps: Iterable[Step]) -> str:
     parts = []
     for instrument, run in groupby(steps, key=lambda step: step.reading.instrument):
         names = wording.listed([wording.in_words(step.name) for step in run])
-        parts.append(f"{names} ({wording.in_words(instrument)})")
+        parts.append(f"{names} ({wording.instrument(instrument)})")
     return ", then ".join(parts)
 
 
@@ -67,7 +70,7 @@ def _setting_verdict(found: Measuring) -> str:
     )
     start = f"Of 100 burners {drawn} keep within every limit as drawn, {better}."
     if not found.steps:
-        return f"{start} No dimension is worth measuring by itself."
+        return start
     return (
         f"{start} Measure {readings_in_words(found.steps)}, and set {adjustable_in_words(found)} "
         f"to suit: {wording.share_of_a_hundred(found.final)} of 100, for {_minutes(found)} of "
@@ -78,8 +81,10 @@ def _setting_verdict(found: Measuring) -> str:
 def _lighting_verdict(found: Measuring) -> str:
     drawn = _of_100(found.as_drawn)
     start = f"Of 100 burners {drawn} keep within every limit as drawn, and nothing can be set."
+    if found.as_drawn.value < 0.5:
+        start += ' More fail than work: move a nominal first, by "spiritlevel window".'
     if not found.steps:
-        return f"{start} No dimension measured by itself tells which will fail."
+        return start
     unlit = found.steps[-1].unlit
     told = f"{start} Measure {readings_in_words(found.steps)}, {_minutes(found)} of it"
     if unlit.lit.rows == 0:
@@ -107,16 +112,42 @@ def _closing(found: Measuring) -> str:
                 'setting. Look to the spreads: "spiritlevel tighten".'
             )
     if found.rest is None or found.rest.low <= 0.0 or found.rest.value < WORTH_A_WORD:
-        parts.append("Nothing else is worth measuring.")
+        what = "Nothing else" if found.steps else "No dimension"
+        parts.append(f"{what} is worth measuring.")
     else:
+        whom = (
+            "All other dimensions"
+            if found.steps
+            else "No dimension is worth measuring by itself; all"
+        )
         parts.append(
-            f"All other dimensions together, known exactly, would add {_of_100(found.rest)} of 100."
+            f"{whom} together, known exactly, would add "
+            f"{wording.significant(100.0 * found.rest.value, 2)} of 100."
         )
     return " ".join(parts)
 
 
-def _of_100(share: Proportion | Estimate) -> str:
-    return wording.significant(100.0 * share.value, 3)
+def _as_far(found: Measuring) -> str:
+    """Say if the best setting lies at the end of what can be set."""
+    assert found.set_well is not None
+    assert found.settings is not None
+    names = at_their_ends(found.settings, found.set_well.at)
+    return f" (as far as {names} can be set)" if names else ""
+
+
+def at_their_ends(settings: Settings, at: Mapping[str, float]) -> str:
+    """Name the adjustable inputs that are set at an end of their range; empty if none is."""
+    names = [
+        wording.in_words(item.name)
+        for item in settings.inputs
+        if item.adjust is not None and at[item.name] in item.adjust
+    ]
+    return wording.listed(names) if names else ""
+
+
+def _of_100(share: Proportion) -> str:
+    """Write a share as burners of 100 without its interval, and never as a bare 100."""
+    return wording.share_of_a_hundred(share).partition(" (")[0]
 
 
 def share_in_words(share: Proportion) -> str:

@@ -609,9 +609,10 @@ def _why_not(tightened: Tightened, found: Found) -> str:
     broken = wording.out_of_a_hundred(1.0 - found.closest_shares[found.in_the_way].value)
     exact = wording.share_of_a_hundred(found.exact)
     adjustable = [item.name for item in tightened.study.inputs if item.adjust is not None]
-    window = (
-        f'"spiritlevel window {tightened.study.name}.toml {" or ".join(adjustable) or "INPUT"}"'
-    )
+    which = " or ".join(adjustable) or "INPUT"
+    window = f'"spiritlevel window {tightened.study.name}.toml {which}"'
+    if not adjustable:
+        window += " for what you can move"
     text = (
         "With all that gains by it at its closest, about "
         f"{wording.share_of_a_hundred(found.closest)} of 100 keep within every limit; in the way "
@@ -628,12 +629,14 @@ def _why_not(tightened: Tightened, found: Found) -> str:
             "nominal, a running condition or a doubt of the model, not a tolerance. Next: "
             f"{window}."
         )
-    if not found.steps:
-        return f"{text} No tolerance is worth changing before that."
+    gain = found.overall.value - found.as_drawn.value
+    if gain < 0.01:
+        return f"{text} No tolerance tried is worth a point in a hundred before that."
     return (
         f"{text} What is worth doing all the same: "
         f"{_what_to_do(tightened, found.steps)}; that brings about "
-        f"{wording.share_of_a_hundred(found.overall)} for about {found.minutes:.0f} minutes more."
+        f"{wording.share_of_a_hundred(found.overall)} instead of "
+        f"{wording.share_of_a_hundred(found.as_drawn)}, for about {found.minutes:.0f} minutes more."
     )
 
 

@@ -467,7 +467,7 @@ def window_verdict(window: Window) -> str:
         return (
             f"No {name} from {range_in_words(window, tried)} keeps {wanted} within every limit. "
             f"The best there is, {setting}{near}, keeps about {share}.{_sides(window)} "
-            'Look to the spreads next: "spiritlevel tighten".'
+            'The rest lies elsewhere; "spiritlevel tighten" says whether in the spreads.'
         )
     if window.held[0] == window.held[1]:
         room = f"only {setting_in_words(window, window.held[0])} itself keeps {wanted}"

@@ -30,7 +30,10 @@ from sensitivity.figures.elevation import (
     points_of,
 )
 from sensitivity.figures.style import INK, NEUTRAL
+from sensitivity.plan import Plan
 from sensitivity.result import Result
+from sensitivity.sampling import draw as draw_inputs
+from sensitivity.sampling import replicate_uniforms
 from sensitivity.spread import quantile
 from sensitivity.study import Study
 from sensitivity.system import Values, inside_range
@@ -65,6 +68,12 @@ def model_drawings(result: Result) -> dict[str, tuple[str, str]]:
     numbers are not all there (a model has no answer as drawn) is left out.
     """
     return study_drawings(result.study, result.sample)
+
+
+def plan_drawings(study: Study, plan: Plan) -> dict[str, tuple[str, str]]:
+    """As ``model_drawings``, of a study and a plan by which burners of it are drawn here."""
+    drawn = draw_inputs(plan, replicate_uniforms(plan, 0)[0])
+    return study_drawings(study, {name: np.asarray(v) for name, v in drawn.items() if np.ndim(v)})
 
 
 def study_drawings(study: Study, sample: Mapping[str, Floats]) -> dict[str, tuple[str, str]]:

@@ -43,7 +43,7 @@ def order_axes(axes: Axes, found: Measuring) -> None:
         where = setting_in_words(found.set_well.at, found.study.inputs)
         rows.append((where, found.set_well.overall))
     for step in found.steps:
-        label = f"+ {wording.in_words(step.name)}, {wording.in_words(step.reading.instrument)}"
+        label = f"+ {wording.in_words(step.name)}, {wording.instrument(step.reading.instrument)}"
         rows.append((label, step.overall or step.unlit.lit))
     places = np.arange(len(rows))[::-1]
     for place, (_, share) in zip(places, rows, strict=True):
@@ -105,7 +105,7 @@ def alone_axes(axes: Axes, found: Measuring) -> None:
     labels = []
     for row in rows:
         words = wording.in_words(row.name)
-        with_what = row.advised and wording.in_words(row.advised.instrument)
+        with_what = row.advised and wording.instrument(row.advised.instrument)
         labels.append(f"{words}, {with_what}" if with_what else words)
     axes.set_yticks(places, labels)
     axes.axvline(0, color=INK, linewidth=0.8)

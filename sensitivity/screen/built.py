@@ -12,7 +12,7 @@ from sensitivity import wording
 from sensitivity.cautions import CAUTIONS
 from sensitivity.decisions.built import Built, Part
 from sensitivity.decisions.built_answer import built_verdict, still_to_measure
-from sensitivity.decisions.measuring_answer import setting_in_words
+from sensitivity.decisions.measuring_answer import setting_in_words, settings_in_words
 from sensitivity.screen import console, new_table
 from sensitivity.workshop import deviation_in_words
 
@@ -65,7 +65,7 @@ def _parts_table(found: Built) -> Table:
             wording.in_words(part.measured.item.name),
             _tolerance(part),
             part.measured.words,
-            wording.in_words(part.measured.entry.name),
+            wording.instrument(part.measured.entry.name),
             deviation_in_words(part.measured.entry).split(",")[0],
             _probability(part.conformity.probability),
             part.conformity.verdict,
@@ -93,7 +93,7 @@ def _coarse(out: Console, found: Built) -> None:
         if part.coarse:
             item = part.measured.item
             out.print(
-                f"A {wording.in_words(part.measured.entry.name)} says less of "
+                f"A {wording.instrument(part.measured.entry.name)} says less of "
                 f"{wording.in_words(item.name)} than the drawing does ({item.stated}): read it "
                 "closer, or leave the reading out.",
                 markup=False,
@@ -102,24 +102,16 @@ def _coarse(out: Console, found: Built) -> None:
 
 
 def _yields_table(found: Built) -> Table:
-    table = new_table("How likely it works", "", "gains", "keeps within every limit")
-    table.add_row("as drawn, nothing measured", "", wording.percent(found.as_drawn))
-    standing = ""
-    if found.settings is not None:
-        drawn = {item.name: item.nominal for item in found.settings.inputs}
-        standing = f", {setting_in_words(drawn, found.study.inputs)}"
-    table.add_row(
-        f"as measured{standing}",
-        wording.gain_of_a_hundred(found.change),
-        wording.percent(found.now),
-    )
+    table = new_table("How likely it works", "", "set", "gains", "keeps within every limit")
+    table.add_row("as drawn, nothing measured", "", "", wording.percent(found.as_drawn))
+    drawn = {item.name: item.nominal for item in found.settings.inputs} if found.settings else {}
+    at_drawing = "\n".join(settings_in_words(drawn, found.study.inputs))
+    change = wording.gain_of_a_hundred(found.change)
+    table.add_row("as measured", at_drawing, change, wording.percent(found.now))
     if found.best is not None:
-        where = setting_in_words(found.best.at, found.study.inputs)
-        table.add_row(
-            f"as measured, {where}",
-            wording.gain_of_a_hundred(found.best.gain),
-            wording.percent(found.best.overall),
-        )
+        at_best = "\n".join(settings_in_words(found.best.at, found.study.inputs))
+        gain = wording.gain_of_a_hundred(found.best.gain)
+        table.add_row("as measured, set well", at_best, gain, wording.percent(found.best.overall))
     return table
 
 

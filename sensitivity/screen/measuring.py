@@ -14,6 +14,7 @@ from sensitivity.decisions.measuring_answer import (
     adjustable_in_words,
     measuring_verdict,
     setting_in_words,
+    settings_in_words,
     share_in_words,
 )
 from sensitivity.screen import console, new_table
@@ -64,8 +65,8 @@ def _order_to_set(found: Measuring) -> Table:
         right=(2,),
     )
     drawn = {item.name: item.nominal for item in found.settings.inputs}
-    at_drawing = setting_in_words(drawn, found.study.inputs)
-    at_best = setting_in_words(found.set_well.at, found.study.inputs)
+    at_drawing = "\n".join(settings_in_words(drawn, found.study.inputs))
+    at_best = "\n".join(settings_in_words(found.set_well.at, found.study.inputs))
     table.add_row("nothing, as drawn", at_drawing, "", "", wording.percent(found.as_drawn))
     table.add_row(
         "nothing, but set well",
@@ -103,7 +104,7 @@ def _reading_cells(place: int, step: Step) -> tuple[str, str, str, str]:
     reading = step.reading
     return (
         f"{place}. {wording.in_words(step.name)}",
-        wording.in_words(reading.instrument),
+        wording.instrument(reading.instrument),
         f"{reading.minutes:g}",
         wording.gain_of_a_hundred(reading.gain),
     )
@@ -111,8 +112,13 @@ def _reading_cells(place: int, step: Step) -> tuple[str, str, str, str]:
 
 def _unlit_cells(step: Step) -> tuple[str, str]:
     unlit = step.unlit
+    share = wording.percent(unlit.share)
+    if unlit.share.passes == 0:
+        share = "none"
+    elif unlit.share.failures == 0:
+        share = "all"
     return (
-        "all" if unlit.share.failures == 0 else wording.percent(unlit.share),
+        share,
         share_in_words(unlit.lit),
     )
 
@@ -146,7 +152,7 @@ def _alone(out: Console, found: Measuring) -> None:
             name, perfect = wording.in_words(row.name), wording.gain_of_a_hundred(row.perfect)
             if row.advised is not None:
                 reading = row.advised
-                instrument = wording.in_words(reading.instrument)
+                instrument = wording.instrument(reading.instrument)
                 cells = (
                     instrument,
                     f"{reading.minutes:g}",

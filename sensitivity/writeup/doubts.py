@@ -27,11 +27,6 @@ class Hanging:
     low: Proportion
     high: Proportion
 
-    @property
-    def apart(self) -> float:
-        """How far the two yields are apart."""
-        return abs(self.high.value - self.low.value)
-
 
 def hanging_on_doubts(result: Result) -> list[Hanging]:
     """Find what hangs on each model doubt; nothing without limits.
@@ -85,8 +80,7 @@ def _ordered(study: Study, result: Result | None) -> list[Input]:
         return doubts
     ranked = [row.name for row in rank(result).of_kind("model")]
     if not ranked:
-        apart = {each.item.name: each.apart for each in hanging_on_doubts(result)}
-        return sorted(doubts, key=lambda item: -apart.get(item.name, 0.0))
+        return doubts
 
     def place(item: Input) -> int:
         found = [n for n, name in enumerate(ranked) if name in (item.name, item.shown_group)]
@@ -105,6 +99,11 @@ def _in_brief(doubts: list[Input], result: Result | None) -> str:
     hanging = {each.item.name: each for each in hanging_on_doubts(result)}.get(first.name)
     if hanging is None:
         return f"{text}.{rest}"
+    if hanging.low.low <= hanging.high.high and hanging.high.low <= hanging.low.high:
+        return (
+            f"{text}: between the lowest and the highest fifth of what is believed of it, no "
+            f"difference in how many burners work is settled.{rest}"
+        )
     low, high = (wording.share_of_a_hundred(share) for share in (hanging.low, hanging.high))
     return (
         f"{text}: if it lies in the lowest fifth of what is believed of it, {low} of 100 burners "
