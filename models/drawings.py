@@ -1,9 +1,6 @@
 """Drawings of the models: plain functions from one design to shapes in one upright plane.
 
-A drawing takes every input and result of a burner by name, each a number, and returns shapes
-with their points in mm. A shape's role says in a plain word what it is; how a role looks is the
-business of whoever draws it. All that is drawn stands where the numbers say, except what has
-the role ``sketch``: of that the models know nothing, and it is there to be recognised.
+What is drawn stands where the numbers say, but for what has the role ``sketch``.
 """
 
 from collections.abc import Mapping, Sequence
@@ -15,66 +12,19 @@ import numpy as np
 
 from models.arrays import STANDARD_GRAVITY
 from models.pipe_geometry import Vector, advance, heading, quarter_turn
+from models.shapes import (
+    Again,
+    Area,
+    Circle,
+    Design,
+    Detail,
+    Dimension,
+    Line,
+    Point,
+    Shape,
+    Text,
+)
 
-Design = Mapping[str, float]
-Point = tuple[float, float]
-
-
-class Line(NamedTuple):
-    """A line through points."""
-
-    points: tuple[Point, ...]
-    role: str
-
-
-class Area(NamedTuple):
-    """What lies inside a closed outline."""
-
-    points: tuple[Point, ...]
-    role: str
-
-
-class Circle(NamedTuple):
-    """A round bar, seen from its end."""
-
-    centre: Point
-    radius: float
-    role: str
-
-
-class Text(NamedTuple):
-    """What stands at a point, in words, and the name of a quantity to write behind them."""
-
-    at: Point
-    words: str
-    name: str = ""
-
-
-class Dimension(NamedTuple):
-    """The quantity of a name, as the distance between two points."""
-
-    start: Point
-    end: Point
-    name: str
-
-
-class Again(NamedTuple):
-    """A wish to be drawn again, an input being at this share of its spread; in words, why."""
-
-    name: str
-    share: float
-    words: str
-
-
-class Detail(NamedTuple):
-    """A window to draw larger as well, from its lower left to its upper right corner."""
-
-    low: Point
-    high: Point
-    words: str
-
-
-Shape = Line | Area | Circle | Text | Dimension | Again | Detail
 
 STEPPED = ("run_1", "drop", "run_2", "rise", "run_3")
 BENT = ("run_1", "slope_1", "run_2", "slope_2", "run_3")
@@ -323,7 +273,9 @@ def _vessels(
             ),
             "part",
         ),
-        Line(((site.wick - WICK_HALF_WIDTH - 3.0, site.crown), (site.end, site.crown)), "low limit"),
+        Line(
+            ((site.wick - WICK_HALF_WIDTH - 3.0, site.crown), (site.end, site.crown)), "low limit"
+        ),
         *_bar(design),
         Text((site.left + 2.5, 2.0), "sump"),
         Text((site.mouth - 0.4 * half, foot), "mouth of the breather"),
@@ -364,7 +316,9 @@ def firebox_heat(design: Design) -> list[Shape]:
     front = turn + length
     tubes_at = front + 7.0
     shelf = height - 2.6 * bore  # floor of the room before the tubes
-    tubes = [height - 0.65 * bore, height - 1.9 * bore][: max(1, min(2, round(design["tube_count"])))]
+    tubes = [height - 0.65 * bore, height - 1.9 * bore][
+        : max(1, min(2, round(design["tube_count"])))
+    ]
     cut = tubes_at + min(45.0, design["tube_length"])
     base = -7.0
     inlet, bypass = design["air_inlet_area"] / width, design["bypass_area"] / width
@@ -407,11 +361,12 @@ def firebox_heat(design: Design) -> list[Shape]:
             (tubes_at + 12.0, tube),
         )
         shapes.append(Line(_smooth(rise), "flame"))
+    slot = tubes_at - 0.5 * bypass
+    past = ((slot, shelf - 8.0), (slot, shelf + 2.0), (tubes_at + 8.0, tubes[-1] - 0.2 * bore))
     return [
         *shapes,
         Line(((middle, base - 8.0), (middle, base + 4.0)), "air"),
-        Line(_smooth(((tubes_at - 0.5 * bypass, shelf - 8.0), (tubes_at - 0.5 * bypass, shelf + 2.0),
-                      (tubes_at + 8.0, tubes[-1] - 0.2 * bore))), "air"),
+        Line(_smooth(past), "air"),
         Text((middle - 0.5 * inlet, base), "air inlet", "air_inlet_area"),
         Text((tubes_at - bypass, shelf), "air past the flames", "bypass_area"),
         Text((turn + 0.25 * length - 2.4, -3.0), "burners"),
@@ -421,14 +376,14 @@ def firebox_heat(design: Design) -> list[Shape]:
         Dimension((turn + 0.8 * length, plate), (turn + 0.8 * length, height), "deflector_gap"),
         Dimension((turn, base - 11.0), (front, base - 11.0), "deflector_length"),
         Dimension((-4.0, 0.0), (-4.0, height), "firebox_height"),
-    ]  # fmt: skip
+    ]
 
 
 def _smooth(points: Sequence[Point], pieces: int = 6) -> tuple[Point, ...]:
     """Curve through points: Catmull and Rom's cubic, the ends doubled."""
     padded = np.array([points[0], *points, points[-1]])
     t = np.linspace(0.0, 1.0, pieces, endpoint=False)[:, None]
-    curve = []
+    curve: list[Point] = []
     for a, b, c, d in zip(padded, padded[1:], padded[2:], padded[3:], strict=False):
         cubic = b + 0.5 * t * (c - a + t * (2 * a - 5 * b + 4 * c - d + t * (3 * (b - c) + d - a)))
         curve.extend((float(x), float(z)) for x, z in cubic)

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from itertools import pairwise
-import re
 from math import ceil, floor, isfinite, log10
 
 from sensitivity.intervals import Estimate, Proportion

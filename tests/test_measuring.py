@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from sensitivity.decisions.information import Choice, features, held_out_choices, taken
+from sensitivity.decisions.information import Choice, features, fold_of, held_out_choices, taken
 from sensitivity.decisions.instruments import instruments_for, reading_errors
 from sensitivity.decisions.measuring import measure
 from sensitivity.decisions.measuring_answer import measuring_document, measuring_verdict
@@ -100,7 +100,7 @@ def test_a_choice_does_not_know_the_burners_it_is_scored_on(points, seed):
     known = features(readings)
     first = held_out_choices(Choice(payoffs, guides, points=points), known)
     changed, other = payoffs.copy(), guides.copy()
-    held = np.arange(8) % 4 == seed % 4
+    held = fold_of(8) == seed % 4
     changed[held] = numbers((2, 200, 7), seed + 3) * 50.0
     other[held] = numbers((2, 200, 1), seed + 4)
     second = held_out_choices(Choice(changed, other, points=points), known)

@@ -20,7 +20,7 @@ from numpy.typing import NDArray
 
 from sensitivity.advice import Ranking, rank
 from sensitivity.decisions.conformity import Conformity, conformity
-from sensitivity.decisions.information import FOLDS
+from sensitivity.decisions.information import fold_of
 from sensitivity.decisions.instruments import instruments_for
 from sensitivity.decisions.measured import Measured
 from sensitivity.decisions.settings import Settings, best_place, set_at, settings_of
@@ -216,7 +216,7 @@ def _best(passes: VariantPasses, settings: Settings) -> Best:
     So the largest of many yields is not taken for the yield of the best.
     """
     at_settings, rows = passes.together[:, 2:], passes.rows
-    folds = np.arange(at_settings.shape[0]) % FOLDS
+    folds = fold_of(at_settings.shape[0])
     chosen = np.array([best_place(at_settings[folds != fold].sum(axis=0)) for fold in folds])
     replicates = np.arange(folds.size)
     place = best_place(at_settings.sum(axis=0))

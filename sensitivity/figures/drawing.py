@@ -70,20 +70,26 @@ def model_drawings(result: Result) -> dict[str, tuple[str, str]]:
     return study_drawings(result.study, result.sample)
 
 
-def plan_drawings(study: Study, plan: Plan) -> dict[str, tuple[str, str]]:
+def plan_drawings(study: Study, plan: Plan, called: str = "As drawn") -> dict[str, tuple[str, str]]:
     """As ``model_drawings``, of a study and a plan by which burners of it are drawn here."""
     drawn = draw_inputs(plan, replicate_uniforms(plan, 0)[0])
-    return study_drawings(study, {name: np.asarray(v) for name, v in drawn.items() if np.ndim(v)})
+    sample = {name: np.asarray(values) for name, values in drawn.items() if np.ndim(values)}
+    return study_drawings(study, sample, called)
 
 
-def study_drawings(study: Study, sample: Mapping[str, Floats]) -> dict[str, tuple[str, str]]:
-    """As ``model_drawings``, of a study and a sample of its varying inputs (n,) by name."""
+def study_drawings(
+    study: Study, sample: Mapping[str, Floats], called: str = "As drawn"
+) -> dict[str, tuple[str, str]]:
+    """As ``model_drawings``, of a study and a sample of its varying inputs (n,) by name.
+
+    ``called`` is what the design at its nominals is called.
+    """
     found = {}
     for model in study.system.models:
         draw = companion(model, "drawing")
         if draw is None:
             continue
-        conditions = _conditions(study, sample, model.name, draw)
+        conditions = _conditions(study, sample, model.name, draw, called)
         if conditions and _drawable(conditions[0].shapes):
             found[model.name] = _figure(study, (inspect.getdoc(draw) or model.name), conditions)
     if len(found) == 1:
@@ -97,7 +103,7 @@ def _drawable(shapes: Sequence[Any]) -> bool:
 
 
 def _conditions(
-    study: Study, sample: Mapping[str, Floats], model: str, draw: Draw
+    study: Study, sample: Mapping[str, Floats], model: str, draw: Draw, called: str
 ) -> list[Condition]:
     """Draw the design as stated, and again for each wish that the study can grant."""
     shapes = _called(model, draw, _design(study, {}))
@@ -105,8 +111,8 @@ def _conditions(
     wishes = [s for s in shapes if kind_of(s) == "Again" and s.name in spreads]
     held = {wish.name: spreads[wish.name].nominal for wish in wishes}
     places = ", ".join(f"{wording.in_words(name)} {wording.drawn(spreads[name])}" for name in held)
-    title = f"As drawn, {places}" if places else "As drawn"
-    panels: list[tuple[str, str, dict[str, float]]] = [(title, places or "as drawn", held)]
+    title = f"{called}, {places}" if places else called
+    panels: list[tuple[str, str, dict[str, float]]] = [(title, places or called.lower(), held)]
     for wish in wishes:
         item = spreads[wish.name]
         assert item.spread is not None

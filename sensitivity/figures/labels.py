@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -64,7 +65,7 @@ def along(paths: Sequence[Floats]) -> Floats:
     """Points (n, 2) close together along all of the paths (m, 2)."""
     parts = [np.empty((0, 2))]
     for path in paths:
-        for start, end in zip(path[:-1], path[1:], strict=True):
+        for start, end in pairwise(path):
             count = max(2, int(np.hypot(*(end - start)) / SPACING) + 1)
             parts.append(start + np.linspace(0.0, 1.0, count)[:, None] * (end - start))
     return np.concatenate(parts)
@@ -81,6 +82,7 @@ def place_labels(
         cost = _cost(boxes, label, points, placed, frame)
         left, top, right, bottom = (float(end) for end in boxes[int(np.argmin(cost))])
         placed.append(Placed(label, left, top, right, bottom))
+        points = np.concatenate([points, along([np.array(placed[-1].leader)])])
     return placed
 
 
@@ -110,9 +112,7 @@ def _cost(
         & (y > top[:, None] - CLEAR)
         & (y < bottom[:, None] + CLEAR)
     )
-    near = np.stack(
-        [np.clip(label.anchor[0], left, right), np.clip(label.anchor[1], top, bottom)], axis=1
-    )
+    near = _nearest(boxes, label)
     length = np.hypot(near[:, 0] - label.anchor[0], near[:, 1] - label.anchor[1])
     cost = _OUTSIDE * outside + _ON_A_LINE * covers.sum(axis=1) + length
     steps = np.linspace(0.0, 1.0, 12)[None, :, None]
@@ -124,3 +124,10 @@ def _cost(
         crossed &= (leaders[..., 1] > other.top) & (leaders[..., 1] < other.bottom)
         cost += _ON_A_LABEL * meets + _LEADER * crossed.any(axis=1)
     return np.asarray(cost)
+
+
+def _nearest(boxes: Floats, label: Label) -> Floats:
+    """Points (c, 2) of boxes (c, 4) that are nearest to the anchor."""
+    left, top, right, bottom = boxes.T
+    x, y = label.anchor
+    return np.stack([np.clip(x, left, right), np.clip(y, top, bottom)], axis=1)

@@ -68,7 +68,6 @@ def drawing_section(drawings: Sequence[Figure]) -> list[Section]:
 
 def on_sampling(sampling: Sampling) -> list[tuple[str, str]]:
     """How the sampling was done, and what its intervals mean."""
-    level = f"{100 * sampling.confidence:g} %"
     return [
         (
             "Method:",
@@ -76,14 +75,19 @@ def on_sampling(sampling: Sampling) -> list[tuple[str, str]]:
             "points each. Whatever is compared is compared on the same burners (common random "
             "numbers), so a difference is the design's and not the sampling's.",
         ),
-        (
-            "Intervals:",
-            "every estimate is the mean over these replicates and its interval is Student's t "
-            f"between them, at {level} confidence; a yield with fewer than ten failures, or none, "
-            "has the exact binomial (Clopper-Pearson) interval (*). They show how far the sampling "
-            "is settled, not whether the stated spreads are true.",
-        ),
+        on_intervals(sampling),
     ]
+
+
+def on_intervals(sampling: Sampling) -> tuple[str, str]:
+    """What the intervals are, and what they do not tell."""
+    return (
+        "Intervals:",
+        "every estimate is the mean over these replicates and its interval is Student's t between "
+        f"them, at {100 * sampling.confidence:g} % confidence; a yield with fewer than ten "
+        "failures, or none, has the exact binomial (Clopper-Pearson) interval (*). They show how "
+        "far the sampling is settled, not whether the stated spreads are true.",
+    )
 
 
 def figures_of(drawn: Mapping[str, tuple[str, str]]) -> list[Figure]:
@@ -97,7 +101,7 @@ def command_in_words(
     words: Sequence[str] = (),
     options: Mapping[str, object] | None = None,
 ) -> str:
-    """Write a call as it would be typed: studies, further words, then the options that say something.
+    """Write a call as it would be typed: studies, further words, the options that say something.
 
     A list is an option given several times; models in files of their own are named by themselves.
     """

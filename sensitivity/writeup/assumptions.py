@@ -42,7 +42,8 @@ def assumptions(study: Study) -> list[Block]:
     together = [
         (
             f"{wording.listed([wording.in_words(name) for name in item.inputs])}:",
-            f"rank correlation {item.rank:g}" + (f", because {item.because}" if item.because else ""),
+            f"rank correlation {item.rank:g}"
+            + (f", because {item.because}" if item.because else ""),
         )
         for item in study.correlations
     ]

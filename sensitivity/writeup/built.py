@@ -48,7 +48,7 @@ def _page(found: Built, figures: Mapping[str, str], command: str) -> Page:
             ),
         ],
         command=command,
-        drawings=figures_of(plan_drawings(found.study, found.plan)),
+        drawings=figures_of(plan_drawings(found.study, found.plan, "As measured")),
     )
 
 
@@ -69,7 +69,11 @@ def _next(found: Built) -> str:
     if rows:
         text = wording.listed([f"{wording.in_words(row.name)} ({row.spread})" for row in rows])
         return f"{text[0].upper()}{text[1:]}."
-    return "Nothing else that could be measured stands out." if found.ranking.rows else found.ranking.note
+    return (
+        "Nothing else that could be measured stands out."
+        if found.ranking.rows
+        else found.ranking.note
+    )
 
 
 def _parts(found: Built, figures: Mapping[str, str]) -> list[Block]:

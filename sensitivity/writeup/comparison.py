@@ -58,7 +58,10 @@ def _page(
             *drawing_section(_drawings(compared, sampling)),
             Section(
                 "What was assumed",
-                [Folded(f"{d.study.name}: {d.study.title}", assumptions(d.study)) for d in compared],
+                [
+                    Folded(f"{d.study.name}: {d.study.title}", assumptions(d.study))
+                    for d in compared
+                ],
             ),
             Section("Results against the limits", [_yields(compared), *_figure(figures)]),
             Section("Why they differ", _why(compared)),
@@ -66,17 +69,22 @@ def _page(
             Section("What the physics does not know", _doubts(compared)),
             cautions_section(),
             repeat_section(
-                command, sampling.seed, {design.study.name: design.study.text for design in compared}
+                command,
+                sampling.seed,
+                {design.study.name: design.study.text for design in compared},
             ),
         ],
     )
 
 
 def _likely(compared: Sequence[Compared]) -> str:
-    return "; ".join(
-        f"{design.study.name}: {wording.share_of_a_hundred(design.overall)} of 100"
-        for design in compared
-    ) + " keep within every limit."
+    return (
+        "; ".join(
+            f"{design.study.name}: {wording.share_of_a_hundred(design.overall)} of 100"
+            for design in compared
+        )
+        + " keep within every limit."
+    )
 
 
 def _difference(first: Compared, others: Sequence[Compared]) -> str:
@@ -126,8 +134,8 @@ def _why(compared: Sequence[Compared]) -> list[Block]:
     units = {limit.result: limit.unit for limit in first.study.limits}
     blocks: list[Block] = [
         Words(
-            "What moves a result, each input or group alone: the standard deviation that it causes, "
-            "largest first. A result whose indices are refused has none."
+            "What moves a result, each input or group alone: the standard deviation that it "
+            "causes, largest first. A result whose indices are refused has none."
         )
     ]
     told = list(dict.fromkeys(telling_limit(first, design) for design in compared[1:]))

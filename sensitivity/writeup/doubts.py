@@ -62,7 +62,9 @@ def doubt_in_brief(study: Study, result: Result | None = None) -> str:
     if doubts:
         text = _in_brief(doubts, result)
     else:
-        text = "No doubt of the physics is stated in this study, so the figures know nothing of one."
+        text = (
+            "No doubt of the physics is stated in this study, so the figures know nothing of one."
+        )
     nobody = [item for item in study.varying if not item.basis]
     if nobody:
         named = wording.listed([wording.in_words(item.name) for item in nobody[:3]])

@@ -51,8 +51,8 @@ def _page(found: Measuring, figures: Mapping[str, str], command: str) -> Page:
                     Figure(
                         "measuring",
                         figures["measuring"],
-                        "Yield after each reading in turn, and what each dimension gains by itself, "
-                        "with intervals",
+                        "Yield after each reading in turn, and what each dimension gains by "
+                        "itself, with intervals",
                     ),
                 ],
             ),
@@ -91,7 +91,14 @@ def _gains(found: Measuring) -> str:
 
 def _order(found: Measuring) -> Table:
     if found.set_well is None or found.settings is None:
-        head = ["measured", "with", "minutes", "gains, of 100", "not lit", "of those lit keep within"]
+        head = [
+            "measured",
+            "with",
+            "minutes",
+            "gains, of 100",
+            "not lit",
+            "of those lit keep within",
+        ]
         rows = [["nothing, all lit", "", "", "", "", wording.percent(found.as_drawn)]]
         rows += [[*_reading(n, s), *_unlit_cells(s)] for n, s in enumerate(found.steps, start=1)]
         return Table("Measure in this order, and remake what is likelier to fail", head, rows)
@@ -147,9 +154,12 @@ def _alone(found: Measuring) -> list[Block]:
     if shown:
         head = ["dimension", "gains if known exactly, of 100", "with", "minutes", "gains, of 100"]
         blocks.append(
-            Table("What one reading is worth, nothing else being measured", head,
-                  [_candidate(row) for row in shown])
-        )  # fmt: skip
+            Table(
+                "What one reading is worth, nothing else being measured",
+                head,
+                [_candidate(row) for row in shown],
+            )
+        )
     if others:
         blocks.append(Words(f"No gain by themselves: {wording.listed(others)}."))
     return blocks

@@ -7,7 +7,7 @@ most in three lines, and sections of blocks. There is one template for all of th
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from functools import lru_cache
 from typing import TYPE_CHECKING, NamedTuple, Union
 
@@ -109,7 +109,7 @@ def cautions_section() -> Section:
     return Section("Cautions", [Words(CAUTIONS)])
 
 
-def repeat_section(command: str, study_name: str, seed: int, studies: dict[str, str]) -> Section:
+def repeat_section(command: str, seed: int, studies: Mapping[str, str]) -> Section:
     """What is needed to get the same answer again: version, seed, command, the studies' text."""
     files = " and ".join(f"{name}.toml" for name in studies)
     several = len(studies) > 1

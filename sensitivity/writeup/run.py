@@ -9,6 +9,7 @@ from sensitivity import wording
 from sensitivity.advice import rank, verdict
 from sensitivity.figures.telling import left_out
 from sensitivity.result import Output, Result
+from sensitivity.writeup.answer import drawing_section, on_intervals, wanted_in_words
 from sensitivity.writeup.assumptions import assumptions
 from sensitivity.writeup.doubts import doubt_in_brief, doubts_section
 from sensitivity.writeup.page import (
@@ -61,7 +62,7 @@ def run_page(result: Result, figures: Mapping[str, tuple[str, str]]) -> Page:
     ]
     ranking = rank(result)
     sections = [
-        *([Section("The drawing", _drawn(drawings))] if drawings else []),
+        *drawing_section(drawings),
         Section("What was assumed", assumptions(study)),
         Section(
             "Results against the limits" if result.limited else "Results",
@@ -86,9 +87,7 @@ def run_page(result: Result, figures: Mapping[str, tuple[str, str]]) -> Page:
         Section("How sure this is", _how_sure(result)),
         Section("What the physics does not know", doubts_section(study, result)),
         cautions_section(),
-        repeat_section(
-            command_to_repeat(result), study.name, result.plan.seed, {study.name: study.text}
-        ),
+        repeat_section(command_to_repeat(result), result.plan.seed, {study.name: study.text}),
     ]
     brief = [("What is in doubt", doubt_in_brief(study, result))]
     if result.limited:
@@ -104,27 +103,10 @@ def question(result: Result) -> str:
     """Put the question that a run answers."""
     if not result.limited:
         return "How are the results spread over burners built as stated?"
-    wanted = wording.listed(
-        [
-            f"{wording.in_words(output.name)} {wording.limit(output.limit)}"
-            for output in result.limited
-            if output.limit is not None
-        ]
-    )
     return (
         "The question: how likely is a burner to work that is built to this drawing, each "
-        f"dimension held as well as stated? Wanted at once: {wanted}."
+        f"dimension held as well as stated? Wanted at once: {wanted_in_words(result.study)}."
     )
-
-
-def _drawn(drawings: list[Figure]) -> list[Block]:
-    return [
-        Words(
-            "Solid lines are the design exactly as drawn; the shading is a sample of burners as "
-            "they would be built. Dashed grey outlines are a sketch of what the study does not state."
-        ),
-        *drawings,
-    ]
 
 
 def _one(name: str, shown: Mapping[str, Figure], silent: Mapping[str, str]) -> list[Block]:
@@ -214,7 +196,6 @@ def result_notes(result: Result) -> list[str]:
 
 def _how_sure(result: Result) -> list[Block]:
     sampling = result.plan.sampling
-    level = f"{100 * sampling.confidence:g} %"
     items = [
         (
             "Method:",
@@ -222,13 +203,7 @@ def _how_sure(result: Result) -> list[Block]:
             f"points each, {result.evaluations:,} burners in all, as stated and with each input "
             "exchanged in turn.",
         ),
-        (
-            "Intervals:",
-            "every estimate is the mean over these replicates and its interval is Student's t "
-            f"between them, at {level} confidence; a yield with fewer than ten failures, or none, "
-            "has the exact binomial (Clopper-Pearson) interval. They show how far the sampling is "
-            "settled, not whether the stated spreads are true.",
-        ),
+        on_intervals(sampling),
         (
             "Points without an answer:",
             f"{result.invalid:,} of {result.evaluations:,}, counted as failing every limit."

@@ -27,8 +27,8 @@ def _page(tightened: Tightened, figures: Mapping[str, str], command: str) -> Pag
     found = tightened.found
     wanted = wording.of_a_hundred(found.target) if found else ""
     question = (
-        f"The question: which tolerances to hold closer, so that {wanted} burners keep within every "
-        "limit for the least work"
+        f"The question: which tolerances to hold closer, so that {wanted} burners keep within "
+        "every limit for the least work"
         if found
         else "The question: what does it gain to hold one dimension twice as close"
     )
@@ -40,7 +40,11 @@ def _page(tightened: Tightened, figures: Mapping[str, str], command: str) -> Pag
         brief=[("Hold closer", _hold_closer(tightened)), ("What it gains", _gains(tightened))],
         told=[
             Section("If one spread is halved", _halving(tightened, figures)),
-            *([Section(f"What reaches {wanted}", _set(tightened, found, figures))] if found else []),
+            *(
+                [Section(f"What reaches {wanted}", _set(tightened, found, figures))]
+                if found
+                else []
+            ),
         ],
         how=[
             (
@@ -91,14 +95,18 @@ def _gains(tightened: Tightened) -> str:
     drawn = wording.share_of_a_hundred(tightened.stated)
     found = tightened.found
     if found is not None:
-        reached = "" if found.reached else f" That is short of {wording.of_a_hundred(found.target)}."
+        reached = (
+            "" if found.reached else f" That is short of {wording.of_a_hundred(found.target)}."
+        )
         return (
             f"{wording.share_of_a_hundred(found.overall)} of 100 burners keep within every limit, "
             f"against {wording.share_of_a_hundred(found.as_drawn)} as drawn.{reached}"
         )
     rows = _settled(tightened)
     first = (
-        f" Halving the spread of {_name(rows[0].dimension)} alone: {_gain(rows[0])}." if rows else ""
+        f" Halving the spread of {_name(rows[0].dimension)} alone: {_gain(rows[0])}."
+        if rows
+        else ""
     )
     return f"{drawn} of 100 burners keep within every limit as drawn.{first}"
 
@@ -147,9 +155,14 @@ def _set(tightened: Tightened, found: Found, figures: Mapping[str, str]) -> list
         )
         instead = wording.in_words(first.process) if first.process else first.stated
         rows.append(
-            [_name(step.dimension), by, instead, f"{choice.minutes:.0f}",
-             wording.percent(step.overall)]
-        )  # fmt: skip
+            [
+                _name(step.dimension),
+                by,
+                instead,
+                f"{choice.minutes:.0f}",
+                wording.percent(step.overall),
+            ]
+        )
     head = ["hold closer", "by", "instead of", "adds, minutes", "keeps within, with all so far"]
     blocks: list[Block] = [
         Words(set_verdict(tightened)),

@@ -86,7 +86,10 @@ def _room(found: Window) -> str:
     wanted, tried = wording.of_a_hundred(found.target), (0, len(found.settings) - 1)
     level = range_in_words(found, found.flat)
     if found.held is None:
-        return f"Nothing tried, {range_in_words(found, tried)}, keeps {wanted}. Level with the best: {level}."
+        return (
+            f"Nothing tried, {range_in_words(found, tried)}, keeps {wanted}. Level with the best: "
+            f"{level}."
+        )
     closing = [
         f"{way} it is closed by {wording.in_words(limit)}"
         for way, limit in (("below", found.closed_below), ("above", found.closed_above))
@@ -101,7 +104,7 @@ def _settings_table(found: Window) -> Table:
     named = {
         found.best: "highest",
         found.chosen: "set here",
-        **{place: "edge of the window" for place in found.held or ()},
+        **dict.fromkeys(found.held or (), "edge of the window"),
     }
     stride = -(-len(found.settings) // ROWS)
     places = sorted({*named, *found.flat, *range(0, len(found.settings), stride)})
@@ -142,13 +145,18 @@ def _map_page(found: WindowMap, figures: Mapping[str, str], command: str) -> Pag
     rows = [
         ["as drawn", drawn, wording.percent(found.stated)],
         ["highest", " and ".join(pair_in_words(found, found.best)), wording.percent(best)],
-        ["nearest to the drawing of those level with it", " and ".join(pair_in_words(found, place)),
-         wording.percent(chosen)],
-    ]  # fmt: skip
+        [
+            "nearest to the drawing of those level with it",
+            " and ".join(pair_in_words(found, place)),
+            wording.percent(chosen),
+        ],
+    ]
     if found.chosen is None:
         rows.pop()
     blocks: list[Block] = [
-        Table(f"Where to set {one} and {other}", ["which", "set at", "keeps within every limit"], rows),
+        Table(
+            f"Where to set {one} and {other}", ["which", "set at", "keeps within every limit"], rows
+        ),
         Words(
             f"The highest is {wording.points_of_percent(found.gain)} against the drawing. "
             f"{found.holding} of the {tried} pairs tried keep {wanted}."
@@ -162,8 +170,10 @@ def _map_page(found: WindowMap, figures: Mapping[str, str], command: str) -> Pag
     return answer_page(
         found.study,
         found.plan,
-        question=f"The question: where to set {one} and {other} so that the most burners keep within "
-        f"every limit ({wanted_in_words(found.study)})?",
+        question=(
+            f"The question: where to set {one} and {other} so that the most burners keep within "
+            f"every limit ({wanted_in_words(found.study)})?"
+        ),
         answer=map_verdict(found),
         brief=[
             (
@@ -176,8 +186,13 @@ def _map_page(found: WindowMap, figures: Mapping[str, str], command: str) -> Pag
             ("Room", f"{found.holding} of {tried} pairs tried keep {wanted} or more."),
         ],
         told=[Section(f"Yield over {one} and {other}", blocks)],
-        how=[("Highest:", "the largest of many yields is a little too high by chance; its gain over "
-              "the drawing is of the same burners.")],
+        how=[
+            (
+                "Highest:",
+                "the largest of many yields is a little too high by chance; its gain over the "
+                "drawing is of the same burners.",
+            )
+        ],
         command=command,
         drawings=figures_of(plan_drawings(found.study, found.plan)),
-    )  # fmt: skip
+    )
