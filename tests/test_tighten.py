@@ -5,9 +5,8 @@ from math import log
 
 import pytest
 
+from sensitivity.decisions.closer import FACTORS, dimensions_of
 from sensitivity.decisions.tighten import (
-    FACTORS,
-    dimensions_of,
     halving_verdict,
     set_verdict,
     tighten,

@@ -9,14 +9,9 @@ from hypothesis import strategies as st
 
 from sensitivity import wording
 from sensitivity.decisions.variants import at_setting, quick_study
-from sensitivity.decisions.window import (
-    Asked,
-    find_map,
-    find_window,
-    round_step,
-    window_document,
-    window_verdict,
-)
+from sensitivity.decisions.window import find_map, find_window
+from sensitivity.decisions.window_answer import window_document, window_verdict
+from sensitivity.decisions.window_settings import Asked, round_step
 from sensitivity.errors import CallError
 from sensitivity.spread import mean, standard_deviation
 from sensitivity.study import Input

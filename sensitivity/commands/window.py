@@ -23,7 +23,8 @@ from sensitivity.commands.options import (
 )
 
 if TYPE_CHECKING:
-    from sensitivity.decisions.window import Asked, Window, WindowMap
+    from sensitivity.decisions.window import Window, WindowMap
+    from sensitivity.decisions.window_settings import Asked
     from sensitivity.intervals import Proportion
     from sensitivity.study import Study
 
@@ -69,7 +70,8 @@ def window(
     from functools import partial
 
     from sensitivity.decisions.variants import quick_study
-    from sensitivity.decisions.window import find_map, find_window, window_document
+    from sensitivity.decisions.window import find_map, find_window
+    from sensitivity.decisions.window_answer import window_document
     from sensitivity.document import to_json
     from sensitivity.errors import CallError
     from sensitivity.folder import check_folder
@@ -112,7 +114,7 @@ def _asked(
     step: Sequence[str] | None,
 ) -> list[Asked]:
     """Read the call's ends and steps in each input's own unit."""
-    from sensitivity.decisions.window import Asked
+    from sensitivity.decisions.window_settings import Asked
     from sensitivity.errors import CallError, QuantityError, nearest
     from sensitivity.quantity import read_difference, read_quantity
 

@@ -8,14 +8,11 @@ made of settings whose lower ends all reach the target.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
-from typing import Any
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from sensitivity import __version__, wording
-from sensitivity.catalogue import PhysicalRange
 from sensitivity.decisions.variants import (
     Variant,
     VariantPasses,
@@ -23,7 +20,14 @@ from sensitivity.decisions.variants import (
     passes_difference,
     run_variants,
 )
-from sensitivity.document import SCHEMA, estimate_value, proportion_value
+from sensitivity.decisions.window_settings import (
+    MOST_SETTINGS,
+    Asked,
+    finer_settings,
+    physical_range,
+    range_to_try,
+    settings_to_try,
+)
 from sensitivity.errors import CallError, nearest
 from sensitivity.intervals import Estimate, Proportion, proportion
 from sensitivity.plan import Plan, plan_run
@@ -31,7 +35,6 @@ from sensitivity.progress import NoProgress, Progress
 from sensitivity.spread import Spread
 from sensitivity.study import Input, Study
 
-MOST_SETTINGS = 400
 OUT_OF_RANGE = "physical range"
 """What closes a window where the spread reaches what physically cannot be."""
 
@@ -39,21 +42,10 @@ FLAT = 0.01
 """A yield less than one point in a hundred below the best counts as level with it."""
 
 _WANTED = {1: 40, 2: 14}
-_FEWEST_ON_THE_HILL, _REFINEMENTS = 12, 4
-_DISTANCES = np.sqrt(2.0) ** np.arange(-2, 21)
+_REFINEMENTS = 4
 
 Floats = NDArray[np.float64]
 Watch = Callable[[], Progress]
-
-
-@dataclass(frozen=True, slots=True)
-class Asked:
-    """What the call says of one input's settings, in its unit; None where it says nothing."""
-
-    name: str
-    low: float | None = None
-    high: float | None = None
-    step: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,11 +147,11 @@ def find_window(
         Where the study has no limits or no such input, or the settings asked for make no sense.
     """
     plan, item = _planned(study), _input(study, asked.name)
-    low, high = _range(plan, item, asked, workers)
-    settings = _settings(plan, item, asked, low, high, _WANTED[1])
+    low, high = range_to_try(plan, item, asked, workers)
+    settings = settings_to_try(plan, item, asked, low, high, _WANTED[1])
     passes = _tried(plan, item, settings, workers, watch)
     for _ in range(_REFINEMENTS):
-        finer = [] if asked.step else _finer(settings, passes)
+        finer = [] if asked.step else finer_settings(settings, passes)
         if not finer:
             break
         settings = sorted({*settings, *finer})
@@ -265,7 +257,7 @@ def _closing(
         and min(f.value for f in falls.values()) > 0.5 * falls[name].value
     ):
         # Where there is no answer every limit fails alike.
-        physical = _physical(plan, item)
+        physical = physical_range(plan, item)
         if not (physical.holds(spread.low) and physical.holds(spread.high)):
             return OUT_OF_RANGE
     return name
@@ -286,8 +278,8 @@ def find_map(
         raise CallError(f"{one.name} is named twice; a map wants two inputs")
     axes = []
     for item, each in zip((one, other), asked, strict=True):
-        low, high = _range(plan, item, each, workers)
-        axes.append(_settings(plan, item, each, low, high, _WANTED[2]))
+        low, high = range_to_try(plan, item, each, workers)
+        axes.append(settings_to_try(plan, item, each, low, high, _WANTED[2]))
     first, second = axes
     variants: list[Variant] = [
         {one.name: at_setting(one, x), other.name: at_setting(other, y)}
@@ -345,250 +337,3 @@ def _input(study: Study, name: str) -> Input:
     if name not in found:
         raise CallError(f'{study.name} has no input "{name}"; {nearest(name, found)}')
     return found[name]
-
-
-def _physical(plan: Plan, item: Input) -> PhysicalRange:
-    """Find what the nominal can be: the model's range, and above zero where errors are shares."""
-    stated = next(q for q in plan.system.inputs if q.name == item.name).range
-    if item.spread is None or item.spread.shape not in ("lognormal", "log_uniform"):
-        return stated
-    return replace(stated, low=0.0, open_low=True) if stated.low <= 0.0 else stated
-
-
-def _range(plan: Plan, item: Input, asked: Asked, workers: int | None) -> tuple[float, float]:
-    """Find the range of settings: the call's ends, else ``adjust``, else as far as it matters."""
-    low, high = asked.low, asked.high
-    if low is None or high is None:
-        found = item.adjust or _where_it_matters(plan, item, workers)
-        low, high = (found[0] if low is None else low), (found[1] if high is None else high)
-    if not low < high:
-        raise CallError(
-            f"{item.name}: from {low:g} to {high:g} {item.unit}; the first should be the lower"
-        )
-    physical = _physical(plan, item)
-    if low >= physical.high or high <= physical.low:
-        raise CallError(f"{item.name}: physically it is {physical.stated} {item.unit}".rstrip())
-    return max(low, physical.low), min(high, physical.high)
-
-
-def _where_it_matters(plan: Plan, item: Input, workers: int | None) -> tuple[float, float]:
-    """Go out from the nominal until the yield is below half its best, or physics ends.
-
-    Distances grow by the square root of two, from half a standard deviation (a hundredth of a
-    held nominal) to a thousand; a window narrower than that far out would be missed. Where the
-    yield never falls and physics has no end, one side is taken as far as the other.
-    """
-    unit = item.standard_deviation or abs(item.nominal) / 100.0 or 0.01
-    places = np.concatenate([-_DISTANCES[::-1], [0.0], _DISTANCES]) * unit + item.nominal
-    physical = _physical(plan, item)
-    places = np.array([place for place in places if physical.holds(place)])
-    variants = [{item.name: at_setting(item, float(value))} for value in places]
-    passes = run_variants(plan, variants, workers=workers)
-    shares = passes.together[:, 1:].sum(axis=0)
-    best = int(np.argmax(shares))
-    fallen = np.flatnonzero(shares < 0.5 * shares[best])
-    low_end = fallen[fallen < best].max(initial=-1)
-    high_end = fallen[fallen > best].min(initial=places.size)
-    reach = [
-        abs(places[end] - item.nominal) for end in (low_end, high_end) if 0 <= end < places.size
-    ]
-    distance = max([*reach, 2.0 * abs(places[best] - item.nominal)]) or 10.0 * unit
-    low, high = physical.low, physical.high
-    if low_end >= 0 or not np.isfinite(low):
-        low = places[low_end] if low_end >= 0 else item.nominal - distance
-    if high_end < places.size or not np.isfinite(high):
-        high = places[high_end] if high_end < places.size else item.nominal + distance
-    return float(low), float(high)
-
-
-def _settings(
-    plan: Plan, item: Input, asked: Asked, low: float, high: float, wanted: int
-) -> list[float]:
-    """Lay out settings from low to high: by the step from the nominal, or at round values."""
-    step = round_step((high - low) / wanted) if asked.step is None else asked.step
-    start = 0.0 if asked.step is None else item.nominal
-    if (high - low) / step > MOST_SETTINGS:
-        raise CallError(f"{item.name}: {step:g} {item.unit} is too small a step for such a range")
-    first, last = np.ceil((low - start) / step - 1e-9), np.floor((high - start) / step + 1e-9)
-    values = [float(f"{start + step * count:.12g}") for count in np.arange(first, last + 1)]
-    values = [value for value in values if _physical(plan, item).holds(value)]
-    if len(values) < 2:
-        raise CallError(
-            f"{item.name}: from {low:g} to {high:g} {item.unit} by {step:g} leaves no two settings"
-        )
-    return values
-
-
-def round_step(size: float) -> float:
-    """Round a step to the nearest of 1, 2 or 5 times a power of ten."""
-    steps = [factor * 10.0 ** np.floor(np.log10(size)) for factor in (1.0, 2.0, 5.0, 10.0)]
-    return float(f"{min(steps, key=lambda step: abs(np.log(step / size))):.12g}")
-
-
-def _finer(settings: Sequence[float], passes: VariantPasses) -> list[float]:
-    """Settings between those at hand, where the hill of good yields is narrow among them."""
-    shares = passes.together[:, 1:].sum(axis=0)
-    good = np.flatnonzero(2 * shares >= shares.max())
-    if good.size >= _FEWEST_ON_THE_HILL or shares.max() == 0:
-        return []
-    start, end = max(int(good[0]) - 1, 0), min(int(good[-1]) + 1, len(settings) - 1)
-    step = round_step((settings[end] - settings[start]) / (2 * _FEWEST_ON_THE_HILL))
-    counts = np.arange(np.ceil(settings[start] / step), np.floor(settings[end] / step) + 1)
-    fresh = [float(f"{step * count:.12g}") for count in counts]
-    return [value for value in fresh if min(abs(value - s) for s in settings) > 0.01 * step]
-
-
-def setting_in_words(window: Window, place: int) -> str:
-    """Write one setting with its unit."""
-    values = [setting.value for setting in window.settings]
-    text = wording.number(values[place], wording.decimals_of(values))
-    return wording.with_unit(text, window.item.unit)
-
-
-def range_in_words(window: Window, ends: tuple[int, int]) -> str:
-    """Write a run of settings with its unit; one setting alone by itself."""
-    if ends[0] == ends[1]:
-        return setting_in_words(window, ends[0])
-    low = setting_in_words(window, ends[0]).removesuffix(window.item.unit).rstrip()
-    return f"{low} to {setting_in_words(window, ends[1])}"
-
-
-def window_verdict(window: Window) -> str:
-    """Say in shop words where to set the input, and how much room there is."""
-    name, chosen = wording.in_words(window.item.name), window.settings[window.chosen]
-    wanted, tried = wording.of_a_hundred(window.target), (0, len(window.settings) - 1)
-    setting = setting_in_words(window, window.chosen)
-    if chosen.overall.passes == 0:
-        return f"No {name} from {range_in_words(window, tried)} keeps a burner within every limit."
-    share = wording.share_of_a_hundred(chosen.overall)
-    if window.held is None:
-        level = range_in_words(window, window.flat)
-        near = "" if window.flat[0] == window.flat[1] else f" ({level} is level with it)"
-        return (
-            f"No {name} from {range_in_words(window, tried)} keeps {wanted} within every limit. "
-            f"The best there is, {setting}{near}, keeps about {share}.{_sides(window)} "
-            'The rest lies elsewhere; "spiritlevel tighten" says whether in the spreads.'
-        )
-    if window.held[0] == window.held[1]:
-        room = f"only {setting_in_words(window, window.held[0])} itself keeps {wanted}"
-    elif window.held == tried:
-        room = f"anything tried, {range_in_words(window, tried)}, keeps {wanted} or more"
-    else:
-        room = f"anything from {range_in_words(window, window.held)} keeps {wanted} or more"
-    # A running condition is met, not set.
-    where = f"Set the {name} at" if window.item.kind == "build" else f"Best is a {name} of"
-    kept = f"about {share} keep within every limit"
-    return f"{where} {setting}: {kept}, and {room}.{_sides(window)}"
-
-
-def _sides(window: Window) -> str:
-    parts, more = [], " is broken more often"
-    for way, limit in (("lower", window.closed_below), ("higher", window.closed_above)):
-        if limit == OUT_OF_RANGE:
-            parts.append(f"{way}, it cannot be")
-        elif limit:
-            parts.append(f"{way}, {wording.in_words(limit)}{more}")
-            more = ""
-    text = "; ".join(parts)
-    return f" {text[0].upper()}{text[1:]}." if text else ""
-
-
-def map_verdict(found: WindowMap) -> str:
-    """Say in shop words where to set the two inputs."""
-    best = found.overall[found.best[0]][found.best[1]]
-    if best.passes == 0:
-        return "No pair tried keeps a burner within every limit."
-    count, tried = found.holding, len(found.first) * len(found.second)
-    wanted = wording.of_a_hundred(found.target)
-    held = (
-        f"{count or 'none'} of the {tried} pairs tried {'keep' if count > 1 else 'keeps'} {wanted}"
-    )
-    if found.chosen is None:
-        return (
-            f"Leave both as drawn, {wording.share_of_a_hundred(found.stated)} of 100: no pair "
-            f"tried is better by a point in a hundred, and {held}."
-        )
-    where = " and the ".join(pair_in_words(found, found.chosen))
-    share = found.overall[found.chosen[0]][found.chosen[1]]
-    kept = f"about {wording.share_of_a_hundred(share)} keep within every limit"
-    return (
-        f"Set the {where}: {kept}, against {wording.share_of_a_hundred(found.stated)} as drawn; "
-        f"{held}."
-    )
-
-
-def pair_in_words(found: WindowMap, pair: tuple[int, int]) -> tuple[str, str]:
-    """Write where a pair sets its two inputs."""
-    words = []
-    axes = (found.first, found.second)
-    for item, values, place in zip(found.items, axes, pair, strict=True):
-        text = wording.number(values[place], wording.decimals_of(values))
-        words.append(f"{wording.in_words(item.name)} at {wording.with_unit(text, item.unit)}")
-    return words[0], words[1]
-
-
-def window_document(found: Window | WindowMap) -> dict[str, Any]:
-    """Lay the answer out as plain values."""
-    sampling = found.plan.sampling
-    head = {
-        "schema": SCHEMA,
-        "spiritlevel": __version__,
-        "command": "window",
-        "title": found.study.title,
-        "seed": found.plan.seed,
-        "replicates": sampling.replicates,
-        "points": sampling.points,
-        "confidence": sampling.confidence,
-        "target": found.target,
-    }
-    body = _map_body(found) if isinstance(found, WindowMap) else _window_body(found)
-    return {**head, **body, "study": found.study.text}
-
-
-def _input_body(item: Input) -> dict[str, Any]:
-    return {"name": item.name, "unit": item.unit, "nominal": item.nominal, "spread": item.stated}
-
-
-def _window_body(window: Window) -> dict[str, Any]:
-    def ends(places: tuple[int, int] | None) -> list[float] | None:
-        return None if places is None else [window.settings[place].value for place in places]
-
-    return {
-        "verdict": window_verdict(window),
-        "input": _input_body(window.item),
-        "step": window.step,
-        "yield_as_drawn": proportion_value(window.stated),
-        "best": window.settings[window.best].value,
-        "set_at": window.settings[window.chosen].value,
-        "level_with_best": ends(window.flat),
-        "window": ends(window.held),
-        "centre": window.centre,
-        "closed_below_by": window.closed_below,
-        "closed_above_by": window.closed_above,
-        "settings": [
-            {
-                "setting": setting.value,
-                "yield": proportion_value(setting.overall),
-                "limits": {name: proportion_value(s) for name, s in setting.shares.items()},
-                "below_best": estimate_value(setting.short_of_best),
-            }
-            for setting in window.settings
-        ],
-    }
-
-
-def _map_body(found: WindowMap) -> dict[str, Any]:
-    return {
-        "verdict": map_verdict(found),
-        "inputs": [_input_body(item) for item in found.items],
-        "steps": list(found.steps),
-        "yield_as_drawn": proportion_value(found.stated),
-        "best": [found.first[found.best[0]], found.second[found.best[1]]],
-        "set_at": None
-        if found.chosen is None
-        else [found.first[found.chosen[0]], found.second[found.chosen[1]]],
-        "gain_of_best": estimate_value(found.gain),
-        "first": list(found.first),
-        "second": list(found.second),
-        "yield": [[proportion_value(share) for share in row] for row in found.overall],
-    }

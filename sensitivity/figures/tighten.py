@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from sensitivity import wording
-from sensitivity.decisions.tighten import Found, Halved, Tightened
+from sensitivity.decisions.cheapest_set import Found
+from sensitivity.decisions.tighten import Halved, Tightened
 from sensitivity.figures.style import GOOD, INK, NEUTRAL, figure_style, new_figure, to_svg
 
 if TYPE_CHECKING:

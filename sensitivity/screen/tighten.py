@@ -9,14 +9,9 @@ from rich.table import Table
 
 from sensitivity import wording
 from sensitivity.cautions import CAUTIONS
-from sensitivity.decisions.tighten import (
-    Dimension,
-    Found,
-    Halved,
-    Tightened,
-    halving_verdict,
-    set_verdict,
-)
+from sensitivity.decisions.cheapest_set import Found
+from sensitivity.decisions.closer import Dimension
+from sensitivity.decisions.tighten import Halved, Tightened, halving_verdict, set_verdict
 from sensitivity.screen import console, new_table
 
 UNSETTLED_SHOWN = 3

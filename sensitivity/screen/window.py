@@ -9,10 +9,8 @@ from rich.table import Table
 
 from sensitivity import wording
 from sensitivity.cautions import CAUTIONS
-from sensitivity.decisions.window import (
-    FLAT,
-    Window,
-    WindowMap,
+from sensitivity.decisions.window import FLAT, Window, WindowMap
+from sensitivity.decisions.window_answer import (
     map_verdict,
     pair_in_words,
     range_in_words,

@@ -5,14 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from sensitivity import wording
-from sensitivity.decisions.tighten import (
-    Dimension,
-    Found,
-    Halved,
-    Tightened,
-    halving_verdict,
-    set_verdict,
-)
+from sensitivity.decisions.cheapest_set import Found
+from sensitivity.decisions.closer import Dimension
+from sensitivity.decisions.tighten import Halved, Tightened, halving_verdict, set_verdict
 from sensitivity.figures.drawing import plan_drawings
 from sensitivity.writeup.answer import answer_page, figures_of, wanted_in_words
 from sensitivity.writeup.page import Block, Figure, Items, Page, Section, Table, Words, render

@@ -5,10 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from sensitivity import wording
-from sensitivity.decisions.window import (
-    FLAT,
-    Window,
-    WindowMap,
+from sensitivity.decisions.window import FLAT, Window, WindowMap
+from sensitivity.decisions.window_answer import (
     map_verdict,
     pair_in_words,
     range_in_words,

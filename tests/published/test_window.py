@@ -10,7 +10,8 @@ import numpy as np
 import pytest
 from scipy import optimize, stats
 
-from sensitivity.decisions.window import OUT_OF_RANGE, Asked, find_map, find_window
+from sensitivity.decisions.window import OUT_OF_RANGE, find_map, find_window
+from sensitivity.decisions.window_settings import Asked
 from sensitivity.study_file import read_study
 
 STATISTICS = str(Path(__file__).with_name("statistics_models.py"))
