@@ -25,7 +25,6 @@ from models.shapes import (
     Text,
 )
 
-
 STEPPED = ("run_1", "drop", "run_2", "rise", "run_3")
 BENT = ("run_1", "slope_1", "run_2", "slope_2", "run_3")
 ARC_PIECES = 5
@@ -316,9 +315,8 @@ def firebox_heat(design: Design) -> list[Shape]:
     front = turn + length
     tubes_at = front + 7.0
     shelf = height - 2.6 * bore  # floor of the room before the tubes
-    tubes = [height - 0.65 * bore, height - 1.9 * bore][
-        : max(1, min(2, round(design["tube_count"])))
-    ]
+    several = not design["tube_count"] < 1.5
+    tubes = [height - 0.65 * bore, *([height - 1.9 * bore] if several else [])]
     cut = tubes_at + min(45.0, design["tube_length"])
     base = -7.0
     inlet, bypass = design["air_inlet_area"] / width, design["bypass_area"] / width

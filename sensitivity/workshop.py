@@ -17,6 +17,7 @@ from sensitivity.spread import Shape, Spread, bounded, standard_deviation
 
 Kind = Literal["process", "instrument"]
 _UNIT_OF = {"length": "mm", "angle": "deg", "ratio": ""}
+_A = {"length": "a length", "angle": "an angle", "ratio": "a pure number"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,7 +103,7 @@ def workshop_spread(
         except QuantityError:
             wanted = f'"{unit}"' if unit else "a pure number"
             raise QuantityError(
-                f'{kind} "{name}" is for a {entry.quantity}; this input is in {wanted}'
+                f'{kind} "{name}" is for {_A[entry.quantity]}; this input is in {wanted}'
             ) from None
     low, high = centre + factor * entry.low, centre + factor * entry.high
     return bounded(entry.shape, low, high), entry

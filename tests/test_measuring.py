@@ -292,6 +292,7 @@ def test_order_and_yields(every):
     assert shares == sorted(shares)
     for before, step in zip(shares, found.steps, strict=False):
         assert step.overall.value - before == pytest.approx(step.reading.gain.value, abs=1e-12)
+        assert step.reading.gain.value >= 0.02 * (1.0 - before)
     assert found.final.value <= found.ceiling.value
     assert "x3" not in {row.name for row in found.candidates}  # a running condition
     assert found.minutes == sum(step.reading.minutes for step in found.steps)
@@ -331,6 +332,23 @@ def test_all_fail_or_all_work(linear, text, limits):
     assert all(abs(row.perfect.value) < 1e-12 for row in found.candidates)
     assert json.dumps(measuring_document(found), allow_nan=False)
     assert measuring_verdict(found)
+
+
+@pytest.mark.parametrize("adjust", ["", 'adjust = ["9 mm", "9.9 mm"]'], ids=["fixed", "set"])
+def test_burners_without_an_answer_fail_whatever_is_read(read, adjust):
+    """A hole of 0.2 mm give or take 2 mm is often below nothing, where the model has no answer."""
+    study = read(
+        'models = ["pin_fit"]\n[inputs.hole]\nnominal = "0.2 mm"\nstandard_deviation = "2 mm"\n'
+        f'[inputs.pin]\nnominal = "0.1 mm"\nplus_minus = "0.05 mm"\n{adjust}\n'
+        '[limits.play]\nat_least = "-12 mm"\n[sampling]\nseed = 1\nreplicates = 8\npoints = 64\n'
+    )
+    found = measure(study, workers=1)
+    assert found.as_drawn.value == pytest.approx(0.54, abs=0.02)
+    assert json.dumps(measuring_document(found), allow_nan=False)
+    if found.ceiling is not None:
+        assert found.ceiling.value <= 0.56
+    else:
+        assert found.steps[0].unlit.lit.value > 0.9  # by the hole alone, against 0.54
 
 
 def test_the_same_whatever_the_number_of_workers(linear, every):

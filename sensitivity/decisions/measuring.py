@@ -6,9 +6,9 @@ still do is to keep a burner unlit that is likelier to fail than to work: it is 
 
 The order is greedy: at each step the dimension whose reading gains most, given those read before,
 with the cheapest instrument (in minutes) whose gain lies in the interval of the best one's. It
-stops where the target is reached, or where no gain is settled. A gain counts as settled at the
-stated confidence shared out among all dimensions (Bonferroni), since it is the largest of many
-that is looked at.
+stops where the target is reached, where no gain is settled, or where none saves so much as one in
+fifty of the burners that still fail. A gain counts as settled at the stated confidence shared out
+among all dimensions (Bonferroni), since it is the largest of many that is looked at.
 """
 
 from __future__ import annotations
@@ -61,6 +61,9 @@ Counts = NDArray[np.int64]
 Flags = NDArray[np.bool_]
 
 MOST_STEPS = 12
+LEAST_SAVED = 0.02
+"""Share of the burners that still fail which a reading must save to be worth its trouble."""
+
 CONSIDERED = 8
 """Dimensions tried after the first step: those that would tell most, by ``most_telling``."""
 
@@ -273,8 +276,11 @@ def _order(
     steps: list[Step] = []
     left = list(tried)
     while len(steps) < MOST_STEPS and (target is None or now.low < target):
+        least = LEAST_SAVED * bench.failing(known)
         worth = {
-            place: row.advised.gain.value for place, row in tried.items() if row.advised is not None
+            place: row.advised.gain.value
+            for place, row in tried.items()
+            if row.advised is not None and row.advised.gain.value >= least
         }
         if not worth:
             break

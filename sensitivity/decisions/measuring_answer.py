@@ -17,12 +17,12 @@ from sensitivity.study import Input
 RULE = (
     "The dimension whose reading gains most, given those read before; with the instrument of "
     "fewest minutes whose gain lies in the interval of the best one's. Choices are made by some "
-    "replicates and scored on the others. It stops at the target, or where no gain is settled at "
-    "the confidence shared out among all dimensions."
+    "replicates and scored on the others. It stops at the target, where no gain is settled at the "
+    "confidence shared out among all dimensions, or where none saves one in fifty of what fails."
 )
 
 WORTH_A_WORD = 0.001
-"""Share of burners below which what all other dimensions would add is nothing to speak of."""
+"""Share of burners below which what all other dimensions add is not spoken of."""
 
 
 def settings_in_words(at: Mapping[str, float], inputs: Iterable[Input]) -> list[str]:

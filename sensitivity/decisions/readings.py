@@ -156,6 +156,10 @@ class Bench:
         doubt = (1.0 - self.confidence) / len(self.names)
         return gain(before, after, 1.0 - doubt).low > 0.0
 
+    def failing(self, known: Known) -> float:
+        """Share of burners that fail by the choice made (and not of those left unlit)."""
+        return float(np.mean(known.paid == self.choice.payoffs.min()))
+
     def candidates(
         self, known: Known, places: Sequence[int], *, with_instruments: int
     ) -> dict[int, Candidate]:

@@ -26,6 +26,7 @@ from sensitivity.figures.elevation import (
     Says,
     View,
     elevation_svg,
+    fault_of,
     kind_of,
     points_of,
 )
@@ -141,11 +142,15 @@ def _conditions(
 def _called(model: str, draw: Draw, design: Mapping[str, float]) -> Sequence[Any]:
     try:
         with np.errstate(all="ignore"):
-            return tuple(draw(design))
+            shapes = tuple(draw(design))
     except Exception as error:
         raise ModelError(
             f'the drawing of model "{model}" raised {type(error).__name__}: {error}'
         ) from error
+    for shape in shapes:
+        if wrong := fault_of(shape):
+            raise ModelError(f'the drawing of model "{model}" returned {wrong}')
+    return shapes
 
 
 def _design(study: Study, fixed: Mapping[str, float]) -> dict[str, float]:

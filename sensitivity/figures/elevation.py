@@ -53,6 +53,18 @@ STYLES = {
 }
 
 SKETCHED = ("Line", "Area", "Circle")
+FIELDS = {
+    "Line": ("points", "role"),
+    "Area": ("points", "role"),
+    "Circle": ("centre", "radius", "role"),
+    "Text": ("at", "words", "name"),
+    "Dimension": ("start", "end", "name"),
+    "Again": ("name", "share", "words"),
+    "Detail": ("low", "high", "words"),
+}
+"""The kinds of shape, wishes among them, and the fields of each."""
+
+_IN_MM = {"points": 2, "centre": 2, "radius": 1, "at": 2, "start": 2, "end": 2, "low": 2, "high": 2}
 _TICK, _ARROW = 4.0, 7.0
 
 
@@ -95,6 +107,24 @@ class View:
 def kind_of(shape: Any) -> str:
     """Kind of a shape, by the name of its class."""
     return type(shape).__name__
+
+
+def fault_of(shape: Any) -> str:
+    """Say what is wrong with a shape; empty where nothing is."""
+    kind = kind_of(shape)
+    if kind not in FIELDS:
+        return f"a {kind}; the shapes are {', '.join(FIELDS)}"
+    a = f"{'an' if kind[0] == 'A' else 'a'} {kind}"
+    missing = [field for field in FIELDS[kind] if not hasattr(shape, field)]
+    if missing:
+        return f"{a} without {' and '.join(missing)}"
+    try:
+        for field in FIELDS[kind]:
+            if field in _IN_MM:
+                np.asarray(getattr(shape, field), dtype=np.float64).reshape(-1, _IN_MM[field])
+    except (TypeError, ValueError):
+        return f"{a} whose {field} is not in numbers of mm"
+    return ""
 
 
 def points_of(shape: Any) -> Floats:

@@ -102,7 +102,7 @@ def _coarse(out: Console, found: Built) -> None:
 
 
 def _yields_table(found: Built) -> Table:
-    table = new_table("How likely it works", "", "set", "gains", "keeps within every limit")
+    table = new_table("How likely it works", "", "set", "gains", "keeps within")
     table.add_row("as drawn, nothing measured", "", "", wording.percent(found.as_drawn))
     drawn = {item.name: item.nominal for item in found.settings.inputs} if found.settings else {}
     at_drawing = "\n".join(settings_in_words(drawn, found.study.inputs))

@@ -166,7 +166,9 @@ def _alone(out: Console, found: Measuring) -> None:
         out.print(table)
     others = [wording.in_words(row.name) for row in found.candidates if not row.settled]
     if others:
-        out.print(f"No gain by themselves: {wording.listed(others)}.", style="dim")
+        out.print(
+            f"No gain alone, though they may tell together: {wording.listed(others)}.", style="dim"
+        )
     out.print()
 
 

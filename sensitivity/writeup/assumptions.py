@@ -19,7 +19,7 @@ def assumptions(study: Study) -> list[Block]:
     """Every input, and what is believed of inputs together."""
     rows = [
         (
-            Markup("{}<small>{}</small>").format(wording.in_words(item.name), item.meaning),
+            Markup("{} <small>{}</small>").format(wording.in_words(item.name), item.meaning),
             wording.drawn(item),
             density_svg(item) if item.spread is not None else "held",
             spread_in_words(item),

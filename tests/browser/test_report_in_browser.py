@@ -1,0 +1,314 @@
+"""The reports in a real browser: no faults, nobody asked, readable wide, narrow, dark, on paper.
+
+Chromium from the system's packages, driven by Playwright. Where there is no browser these tests
+are reported as not run; where SPIRITLEVEL_EXPECT_BROWSER is set, that is a failure.
+"""
+
+import os
+import re
+import shutil
+from itertools import pairwise
+from pathlib import Path
+
+import pytest
+
+from tests.conftest import invoke
+
+STUDIES = Path(__file__).parents[2] / "studies" / "bramble"
+FEW = ["--seed", 1, "--replicates", 8, "--points", 128, "--workers", 1]
+COMMANDS = {
+    "run": ["run", STUDIES / "stepped_pipe.toml"],
+    "run of the firebox": ["run", STUDIES / "deflector_gap.toml"],
+    "window": ["window", STUDIES / "stepped_pipe.toml", "breather_height", "--step", "0.5 mm"],
+    "compare": ["compare", STUDIES / "stepped_pipe.toml", STUDIES / "bent_pipe.toml"],
+}
+NARROW, WIDE = {"width": 360, "height": 740}, {"width": 1100, "height": 900}
+
+
+def _none(reason):
+    if os.environ.get("SPIRITLEVEL_EXPECT_BROWSER"):
+        pytest.fail(f"a browser is expected here: {reason}")
+    pytest.skip(f"not run: {reason}")
+
+
+@pytest.fixture(scope="module")
+def browser():
+    path = shutil.which("chromium") or shutil.which("chromium-browser")
+    if path is None:
+        _none("no chromium on this machine")
+    try:
+        from playwright.sync_api import sync_playwright
+    except ImportError:
+        _none("Playwright is not installed")
+    with sync_playwright() as driver:
+        started = driver.chromium.launch(
+            executable_path=path, args=["--no-sandbox", "--disable-background-networking"]
+        )
+        yield started
+        started.close()
+
+
+@pytest.fixture(scope="module")
+def reports(browser, tmp_path_factory):
+    """Each command's report, written once; after the browser, so that none is written in vain."""
+    folder = tmp_path_factory.mktemp("reports")
+    found = {}
+    for name, words in COMMANDS.items():
+        target = folder / name.replace(" ", "_")
+        ran = invoke(*words, *FEW, "--out", target)
+        assert ran.exit_code == 0, ran.stderr
+        found[name] = target / "report.html"
+    return found
+
+
+class Opened:
+    """A page, what it asked for and what it complained of."""
+
+    def __init__(self, browser, path, viewport, **options):
+        self.context = browser.new_context(viewport=viewport, **options)
+        self.page = self.context.new_page()
+        self.asked, self.complaints = [], []
+        self.page.on("request", lambda request: self.asked.append(request.url))
+        self.page.on("console", lambda message: self.complaints.append(message.text))
+        self.page.on("pageerror", lambda error: self.complaints.append(str(error)))
+        self.page.goto(path.as_uri())
+
+
+@pytest.fixture
+def opened(browser, reports):
+    """Open a command's report in a window of a size, with a colour scheme and so on."""
+    contexts = []
+
+    def open_report(name, viewport=WIDE, **options):
+        one = Opened(browser, reports[name], viewport, **options)
+        contexts.append(one.context)
+        return one
+
+    yield open_report
+    for context in contexts:
+        context.close()
+
+
+each_report = pytest.mark.parametrize("name", COMMANDS)
+
+
+@each_report
+def test_nothing_is_asked_of_anyone_and_nothing_complains(opened, reports, name):
+    one = opened(name)
+    unfold(one.page)
+    one.page.mouse.wheel(0, 20_000)
+    one.page.wait_for_timeout(50)
+    assert one.asked == [reports[name].as_uri()]
+    assert one.complaints == []
+
+
+def unfold(page):
+    page.evaluate("document.querySelectorAll('details').forEach(one => { one.open = true })")
+
+
+@each_report
+def test_folded_parts_unfold_by_mouse_and_by_key(opened, name):
+    page = opened(name).page
+    folded = page.locator("main > section > details")
+    assert folded.count() >= 2
+    for place in range(folded.count()):
+        one = folded.nth(place)
+        shut = one.bounding_box()["height"]
+        summary = one.locator("> summary")
+        summary.click()
+        assert one.evaluate("one => one.open")
+        assert one.bounding_box()["height"] > shut
+        summary.focus()
+        page.keyboard.press("Enter")
+        assert not one.evaluate("one => one.open")
+
+
+@each_report
+def test_links_lead_to_their_sections(opened, name):
+    page = opened(name).page
+    links = page.locator("nav a")
+    assert links.count() >= 6
+    for place in range(links.count()):
+        link = links.nth(place)
+        target = link.get_attribute("href")
+        link.click()
+        assert page.evaluate("location.hash") == target
+        heading = page.locator(f"[id='{target[1:]}']")
+        assert heading.inner_text() == link.inner_text()
+        top = heading.bounding_box()["y"]
+        assert -1 <= top < WIDE["height"]
+
+
+def test_skip_link_comes_first_and_is_seen_when_it_has_the_focus(opened):
+    page = opened("run").page
+    page.keyboard.press("Tab")
+    first = page.locator(":focus")
+    assert first.get_attribute("class") == "skip"
+    assert first.bounding_box()["x"] >= 0
+    page.keyboard.press("Enter")
+    assert page.evaluate("location.hash") == "#report"
+
+
+@each_report
+def test_headings_go_down_by_one_and_every_picture_has_a_name(opened, name):
+    page = opened(name).page
+    unfold(page)
+    levels = page.evaluate(
+        "[...document.querySelectorAll('h1, h2, h3, h4')].map(one => Number(one.tagName[1]))"
+    )
+    assert levels[0] == 1
+    assert levels.count(1) == 1
+    assert all(later <= earlier + 1 for earlier, later in pairwise(levels))
+    pictures = page.locator("svg, img")
+    named = page.get_by_role("img")
+    assert pictures.count() == named.count() > 10
+    for place in range(named.count()):
+        assert len(named.nth(place).get_attribute("aria-label")) > 20
+
+
+@pytest.mark.parametrize("viewport", [NARROW, WIDE], ids=["narrow", "wide"])
+def test_tables_stay_tables_for_those_who_hear_them(opened, viewport):
+    """Stacked rows are still rows of a table with headed cells in the accessibility tree."""
+    page = opened("run", viewport).page
+    table = page.get_by_role("table", name="Each result against its limit")
+    assert table.count() == 1
+    rows = table.get_by_role("row")
+    assert rows.count() >= 6
+    assert table.get_by_role("columnheader").count() == 8
+    assert table.get_by_role("rowheader").count() == rows.count() - 1
+
+
+@each_report
+@pytest.mark.parametrize("width", [320, 360, 768])
+def test_narrow_page_does_not_scroll_sideways(opened, name, width):
+    page = opened(name, {"width": width, "height": 740}).page
+    unfold(page)
+    inner, scroll = page.evaluate("[innerWidth, document.documentElement.scrollWidth]")
+    assert inner == width
+    assert scroll <= inner
+    beyond = page.evaluate(
+        """() => [...document.querySelectorAll('main *')]
+            .filter(one => !one.closest('.sheet, thead'))
+            .filter(one => one.getBoundingClientRect().right > innerWidth + 1)
+            .map(one => one.tagName + ' ' + one.textContent.slice(0, 40))"""
+    )
+    assert beyond == []
+
+
+def test_figures_can_be_read_on_a_phone(opened):
+    """They scroll inside their own sheet, which the keyboard reaches, and keep their letters."""
+    page = opened("run", NARROW).page
+    sheets = page.locator(".sheet")
+    for place in range(sheets.count()):
+        sheet = sheets.nth(place)
+        assert sheet.get_attribute("tabindex") == "0"
+        assert sheet.bounding_box()["width"] <= NARROW["width"]
+        letters = sheet.evaluate(
+            """one => Math.min(...[...one.querySelectorAll('svg text')]
+                .map(text => text.getBoundingClientRect().height).filter(size => size > 0))"""
+        )
+        assert letters > 7
+
+
+CONTRASTS = """() => {
+    const channels = colour => colour.match(/[\\d.]+/g).map(Number);
+    const linear = c => (c /= 255) <= 0.04045 ? c / 12.92 : ((c + 0.055) / 1.055) ** 2.4;
+    const luminance = c => 0.2126 * linear(c[0]) + 0.7152 * linear(c[1]) + 0.0722 * linear(c[2]);
+    const behind = one => {
+        for (; one; one = one.parentElement) {
+            const c = channels(getComputedStyle(one).backgroundColor);
+            if (c.length < 4 || c[3] > 0) return c;
+        }
+        return [255, 255, 255];
+    };
+    const found = {};
+    for (const one of document.querySelectorAll('body *')) {
+        const own = [...one.childNodes].some(node => node.nodeType === 3 && node.data.trim());
+        const box = one.getBoundingClientRect();
+        if (!own || one.closest('style') || box.width === 0) continue;
+        const drawn = one.closest('svg');
+        const style = getComputedStyle(one);
+        const ink = channels(drawn ? style.fill : style.color);
+        const paper = drawn ? behind(drawn) : behind(one);
+        const [a, b] = [luminance(ink), luminance(paper)].sort((x, y) => y - x);
+        const ratio = (a + 0.05) / (b + 0.05);
+        const key = `${one.tagName} ${ink} on ${paper}`;
+        found[key] = Math.min(found[key] ?? Infinity, ratio);
+    }
+    return found;
+}"""
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("name", ["run", "run of the firebox", "compare"])
+def test_text_stands_out_from_its_ground(opened, name, scheme):
+    """Contrast of 4.5 to 1 or more, by the formula of WCAG 2.1, 1.4.3; figures' letters too."""
+    page = opened(name, color_scheme=scheme).page
+    unfold(page)
+    found = page.evaluate(CONTRASTS)
+    kinds = {key.split()[0] for key in found}
+    assert {"P", "TD", "TH", "A", "SUMMARY", "FIGCAPTION", "CODE", "tspan", "text"} & kinds >= {
+        "P", "TD", "TH", "A", "SUMMARY", "FIGCAPTION", "tspan",
+    }  # fmt: skip
+    assert {key: ratio for key, ratio in found.items() if ratio < 4.5} == {}
+    if scheme == "dark":
+        ground = page.evaluate("getComputedStyle(document.body).backgroundColor")
+        assert max(map(int, re.findall(r"\d+", ground))) < 64
+
+
+@each_report
+def test_paper_cuts_no_row_and_no_figure(opened, name):
+    page = opened(name).page
+    page.emulate_media(media="print")
+    for what in ("tr", "figure", ".items li"):
+        found = page.evaluate(
+            "what => [...document.querySelectorAll(what)]"
+            ".map(one => getComputedStyle(one).breakInside)",
+            what,
+        )
+        assert found
+        assert set(found) == {"avoid"}, what
+    heads = page.evaluate(
+        "[...document.querySelectorAll('thead')].map(one => getComputedStyle(one).display)"
+    )
+    assert set(heads) == {"table-header-group"}
+    for hidden in ("nav", ".skip"):
+        assert not page.locator(hidden).first.is_visible()
+    for heading in page.locator("h2").all():
+        assert heading.evaluate("one => getComputedStyle(one).breakAfter") == "avoid"
+
+
+def test_paper_is_a4_and_nothing_runs_off_it(opened, tmp_path):
+    """At the width between the margins of an A4 sheet, 180 mm, no table or figure is wider."""
+    page = opened("run", {"width": round(180 / 25.4 * 96), "height": 1000}).page
+    page.emulate_media(media="print")
+    inner, scroll = page.evaluate("[innerWidth, document.documentElement.scrollWidth]")
+    assert scroll <= inner
+    printed = page.pdf(prefer_css_page_size=True)
+    boxes = set(re.findall(rb"/MediaBox\s*\[([^\]]*)\]", printed))
+    assert boxes
+    for box in boxes:
+        *_, width, height = map(float, box.split())
+        assert (width, height) == pytest.approx((595.3, 841.9), abs=1.5)
+    assert 4 <= len(re.findall(rb"/Type\s*/Page\b", printed)) <= 16
+
+
+def test_letters_of_the_drawing_lie_clear_of_each_other(opened):
+    page = opened("run").page
+    boxes = page.evaluate(
+        """() => [...document.querySelector('figure svg').querySelectorAll('text')]
+            .map(one => [one.textContent, one.getBoundingClientRect()])
+            .map(([words, box]) => [words, box.left, box.top, box.right, box.bottom])"""
+    )
+    assert len(boxes) > 20
+    for place, (one, left, top, right, bottom) in enumerate(boxes):
+        for other, x1, y1, x2, y2 in boxes[place + 1 :]:
+            across = min(right, x2) - max(left, x1)
+            down = min(bottom, y2) - max(top, y1)
+            assert across <= 1 or down <= 3, (one, other)
+
+
+def test_box_at_the_top_is_seen_without_scrolling(opened):
+    page = opened("run", {"width": 1280, "height": 800}).page
+    box = page.locator(".brief").bounding_box()
+    assert box["y"] + box["height"] <= 800
