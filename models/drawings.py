@@ -23,6 +23,8 @@ from models.shapes import (
     Point,
     Shape,
     Text,
+    box,
+    middle,
 )
 
 STEPPED = ("run_1", "drop", "run_2", "rise", "run_3")
@@ -114,10 +116,6 @@ def _tube(stations: Sequence[_Station], radius: float) -> tuple[Point, ...]:
     return (*left, *reversed(right))
 
 
-def _box(low: Point, high: Point) -> tuple[Point, ...]:
-    return (low, (high[0], low[1]), high, (low[0], high[1]))
-
-
 def _sump_side(design: Design) -> float:
     """Side of a square with the sump's free surface, mm; the area is in cm2."""
     return 10.0 * sqrt(max(design["sump_free_area"], 0.0))
@@ -147,13 +145,9 @@ def pipe(design: Design) -> list[Shape]:
         Area(_tube(stations, radius), "fuel"),
         *_bar(design),
         Text((end[0] - 2.0, 0.0), "height of the sump floor"),
-        Text(_middle(stations[0].point, stations[1].point), "fuel pipe", "pipe_length"),
+        Text(middle(stations[0].point, stations[1].point), "fuel pipe", "pipe_length"),
         Dimension((end[0] + 4.0, 0.0), (end[0] + 4.0, end[1]), "burner_height"),
     ]
-
-
-def _middle(one: Point, other: Point) -> Point:
-    return 0.5 * (one[0] + other[0]), 0.5 * (one[1] + other[1])
 
 
 class _Site(NamedTuple):
@@ -168,7 +162,6 @@ class _Site(NamedTuple):
     right: float
     top: float
     end: float
-    slope: float
 
 
 def _site(design: Design, stations: Sequence[_Station]) -> _Site:
@@ -189,52 +182,87 @@ def _site(design: Design, stations: Sequence[_Station]) -> _Site:
         right=right,
         top=max(lip, design["breather_height"], axis) + 6.0,
         end=wick + (WICKS - 1) * WICK_PITCH + 7.0,
-        slope=0.01 * design["grade"] + design["acceleration"] / STANDARD_GRAVITY,
     )
+
+
+class _Levels(NamedTuple):
+    """A level at the wicks, that in the sump as it would be on the level, and its slope along."""
+
+    at_wick: float
+    in_sump: float
+    slope: float
+    words: str
+    margin: str
 
 
 def fuel_level(design: Design) -> list[Shape]:
     """Side elevation from the sump to the wicks, with the level of the fuel."""
-    stations = _centreline(design) or _straight(design)
-    site = _site(design, stations)
     high, low = design["level_high_at_wick"], design["level_low_at_wick"]
+    slope = 0.01 * design["grade"] + design["acceleration"] / STANDARD_GRAVITY
     loss = design["pipe_head_loss"]
-
-    def surface(level: float, x: float) -> Point:
-        return x, level + site.slope * (x - site.wick)
-
-    levels = {"high": (high, high), "low": (low, low + loss)}  # at the wicks, in the sump
-    lines = {
-        name: (
-            surface(at_sump, site.left),
-            surface(at_sump, site.right),
-            surface(at_wick, site.wick),
-            surface(at_wick, site.end),
-        )
-        for name, (at_wick, at_sump) in levels.items()
-    }
-    shapes = _vessels(design, stations, site, lines)
-    for name, words, away in (
-        ("high", "highest level, unlit", WICK_HALF_WIDTH + 2.2),
-        ("low", "lowest level, burning", -WICK_HALF_WIDTH - 3.5),
-    ):
-        shapes += [
-            Line(lines[name], f"level {name}"),
-            Text(surface(levels[name][0], site.wick + away), words),
-        ]
-    between = site.wick + 0.5 * WICK_PITCH + 1.0
     return [
-        *shapes,
-        Text(surface(high, 0.55 * site.wick), "fuel level, highest unlit and lowest burning"),
-        Dimension(surface(high, between), (between, site.lip), "flood_margin"),
-        Dimension((between, site.crown), surface(low, between), "starve_margin"),
-        Detail(
-            (site.wick - 9.0, site.axis - 4.0),
-            (site.wick + WICK_PITCH + 6.0, max(site.lip, high) + 4.5),
-            "At the first wick",
+        *_elevation(
+            design,
+            _Levels(high, high, slope, "highest level, unlit", "flood_margin"),
+            _Levels(low, low + loss, slope, "lowest level, burning", "starve_margin"),
         ),
         Again("grade", 0.975, "On a gradient, the wicks downhill"),
     ]
+
+
+def feed_cycle(design: Design) -> list[Shape]:
+    """Side elevation from the sump to the wicks, with the highest and lowest level of a run.
+
+    On a gradient the surface leans about the breather's mouth, which holds its height there.
+    """
+    mouth, reach = design["breather_height"], design["reach"]
+    levels = [
+        _Levels(level, level, (level - mouth) / reach if reach else 0.0, words, margin)
+        for level, words, margin in (
+            (design["highest_level_at_wick"], "highest level in the run", "run_flood_margin"),
+            (design["lowest_level_at_wick"], "lowest level in the run, lit", "run_starve_margin"),
+        )
+    ]
+    return _elevation(design, *levels)
+
+
+def _elevation(design: Design, high: _Levels, low: _Levels) -> list[Shape]:
+    stations = _centreline(design) or _straight(design)
+    site = _site(design, stations)
+    lines = {"high": _surface(site, high), "low": _surface(site, low)}
+    between = site.wick + WICK_HALF_WIDTH + 1.8
+
+    def on(levels: _Levels, x: float) -> Point:
+        return x, levels.at_wick + levels.slope * (x - site.wick)
+
+    return [
+        *_vessels(design, stations, site, lines),
+        Line(lines["high"], "level high"),
+        Line(lines["low"], "level low"),
+        Text(on(high, site.wick - WICK_HALF_WIDTH - 3.5), high.words),
+        Text(on(low, site.wick - WICK_HALF_WIDTH - 5.0), low.words),
+        Text(on(high, 0.55 * site.wick), "fuel level, highest and lowest (dashed)"),
+        Dimension(on(high, between), (between, site.lip), high.margin),
+        Dimension((between, site.crown), on(low, between), low.margin),
+        Detail(
+            (site.wick - 9.0, site.axis - 4.0),
+            (site.wick + WICK_PITCH + 6.0, max(site.lip, high.at_wick) + 4.5),
+            "At the first wick",
+        ),
+    ]
+
+
+def _surface(site: _Site, levels: _Levels) -> tuple[Point, ...]:
+    """Where the fuel stands, or would in an upright tube on the pipe: sump, wall, wick, end."""
+    return tuple(
+        (x, level + levels.slope * (x - site.wick))
+        for x, level in (
+            (site.left, levels.in_sump),
+            (site.right, levels.in_sump),
+            (site.wick, levels.at_wick),
+            (site.end, levels.at_wick),
+        )
+    )
 
 
 def _vessels(
@@ -279,7 +307,7 @@ def _vessels(
         Text((site.left + 2.5, 2.0), "sump"),
         Text((site.mouth - 0.4 * half, foot), "mouth of the breather"),
         Text((site.mouth, site.top + 4.0), "to the air in the tank"),
-        Text(_middle(stations[0].point, stations[1].point), "fuel pipe"),
+        Text(middle(stations[0].point, stations[1].point), "fuel pipe"),
         Text((site.wick + 2 * WICK_PITCH, site.lip - 1.5), "wick tubes"),
         Text((site.wick - WICK_HALF_WIDTH, site.lip), "wick lip"),
         Text((site.wick - WICK_HALF_WIDTH - 2.0, site.crown), "crown of the burner pipe"),
@@ -299,90 +327,8 @@ def _wick_tube(site: _Site, x: float, lines: Mapping[str, tuple[Point, ...]]) ->
         Line(((side, site.crown), (side, site.lip)), "sketch") for side in (left, right)
     ]
     return [
-        Area(_box((left, site.crown), (right, wet)), "fuel"),
-        Area(_box((left, wet), (right, full)), "level band"),
+        Area(box((left, site.crown), (right, wet)), "fuel"),
+        Area(box((left, wet), (right, full)), "level band"),
         *walls,
         Line(((left - 0.6, site.lip), (right + 0.6, site.lip)), "high limit"),
     ]
-
-
-def firebox_heat(design: Design) -> list[Shape]:
-    """Section along the firebox: how the flames go round the deflector to the tubes."""
-    length, height = design["deflector_length"], design["firebox_height"]
-    gap, width, bore = design["deflector_gap"], design["firebox_width"], design["tube_bore"]
-    plate = height - gap
-    turn = max(8.0, 1.5 * gap)  # room to turn round the plate's free edge
-    front = turn + length
-    tubes_at = front + 7.0
-    shelf = height - 2.6 * bore  # floor of the room before the tubes
-    several = not design["tube_count"] < 1.5
-    tubes = [height - 0.65 * bore, *([height - 1.9 * bore] if several else [])]
-    cut = tubes_at + min(45.0, design["tube_length"])
-    base = -7.0
-    inlet, bypass = design["air_inlet_area"] / width, design["bypass_area"] / width
-    middle = 0.5 * (turn + front)
-    shapes: list[Shape] = [
-        Line(((0.0, base), (0.0, height), (tubes_at, height)), "part"),
-        Line(((0.0, base), (middle - 0.5 * inlet, base)), "sketch"),
-        Line(((middle + 0.5 * inlet, base), (front, base), (front, plate)), "sketch"),
-        Line(((front, shelf), (tubes_at - bypass, shelf)), "sketch"),
-        Line(((tubes_at, shelf), (tubes_at, height)), "sketch"),
-        Area(_box((turn, plate - 1.0), (front, plate)), "hot plate"),
-    ]
-    for axis in tubes:
-        shapes += [
-            Line(((tubes_at, axis + side), (cut, axis + side)), "part")
-            for side in (-0.5 * bore, 0.5 * bore)
-        ]
-    for share in (0.25, 0.5, 0.75):
-        x = turn + share * length
-        shapes.append(Area(_box((x - 2.4, -5.0), (x + 2.4, 0.0)), "sketch"))
-    # Nested bends: what rises farthest from the free edge hugs the plate.
-    for share, start, tube in zip(
-        (0.25, 0.5, 0.75),
-        (turn + 0.82 * length, turn + 0.5 * length, turn + 0.18 * length),
-        (tubes[0], tubes[0], tubes[-1]),
-        strict=True,
-    ):
-        under, over = plate - 2.0 - 12.0 * share, plate + share * gap
-        rise = (
-            (start, 1.0),
-            (start, 0.5 * under),
-            (start, under - 4.0),
-            (start - 0.3 * (start - turn), under),
-            (turn + 1.0, under + 1.0),
-            ((1.0 - share) * turn, plate - 0.5),
-            (turn + 1.0, over),
-            (front, over),
-            (0.5 * (front + tubes_at), over + 0.4 * (tube - over)),
-            (tubes_at + 3.0, tube),
-            (tubes_at + 12.0, tube),
-        )
-        shapes.append(Line(_smooth(rise), "flame"))
-    slot = tubes_at - 0.5 * bypass
-    past = ((slot, shelf - 8.0), (slot, shelf + 2.0), (tubes_at + 8.0, tubes[-1] - 0.2 * bore))
-    return [
-        *shapes,
-        Line(((middle, base - 8.0), (middle, base + 4.0)), "air"),
-        Line(_smooth(past), "air"),
-        Text((middle - 0.5 * inlet, base), "air inlet", "air_inlet_area"),
-        Text((tubes_at - bypass, shelf), "air past the flames", "bypass_area"),
-        Text((turn + 0.25 * length - 2.4, -3.0), "burners"),
-        Text((turn + 0.6 * length, plate - 0.5), "deflector plate", "deflector_temperature"),
-        Text((cut - 8.0, tubes[0] + 0.5 * bore), "fire tubes, cut short", "tube_bore"),
-        Text((cut - 2.0, tubes[-1]), "gas to the smokebox", "smokebox_temperature"),
-        Dimension((turn + 0.8 * length, plate), (turn + 0.8 * length, height), "deflector_gap"),
-        Dimension((turn, base - 11.0), (front, base - 11.0), "deflector_length"),
-        Dimension((-4.0, 0.0), (-4.0, height), "firebox_height"),
-    ]
-
-
-def _smooth(points: Sequence[Point], pieces: int = 6) -> tuple[Point, ...]:
-    """Curve through points: Catmull and Rom's cubic, the ends doubled."""
-    padded = np.array([points[0], *points, points[-1]])
-    t = np.linspace(0.0, 1.0, pieces, endpoint=False)[:, None]
-    curve: list[Point] = []
-    for a, b, c, d in zip(padded, padded[1:], padded[2:], padded[3:], strict=False):
-        cubic = b + 0.5 * t * (c - a + t * (2 * a - 5 * b + 4 * c - d + t * (3 * (b - c) + d - a)))
-        curve.extend((float(x), float(z)) for x, z in cubic)
-    return (*curve, points[-1])

@@ -5,8 +5,10 @@ it. All stands where the numbers say, except what has the role ``sketch``: of th
 nothing, and it is there to be recognised. Two of these are wishes: to be drawn again, and larger.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import NamedTuple
+
+import numpy as np
 
 Design = Mapping[str, float]
 """Every input and result of a burner by name, each a number."""
@@ -69,3 +71,24 @@ class Detail(NamedTuple):
 
 
 Shape = Line | Area | Circle | Text | Dimension | Again | Detail
+
+
+def box(low: Point, high: Point) -> tuple[Point, ...]:
+    """Corners of an upright rectangle from its lower left to its upper right."""
+    return (low, (high[0], low[1]), high, (low[0], high[1]))
+
+
+def middle(one: Point, other: Point) -> Point:
+    """Middle of two points."""
+    return 0.5 * (one[0] + other[0]), 0.5 * (one[1] + other[1])
+
+
+def smooth(points: Sequence[Point], pieces: int = 6) -> tuple[Point, ...]:
+    """Curve through points: Catmull and Rom's cubic, the ends doubled."""
+    padded = np.array([points[0], *points, points[-1]])
+    t = np.linspace(0.0, 1.0, pieces, endpoint=False)[:, None]
+    curve: list[Point] = []
+    for a, b, c, d in zip(padded, padded[1:], padded[2:], padded[3:], strict=False):
+        cubic = b + 0.5 * t * (c - a + t * (2 * a - 5 * b + 4 * c - d + t * (3 * (b - c) + d - a)))
+        curve.extend((float(x), float(z)) for x, z in cubic)
+    return (*curve, points[-1])

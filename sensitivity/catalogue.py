@@ -213,10 +213,11 @@ def _import_file(path: Path) -> ModuleType:
 
 
 def companion(model: Model, kind: str) -> Callable[..., Any] | None:
-    """Find what a model brings beside itself, such as its ``figure``; None if nothing.
+    """Find what a model brings beside itself, a ``figure`` or a ``drawing``; None if nothing.
 
     An installed model's figure stands under its name in the entry-point group
     ``spiritlevel.figures``; a model in a file brings one as ``NAME_figure`` beside itself.
+    Drawings likewise.
     """
     if not model.origin.startswith("file:"):
         points = entry_points(group=f"spiritlevel.{kind}s", name=model.name)

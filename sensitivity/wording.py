@@ -99,9 +99,13 @@ def share_of_a_hundred(proportion: Proportion) -> str:
 
 
 def _decimals(proportion: Proportion) -> int:
-    """Decimals of a percentage that show two digits of what fails (or passes, if that is less)."""
+    """Decimals of a percentage that show what fails (or passes, if that is less), and no 100."""
     rarer = 100 * min(proportion.value, 1 - proportion.value)
-    return 1 if rarer <= 0 else min(max(1 - floor(log10(rarer)), 1), 6)
+    decimals = 1 if rarer <= 0 else min(max(-floor(log10(rarer)), 1), 6)
+    high = 100 * proportion.high
+    while decimals < 6 and high < 100 <= ceil(high * 10**decimals - 1e-9) / 10**decimals:
+        decimals += 1
+    return decimals
 
 
 def percent(proportion: Proportion) -> str:

@@ -7,7 +7,9 @@ import numpy as np
 import pytest
 
 from models import drawings
-from models.drawings import firebox_heat, fuel_level, pipe
+from models.drawings import feed_cycle, fuel_level, pipe
+from models.feed_cycle import feed_cycle as cycle
+from models.firebox_drawing import firebox_heat
 from models.firebox_heat import firebox_heat as heat
 from models.fuel_level import fuel_level as level
 from models.pipe_run import bent_pipe, stepped_pipe
@@ -116,6 +118,16 @@ def test_low_level_falls_along_the_pipe_by_its_head_loss():
     assert line.points[1][1] - line.points[2][1] == pytest.approx(drawn["pipe_head_loss"])
 
 
+def test_surfaces_of_a_run_lean_about_the_mouth():
+    drawn = design(stepped_pipe, cycle, grade=-0.8)
+    wick = drawings._centreline(drawn)[-1].point[0]
+    for role, result in (("high", "highest"), ("low", "lowest")):
+        (line,) = shape_of(feed_cycle(drawn), Line, f"level {role}")
+        x, z = np.array(line.points).T
+        assert np.interp(wick, x, z) == pytest.approx(drawn[f"{result}_level_at_wick"])
+        assert np.interp(wick - drawn["reach"], x, z) == pytest.approx(drawn["breather_height"])
+
+
 def test_margins_are_drawn_as_large_as_they_are():
     drawn = design(stepped_pipe, level)
     sizes = {
@@ -195,6 +207,7 @@ def test_a_design_without_an_answer_is_drawn_without_raising(draw):
     [
         (fuel_level, design(stepped_pipe, level)),
         (fuel_level, design(bent_pipe, level)),
+        (feed_cycle, design(stepped_pipe, cycle)),
         (pipe, design(stepped_pipe)),
         (firebox_heat, design(heat)),
     ],
@@ -219,6 +232,7 @@ def test_drawings_are_found_as_models_are():
         "stepped_pipe": pipe,
         "bent_pipe": pipe,
         "fuel_level": fuel_level,
+        "feed_cycle": feed_cycle,
         "firebox_heat": firebox_heat,
         "steam_balance": None,
     }

@@ -339,6 +339,11 @@ def test_inches_are_met_with_inches(read, nominal, expected):
     assert uses_inches(study) is expected
 
 
+def test_a_slope_is_no_inch(read):
+    study = read(GOOD + '\n[inputs.share]\nnominal = "1 in 80"\nbasis = "driven in"\n')
+    assert not uses_inches(study)
+
+
 def test_margins_in_inches_are_those_in_mm(run_study, tmp_path):
     text = GOOD.replace('"10 mm"', '"25/64 in"').replace('"0.2 mm"', '"8 thou"')
     assert run_study(text, "--workers", 1).exit_code == 0

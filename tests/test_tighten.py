@@ -306,6 +306,7 @@ def test_json_and_folder(run_study, tmp_path):
     assert json.loads((target / "result.json").read_text("utf-8")) == document
     found = {str(p.relative_to(target)) for p in target.rglob("*") if p.is_file()}
     assert found == {
+        "report.html",
         "result.json",
         "study.toml",
         "tables/halved.csv",

@@ -232,7 +232,9 @@ def test_the_folder_is_whole(run_study, tmp_path):
     ran = run_study(GOOD, "hole", "--out", target, command="window")
     assert ran.exit_code == 0, ran.stderr
     found = {str(p.relative_to(target)) for p in target.rglob("*") if p.is_file()}
-    assert found == {"result.json", "study.toml", "tables/window.csv", "figures/window.svg"}
+    assert found == {
+        "report.html", "result.json", "study.toml", "tables/window.csv", "figures/window.svg",
+    }  # fmt: skip
     assert json.loads((target / "result.json").read_text("utf-8"))["command"] == "window"
     heads = (target / "tables/window.csv").read_text("utf-8").splitlines()[0]
     assert (

@@ -12,6 +12,7 @@ from sensitivity.commands.boundary import guarded
 from sensitivity.commands.options import (
     AsJson,
     ModelFile,
+    OutFolder,
     Points,
     Quiet,
     Replicates,
@@ -20,7 +21,6 @@ from sensitivity.commands.options import (
     Workers,
     read_with,
 )
-from sensitivity.commands.window import OutFolder, write_answer
 
 
 @guarded
@@ -76,8 +76,20 @@ def built(
     document = to_json(built_document(found))
     if out is not None:
         from sensitivity.figures.built import built_figures
+        from sensitivity.results_folder import write_answer
+        from sensitivity.writeup.answer import command_in_words, sampling_options
+        from sensitivity.writeup.built import built_report
 
-        write_answer(out, document, built_rows(found), built_figures(found), read.text)
+        figures = built_figures(found)
+        again = command_in_words(
+            "built",
+            [read],
+            (),
+            {"--measured": measured, "--with": instruments, "--readings": readings}
+            | sampling_options(found.plan),
+        )
+        report = built_report(found, figures, again)
+        write_answer(out, document, built_rows(found), figures, {read.name: read.text}, report)
     if json:
         sys.stdout.write(document)
     else:

@@ -11,6 +11,7 @@ from sensitivity.commands.boundary import guarded
 from sensitivity.commands.options import (
     AsJson,
     ModelFile,
+    OutFolder,
     Points,
     Quiet,
     Replicates,
@@ -19,7 +20,6 @@ from sensitivity.commands.options import (
     Workers,
     read_with,
 )
-from sensitivity.commands.window import OutFolder, write_answer
 
 
 @guarded
@@ -65,8 +65,15 @@ def measure(
     document = to_json(measuring_document(found))
     if out is not None:
         from sensitivity.figures.measuring import measuring_figures
+        from sensitivity.results_folder import write_answer
+        from sensitivity.writeup.answer import command_in_words, sampling_options
+        from sensitivity.writeup.measuring import measuring_report
 
-        write_answer(out, document, measuring_rows(found), measuring_figures(found), read.text)
+        figures = measuring_figures(found)
+        options = {"--target": target, "--with": at_hand} | sampling_options(found.plan)
+        again = command_in_words("measure", [read], (), options)
+        report = measuring_report(found, figures, again)
+        write_answer(out, document, measuring_rows(found), figures, {read.name: read.text}, report)
     if json:
         sys.stdout.write(document)
     else:

@@ -27,6 +27,9 @@ Workers = Annotated[
     typer.Option(metavar="N", min=1, help="Processes; by default one a core if worth it."),
 ]
 Quiet = Annotated[bool, typer.Option("--quiet", help="Print the verdict alone.")]
+OutFolder = Annotated[
+    Path | None, typer.Option(metavar="DIR", help="Write the report, JSON, tables, figures there.")
+]
 AsJson = Annotated[bool, typer.Option("--json", help="Print the result as JSON and nothing else.")]
 
 

@@ -11,6 +11,7 @@ from sensitivity.commands.boundary import guarded
 from sensitivity.commands.options import (
     AsJson,
     ModelFile,
+    OutFolder,
     Points,
     Quiet,
     Replicates,
@@ -19,7 +20,6 @@ from sensitivity.commands.options import (
     Workers,
     read_with,
 )
-from sensitivity.commands.window import OutFolder, write_answer
 
 if TYPE_CHECKING:
     from sensitivity.decisions.tighten import Tightened
@@ -70,10 +70,17 @@ def tighten(
     document = to_json(decision.tighten_document(tightened))
     if out is not None:
         from sensitivity.figures.tighten import tighten_figures
+        from sensitivity.results_folder import write_answer
+        from sensitivity.writeup.answer import command_in_words, sampling_options
+        from sensitivity.writeup.tighten import tighten_report
 
+        figures = tighten_figures(tightened)
+        options = {"--target": target, "--by-weights": by_weights}
+        again = command_in_words("tighten", [read], (), options | sampling_options(tightened.plan))
+        report = tighten_report(tightened, figures, again)
         tables = {"halved": halved_rows(tightened), "set": set_rows(tightened)}
         shown = {name: rows for name, rows in tables.items() if rows}
-        write_answer(out, document, shown, tighten_figures(tightened), read.text)
+        write_answer(out, document, shown, figures, {read.name: read.text}, report)
     if json:
         sys.stdout.write(document)
     else:

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Mapping, Sequence
-from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -13,6 +12,7 @@ from sensitivity.commands.boundary import guarded
 from sensitivity.commands.options import (
     AsJson,
     ModelFile,
+    OutFolder,
     Points,
     Quiet,
     Replicates,
@@ -27,10 +27,6 @@ if TYPE_CHECKING:
     from sensitivity.decisions.window_settings import Asked
     from sensitivity.intervals import Proportion
     from sensitivity.study import Study
-
-OutFolder = Annotated[
-    Path | None, typer.Option(metavar="DIR", help="Write result.json, tables and figures there.")
-]
 
 
 @guarded
@@ -94,9 +90,25 @@ def window(
     document = to_json(window_document(found))
     if out is not None:
         from sensitivity.figures.window import window_figures
+        from sensitivity.results_folder import write_answer
+        from sensitivity.writeup.answer import command_in_words, sampling_options
+        from sensitivity.writeup.window import window_report
 
+        figures = window_figures(found)
+        again = command_in_words(
+            "window",
+            [read],
+            inputs,
+            {"--from": lowest, "--to": highest, "--step": step, "--target": target}
+            | sampling_options(found.plan),
+        )
         write_answer(
-            out, document, {"window": window_rows(found)}, window_figures(found), read.text
+            out,
+            document,
+            {"window": window_rows(found)},
+            figures,
+            {found.study.name: found.study.text},
+            window_report(found, figures, again),
         )
     if json:
         sys.stdout.write(document)
@@ -167,26 +179,3 @@ def window_rows(found: Window | WindowMap) -> list[dict[str, object]]:
 
 def _share(name: str, share: Proportion) -> dict[str, object]:
     return {name: share.value, f"{name}_low": share.low, f"{name}_high": share.high}
-
-
-def write_answer(
-    target: Path,
-    document: str,
-    tables: Mapping[str, list[dict[str, Any]]],
-    figures: Mapping[str, str],
-    study_text: str,
-) -> None:
-    """Write a decision's folder, whole or not at all: JSON, CSV tables, SVG figures, the study."""
-    import pandas as pd
-
-    from sensitivity.folder import new_results
-
-    with new_results(target) as folder:
-        for name in ("tables", "figures"):
-            (folder / name).mkdir()
-        for name, rows in tables.items():
-            pd.DataFrame(rows).to_csv(folder / "tables" / f"{name}.csv", index=False)
-        for name, svg in figures.items():
-            (folder / "figures" / f"{name}.svg").write_text(svg, encoding="utf-8")
-        (folder / "study.toml").write_text(study_text, encoding="utf-8")
-        (folder / "result.json").write_text(document, encoding="utf-8")

@@ -10,6 +10,7 @@ share, words), to be drawn once more with an input at that share of its spread, 
 from __future__ import annotations
 
 import inspect
+import tomllib
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -19,7 +20,7 @@ from markupsafe import escape
 from numpy.typing import NDArray
 
 from sensitivity import wording
-from sensitivity.catalogue import companion
+from sensitivity.catalogue import Model, companion
 from sensitivity.errors import ModelError
 from sensitivity.figures.elevation import (
     SKETCHED,
@@ -86,16 +87,22 @@ def study_drawings(
     ``called`` is what the design at its nominals is called.
     """
     found = {}
-    for model in study.system.models:
+    for model in _as_listed(study):
         draw = companion(model, "drawing")
         if draw is None:
             continue
         conditions = _conditions(study, sample, model.name, draw, called)
         if conditions and _drawable(conditions[0].shapes):
-            found[model.name] = _figure(study, (inspect.getdoc(draw) or model.name), conditions)
+            found[model.name] = _figure((inspect.getdoc(draw) or model.name), conditions, study)
     if len(found) == 1:
         return {"drawing": next(iter(found.values()))}
     return {f"drawing_{name}": drawn for name, drawn in found.items()}
+
+
+def _as_listed(study: Study) -> list[Model]:
+    """The models in the study's own order, which is that of its story."""
+    listed = tomllib.loads(study.text).get("models", [])
+    return sorted(study.system.models, key=lambda model: listed.index(model.name))
 
 
 def _drawable(shapes: Sequence[Any]) -> bool:
@@ -180,7 +187,7 @@ def _burners(
 # --- one figure of all the panels ---------------------------------------------------------------
 
 
-def _figure(study: Study, description: str, conditions: Sequence[Condition]) -> tuple[str, str]:
+def _figure(description: str, conditions: Sequence[Condition], study: Study) -> tuple[str, str]:
     """Lay the panels out under each other, details side by side below; say what it shows."""
     low, high = _extent(conditions)
     width, height = high[0] - low[0], high[1] - low[1]

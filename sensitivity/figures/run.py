@@ -37,7 +37,8 @@ def run_figures(result: Result) -> dict[str, tuple[str, str]]:
         figure = results_figure(result, shown)
         drawn["results"] = (
             to_svg(figure, "results"),
-            "How each result is spread over the burners, against its limits: "
+            "How each result is spread over the burners"
+            + (", against its limits: " if result.limited else ": ")
             + "; ".join(wording.in_words(output.name) for output in shown),
         )
         rows = [row for row in rank(result).rows if row.measure.high > 0][:BARS]

@@ -45,7 +45,7 @@ def show_built(found: Built, folder: Path | None, *, quiet: bool = False) -> Non
     out.print(CAUTIONS, style="dim")
     if folder is not None:
         out.print()
-        out.print(f"Written to {folder}/: result.json, tables, figures")
+        out.print(f"Written to {folder}/: report.html, result.json, tables, figures")
 
 
 def _parts_table(found: Built) -> Table:

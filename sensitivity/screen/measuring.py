@@ -49,7 +49,7 @@ def show_measuring(found: Measuring, folder: Path | None, *, quiet: bool = False
     out.print(CAUTIONS, style="dim")
     if folder is not None:
         out.print()
-        out.print(f"Written to {folder}/: result.json, tables, figures")
+        out.print(f"Written to {folder}/: report.html, result.json, tables, figures")
 
 
 def _order_to_set(found: Measuring) -> Table:

@@ -46,7 +46,7 @@ def show_tightened(tightened: Tightened, folder: Path | None, *, quiet: bool = F
     out.print(CAUTIONS, style="dim")
     if folder is not None:
         out.print()
-        out.print(f"Written to {folder}/: result.json, tables, figures")
+        out.print(f"Written to {folder}/: report.html, result.json, tables, figures")
 
 
 def _halved(out: Console, tightened: Tightened) -> None:

@@ -50,7 +50,7 @@ def show_window(found: Window | WindowMap, folder: Path | None, *, quiet: bool =
     out.print(CAUTIONS, style="dim")
     if folder is not None:
         out.print()
-        out.print(f"Written to {folder}/: result.json, tables, figures")
+        out.print(f"Written to {folder}/: report.html, result.json, tables, figures")
 
 
 def _settings_table(window: Window) -> Table:

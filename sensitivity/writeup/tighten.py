@@ -75,7 +75,7 @@ def _hold_closer(tightened: Tightened) -> str:
     found = tightened.found
     if found is not None and found.steps:
         names = [_name(step.dimension) for step in found.steps]
-        text = f"{wording.listed(names)}, {found.minutes:.0f} minutes more at the bench."
+        text = f"{wording.listed(names)}: {found.minutes:.0f} minutes more at the bench."
         return f"{text[0].upper()}{text[1:]}"
     if found is not None and found.reached:
         return "Nothing need be closer."
@@ -124,7 +124,9 @@ def _halving(tightened: Tightened, figures: Mapping[str, str]) -> list[Block]:
                 ]
             )
         rows.append(cells)
-    caption = f"One spread halved, all else as stated ({wording.percent(tightened.stated)})"
+    caption = (
+        f"One spread halved; with none, {wording.percent(tightened.stated)} keep within every limit"
+    )
     blocks: list[Block] = [Words(halving_verdict(tightened)), Table(caption, head, rows)]
     if "halved" in figures and _settled(tightened):
         blocks.append(

@@ -176,10 +176,10 @@ def _map_page(found: WindowMap, figures: Mapping[str, str], command: str) -> Pag
         brief=[
             (
                 "Set them at",
-                f"{' and '.join(pair_in_words(found, place))}: about "
+                f"The {' and the '.join(pair_in_words(found, place))}: about "
                 f"{wording.share_of_a_hundred(chosen)} of 100 keep within every limit."
                 if found.chosen
-                else f"{drawn}, as drawn: no pair tried is better by a point in a hundred.",
+                else f"The {drawn}, as drawn: no pair tried is better by a point in a hundred.",
             ),
             ("Room", f"{found.holding} of {tried} pairs tried keep {wanted} or more."),
         ],
