@@ -8,7 +8,16 @@ import numpy as np
 
 from sensitivity import wording
 from sensitivity.decisions.built import Built, Part
-from sensitivity.figures.style import BAD, GOOD, INK, NEUTRAL, figure_style, new_figure, to_svg
+from sensitivity.figures.style import (
+    BAD,
+    BAD_TEXT,
+    GOOD,
+    INK,
+    NEUTRAL,
+    figure_style,
+    new_figure,
+    to_svg,
+)
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -91,7 +100,7 @@ def setting_axes(axes: Axes, found: Built) -> None:
         (item.nominal, 100 * found.now.value),
         xytext=(6, -10),
         textcoords="offset points",
-        color=BAD,
+        color=BAD_TEXT,
         fontsize=8,
     )
     if found.set_well is not None:

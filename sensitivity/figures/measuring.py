@@ -9,7 +9,7 @@ import numpy as np
 from sensitivity import wording
 from sensitivity.decisions.measuring import Measuring
 from sensitivity.decisions.measuring_answer import setting_in_words
-from sensitivity.figures.style import BAD, GOOD, INK, NEUTRAL, figure_style, new_figure, to_svg
+from sensitivity.figures.style import BAD_TEXT, GOOD, INK, NEUTRAL, figure_style, new_figure, to_svg
 from sensitivity.intervals import Proportion
 
 if TYPE_CHECKING:
@@ -57,13 +57,13 @@ def order_axes(axes: Axes, found: Measuring) -> None:
             xytext=(4, 0),
             textcoords="offset points",
             va="center",
-            color="white",
+            color="white" if measured else INK,
             fontsize=8,
         )
     if found.ceiling is not None:
         _upright(axes, found.ceiling.value, "works at some setting", INK, 2)
     if found.target is not None:
-        _upright(axes, found.target, "wanted", BAD, 13)
+        _upright(axes, found.target, "wanted", BAD_TEXT, 13)
     axes.set_yticks(places, [label for label, _ in rows])
     axes.set_ylim(-0.6, len(rows) + 0.5)
     axes.set_xlim(0, 108)

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from sensitivity import wording
 from sensitivity.decisions.window import Window, WindowMap
-from sensitivity.figures.style import BAD, GOOD, INK, figure_style, new_figure, to_svg
+from sensitivity.figures.style import BAD, BAD_TEXT, GOOD, INK, figure_style, new_figure, to_svg
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -71,7 +71,7 @@ def window_axes(axes: Axes, window: Window) -> None:
             xycoords=("data", "axes fraction"),
             xytext=(3, 3),
             textcoords="offset points",
-            color=BAD,
+            color=BAD_TEXT,
             fontsize=8,
         )
     chosen = window.settings[window.chosen]
