@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 BAD_TEXT = "#a84200"
-"""For words in the colour of what fails: 5.9 to 1 on white, where the colour itself is 3.9."""
+"""For words in the colour of what fails: 6.1 to 1 on white, where the colour itself is 3.9."""
 
 GOOD, BAD, NEUTRAL, INK = "#0072B2", "#D55E00", "#8a8f98", "#22262b"
 KIND_STYLE = {"build": (GOOD, ""), "running": (NEUTRAL, "///"), "model": ("#CC9A00", "xx")}
