@@ -131,9 +131,10 @@ def firebox_heat(
     2 (length + width)(height - gap); fuel that does not burn leaves as it came (the 3 % of its
     heating value that evaporates it is not charged) and counts as products in the gas; the fuel
     comes in at 25 degC for its heat (10 K is 0.1 % of it), at its own temperature for its mass.
-    Left out: that a stronger draught fans the flames and draws more vapour from the wicks, so
-    more air than the fire needs only cools it here; resistance of the boiler's side (under
-    3 %); radiation of the gas in the passage; conduction along the plate to its lugs; heat to
+    Left out: methanol in the fuel (10 % of it lowers heat and air alike by some 3 %); a barometer
+    other than standard; that a stronger draught fans the flames and draws more vapour from the
+    wicks, so more air than the fire needs only cools it here; resistance of the boiler's side
+    (under 3 %); radiation of the gas in the passage; conduction along the plate to its lugs; heat to
     the burners and out of the openings; steam condensing in cold tubes.
     """
     with np.errstate(all="ignore"):

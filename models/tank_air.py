@@ -151,7 +151,8 @@ def tank_surge(
 
     expelled = V_air (V2/V1 - 1) + V_fuel (rho1/rho2 - 1), V2/V1 of `expansion_ratio`,
     surge_rise = expelled/sump_free_area with the valve open and no fire,
-    surge_ratio = T' (V_air (1/T + s pv'/(p - s pv)) + V_fuel beta)/burn_rate,
+    surge_ratio = T' (V_air (1/T + s pv'/(p - s pv)) + V_fuel beta)/burn_rate at the temperature
+    after the warming, since the fire is lit then,
     leak_ratio = `pinhole_flow` at the tank's vacuum rho g tank_head, over burn_rate.
 
     Above a surge_ratio of 1 the sump floods though lit; above a leak_ratio of 1 the breather no
@@ -171,7 +172,7 @@ def tank_surge(
         saturation = within(vapour_saturation, (0.0, 1.0))
         burnt = within(burn_rate, BORE_RANGE)
         rho = fuel.density(fuel_temperature, fuel_water)
-        hot = fuel_temperature + fuel_warming
+        hot = within(fuel_temperature, fuel.TEMPERATURE_RANGE) + fuel_warming
         per_minute = within(warming_rate, (-SIZE_RANGE[1], SIZE_RANGE[1]))
 
         growth = expansion_ratio(
@@ -179,8 +180,8 @@ def tank_surge(
         )
         swelling = rho / fuel.density(hot, fuel_water) - 1.0
         expelled = air * (growth - 1.0) + liquid * swelling
-        rate = air * expansion_rate(fuel_temperature, saturation, fuel_methanol, pressure)
-        rate = rate + liquid * thermal_expansion(fuel_temperature, fuel_water)
+        rate = air * expansion_rate(hot, saturation, fuel_methanol, pressure)
+        rate = rate + liquid * thermal_expansion(hot, fuel_water)
 
         leak = pinhole_flow(
             rho * STANDARD_GRAVITY * within(tank_head, SIZE_RANGE) * _MILLIMETRE,

@@ -5,7 +5,7 @@ result or, where failures are rare, the distance of the input among failures fro
 among all. The largest estimate of the table is the yardstick.
 
 - ``measure``: even the low end of the interval is a third of the yardstick or more;
-- ``leave to the eye``: even the high end is below a tenth of it;
+- ``leave to the eye``: even the high end is below a tenth of the low end of the largest;
 - ``watch``: anything between;
 - ``not settled``: the interval reaches zero but its high end does not stay below a tenth; more
   points will tell. No word of care rests on an interval that reaches zero.
@@ -27,7 +27,8 @@ MUCH, LITTLE = 1 / 3, 1 / 10
 
 RULE = (
     "Measure: even the low end of the interval is a third of the largest in the table or more. "
-    "Leave to the eye: even the high end is below a tenth of it. Watch: between. "
+    "Leave to the eye: even the high end is below a tenth of the largest's low end, so closer work "
+    "than stated buys next to nothing. Watch: between. "
     "Not settled: the interval reaches zero and its high end is not small; ask for more points."
 )
 
@@ -57,9 +58,13 @@ class Ranking:
         return tuple(row for row in self.rows if row.kind == kind)
 
 
-def word_of_advice(measure: Estimate, yardstick: float) -> Advice:
-    """Apply the rule of this module to one row."""
-    if measure.high < LITTLE * yardstick or measure.high <= 0.0:
+def word_of_advice(measure: Estimate, yardstick: float, sure: float | None = None) -> Advice:
+    """Apply the rule of this module to one row.
+
+    ``yardstick`` is the largest estimate of the table and ``sure`` the low end of its interval
+    (the yardstick itself, if it is exact).
+    """
+    if measure.high < LITTLE * (yardstick if sure is None else sure) or measure.high <= 0.0:
         return "leave to the eye"
     if measure.low <= 0.0:
         return "not settled"
@@ -80,7 +85,7 @@ def rank(result: Result) -> Ranking:
 
 
 def _rows(result: Result, found: dict[str, Estimate], *, grouped: bool) -> tuple[Ranked, ...]:
-    yardstick = max(estimate.value for estimate in found.values())
+    largest = max(found.values(), key=lambda estimate: estimate.value)
     rows = []
     for name, measure in sorted(found.items(), key=lambda pair: -pair[1].value):
         members = [
@@ -97,7 +102,7 @@ def _rows(result: Result, found: dict[str, Estimate], *, grouped: bool) -> tuple
                 drawn=f"{len(members)} together" if several else wording.drawn(members[0]),
                 spread="" if several else members[0].stated,
                 measure=measure,
-                advice=word_of_advice(measure, yardstick),
+                advice=word_of_advice(measure, largest.value, largest.low),
             )
         )
     return tuple(rows)

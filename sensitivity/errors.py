@@ -91,5 +91,5 @@ def nearest(name: str, known: Iterable[str]) -> str:
         return f'did you mean "{close[0]}"?'
     if not names:
         return "there are none"
-    shown = ", ".join(names[:12]) + (", ..." if len(names) > 12 else "")
+    shown = ", ".join(names[:40]) + (", ..." if len(names) > 40 else "")
     return f"known: {shown}"

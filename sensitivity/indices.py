@@ -17,6 +17,14 @@ Scale = tuple[float, float]
 """Mean and standard deviation of a result over both samples."""
 
 
+def load_estimators() -> None:
+    """Import SALib before there is work under way.
+
+    It takes a second, and what it imports may swallow an interrupt that comes meanwhile.
+    """
+    from SALib.analyze import sobol  # noqa: F401  imported for its being imported
+
+
 def scale(a: Floats, b: Floats) -> Scale | None:
     """Mean and standard deviation over both samples (n,) of a result; None if it does not vary.
 

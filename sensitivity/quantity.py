@@ -245,14 +245,20 @@ def _read(text: str | float, wanted: str) -> tuple[float, Conversion]:
     if isinstance(text, str):
         value, unit = split_number(text)
         if unit == "" and not _is_pure(wanted) and not _SLOPE.match(text.strip()):
-            raise QuantityError(f'"{text}" has no unit; write "{value:g} {wanted}"')
+            raise QuantityError(f'"{text}" has no unit; write {_with_units(value, wanted)}')
         return value, conversion(unit, wanted)
     if not _is_pure(wanted):
-        raise QuantityError(f'{text!r} has no unit; write "{text!r} {wanted}"')
+        raise QuantityError(f"{text!r} has no unit; write {_with_units(float(text), wanted)}")
     try:
         return _finite(float(text), text), Conversion(1.0)
     except OverflowError:
         return _finite(float("inf"), text), Conversion(1.0)
+
+
+def _with_units(value: float, wanted: str) -> str:
+    """Suggest a unit; for a length both of the usual ones, for a slip between them is costly."""
+    units = ("mm", "in") if wanted == "mm" else (wanted,)
+    return " or ".join(f'"{value:g} {unit}"' for unit in units)
 
 
 def _is_pure(unit: str) -> bool:

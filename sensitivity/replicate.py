@@ -15,7 +15,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from sensitivity.indices import first_and_total, scale, second_order
+from sensitivity.indices import first_and_total, load_estimators, scale, second_order
 from sensitivity.plan import Group, Plan
 from sensitivity.sampling import draw, replicate_uniforms
 from sensitivity.system import Values, inside_range
@@ -66,6 +66,8 @@ class Summary:
 
 def one_replicate(plan: Plan, replicate: int) -> Summary:
     """Sample, evaluate and summarise one replicate; the same wherever it runs."""
+    if plan.groups:
+        load_estimators()
     uniforms = replicate_uniforms(plan, replicate)
     samples: list[Values] = []
     outside: dict[str, int] = {}

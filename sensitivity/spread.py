@@ -205,8 +205,10 @@ def share_below(spread: Spread, x: Floats) -> Floats:
                 return np.asarray(place)
             case "triangular":
                 mode = (spread.centre - low) / width
-                above = (1.0 - place) ** 2 / (1.0 - mode)
-                return np.where(place < mode, place**2 / mode, 1.0 - above)
+                # Where the mode is an end, the side that is not there is not divided by.
+                rising = place**2 / (mode if mode > 0.0 else 1.0)
+                falling = 1.0 - (1.0 - place) ** 2 / (1.0 - mode if mode < 1.0 else 1.0)
+                return np.where(place < mode, rising, np.where(place < 1.0, falling, 1.0))
             case "arcsine":
                 return np.asarray(2.0 / np.pi * np.arcsin(np.sqrt(place)))
             case "trapezoidal":

@@ -18,7 +18,10 @@ def starter_study(system: System) -> str:
         "# State a spread for what varies, one way an input, and on whose word:",
         '#   plus_minus = "0.25 mm"            or  process = "filed_to_a_height_gauge_line"',
         '#   basis = "scribed with a height gauge, filed to the line"',
-        "# An input without a spread is held at its nominal. kind = build, running or model.",
+        '# plus_minus alone is rectangular: anywhere within, equally likely; with shape = "normal"',
+        "# 997 of 1000 lie within. An input without a spread is held exactly at its nominal.",
+        '# kind = "build" (yours to hold), "running" (live with it) or "model" (what the physics',
+        "# does not know: spiritlevel models NAME says how far; state its spread too).",
     ]
     for quantity in system.inputs:
         lines += ["", f"[inputs.{quantity.name}]  # {quantity.meaning}"]

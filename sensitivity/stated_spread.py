@@ -176,7 +176,7 @@ def _positive(text: str | float, value: float) -> float:
 
 
 def _in_shape(table: InputTable) -> str:
-    return f", {table.shape.replace('_', '-')}" if table.shape else ""
+    return f", {(table.shape or 'rectangular').replace('_', '-')}"
 
 
 def _read_plus_minus(
@@ -284,7 +284,12 @@ def _read_samples(table: InputTable, nominal: float, unit: str, folder: Path) ->
         measured_in = ""
     if not measured_in and pint_expression(unit) != "dimensionless":
         raise QuantityError(f'column "{column}" does not end in its unit, like "{column}_{unit}"')
-    change = conversion(measured_in, unit)
+    try:
+        change = conversion(measured_in, unit)
+    except QuantityError as error:
+        raise QuantityError(
+            f'{error}; column "{column}" should end in its unit, like "{column}_{unit}"'
+        ) from None
     values = _column(folder / name, name, column) * change.factor + change.offset
     if values.size < FEWEST_VALUES or np.ptp(values) == 0.0:
         raise QuantityError(

@@ -6,6 +6,7 @@ command line.
 
 from __future__ import annotations
 
+import re
 import reprlib
 import tomllib
 from collections.abc import Collection, Iterable, Mapping
@@ -56,7 +57,7 @@ def read_study(path: Path, model_files: Iterable[str] = ()) -> Study:
         content = tomllib.loads(text)
     except (ValueError, RecursionError) as error:
         # Not only what tomllib calls a fault: numbers and nests past what Python reads, too.
-        raise StudyError(str(path), [Fault("", f"not TOML: {shortened(str(error))}")]) from None
+        raise StudyError(str(path), [_not_toml(text, shortened(str(error)))]) from None
     faults = Faults(text)
     for key in content:
         if key not in TOP_KEYS:
@@ -82,6 +83,20 @@ def read_study(path: Path, model_files: Iterable[str] = ()) -> Study:
         raise StudyError(str(path), faults.found)
     return Study(
         str(title), path.stem, text, system, read_inputs, read_limits, correlations, sampling
+    )
+
+
+def _not_toml(text: str, problem: str) -> Fault:
+    """Say where TOML cannot be read on, with the line itself and the usual cause."""
+    lines = text.split("\n")
+    found = re.search(r"at line (\d+)", problem)
+    number = int(found[1]) if found else 0
+    if not 1 <= number <= len(lines):
+        return Fault("", f"not TOML: {problem}")
+    line = lines[number - 1].strip()
+    hint = 'a value with a unit stands in straight quotes, like nominal = "0.48 in"'
+    return Fault(
+        shortened(line), f"not TOML: {problem}; {hint}. The rest is checked once this reads", number
     )
 
 

@@ -98,18 +98,21 @@ def share_of_a_hundred(proportion: Proportion) -> str:
     return _with_interval(value, low, high, least=_decimals(proportion), most=6)
 
 
-def _decimals(proportion: Proportion) -> int:
+def _decimals(proportion: Proportion, digits: int = 1) -> int:
     """Decimals of a percentage that show what fails (or passes, if that is less), and no 100."""
     rarer = 100 * min(proportion.value, 1 - proportion.value)
-    decimals = 1 if rarer <= 0 else min(max(-floor(log10(rarer)), 1), 6)
+    decimals = 1 if rarer <= 0 else min(max(digits - 1 - floor(log10(rarer)), 1), 6)
     high = 100 * proportion.high
     while decimals < 6 and high < 100 <= ceil(high * 10**decimals - 1e-9) / 10**decimals:
         decimals += 1
     return decimals
 
 
-def percent(proportion: Proportion) -> str:
-    """Write a probability as a percentage with its interval; never a bare 100 %."""
+def percent(proportion: Proportion, digits: int = 1) -> str:
+    """Write a probability as a percentage with its interval; never a bare 100 %.
+
+    ``digits`` are those shown of what is rarer, failing or passing.
+    """
     low, high = 100 * proportion.low, 100 * proportion.high
     if proportion.failures == 0:
         return f"above {lower_bound(low)} %, none failed *"
@@ -117,7 +120,7 @@ def percent(proportion: Proportion) -> str:
         decimals = min(max(ceil(-log10(high)) + 1, 1), 7)
         step = 10.0**-decimals
         return f"below {number(ceil(high / step) * step, decimals)} %, none passed *"
-    decimals = _decimals(proportion)
+    decimals = _decimals(proportion, digits)
     mark = "" if proportion.method == "student" else " *"
     if proportion.method == "clopper-pearson" and high > 50:
         # With a handful of failures only the lower end says anything.

@@ -97,7 +97,7 @@ def test_condition_that_decides_all_is_not_advised_upon(advised):
     document, printed = advised(text)
     assert {row["name"] for row in document["advice"]["rows"]} == {"pin"}
     after = printed[printed.index("Running conditions") :]
-    assert re.search(r"hole 10 mm ± 0.2 mm \d\.\d+ \(", after)
+    assert re.search(r"hole 10 mm ± 0.2 mm, rectangular \d\.\d+ \(", after)
     assert "measure" not in after[: after.index("Model doubts")]
 
 

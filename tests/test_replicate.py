@@ -28,13 +28,13 @@ def peak(plan):
 
 
 def test_memory_is_that_of_the_samples_not_of_the_swaps():
-    plan = plan_of(2048)
+    plan = plan_of(8192)
     one_replicate(replace(plan, groups=plan.groups[:1]), 0)  # what is loaded once is loaded
     few = peak(replace(plan, groups=plan.groups[:2]))
-    many = peak(replace(plan, groups=plan.groups[:30]))
+    many = peak(replace(plan, groups=plan.groups[:12]))
     assert many < 1.1 * few
     # A million designs (2^19 points) then stay below 2 GiB.
-    assert few / 2048 * 2**19 < 2 * 2**30
+    assert few / 8192 * 2**19 < 2 * 2**30
 
 
 def test_failing_rows_are_kept_with_their_place_in_the_spread():

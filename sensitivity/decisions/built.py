@@ -28,6 +28,7 @@ from sensitivity.decisions.variants import (
     Variant,
     VariantPasses,
     moved_difference,
+    passes_difference,
     run_variants,
 )
 from sensitivity.errors import CallError
@@ -174,6 +175,16 @@ def built(
     variants = (drawn, *(settings.variants if settings is not None else ()))
     passes = run_variants(plan, variants, workers=workers, progress=watch())
     gain = passes.gain(1)
+    as_drawn, change = passes.overall(1), Estimate(-gain.value, -gain.high, -gain.low)
+    if now.correlations != study.correlations:
+        # Readings end a correlation that the drawing had; the drawing is sampled with it.
+        whole = replace(study, sampling=plan.sampling)
+        drawn_plan = plan_run(whole, indices=False, columns=plan.columns)
+        before = run_variants(drawn_plan, [], workers=workers, progress=watch())
+        as_drawn = before.overall(0)
+        change = passes_difference(
+            passes.together[:, 0], before.together[:, 0], passes.rows, passes.confidence
+        )
     best = None if settings is None else _best(passes, settings)
     at = best.at if best is not None and best.gain.low > 0.0 else {}
     set_study = replace(now, inputs=set_at(now.inputs, at))
@@ -183,9 +194,9 @@ def built(
         study=now,
         plan=plan,
         parts=tuple(_part(one) for one in measured),
-        as_drawn=passes.overall(1),
+        as_drawn=as_drawn,
         now=passes.overall(0),
-        change=Estimate(-gain.value, -gain.high, -gain.low),
+        change=change,
         settings=settings,
         at_settings=tuple(passes.overall(place) for place in range(2, len(variants) + 1)),
         best=best,

@@ -6,7 +6,7 @@ from typing import Any
 
 from sensitivity import __version__, wording
 from sensitivity.advice import Ranked
-from sensitivity.decisions.built import Built, Part
+from sensitivity.decisions.built import LEVEL, Built, Part
 from sensitivity.decisions.measuring_answer import at_their_ends, setting_in_words
 from sensitivity.document import SCHEMA, estimate_value, proportion_value
 from sensitivity.workshop import deviation_in_words
@@ -23,12 +23,14 @@ RULE = (
 
 def built_verdict(found: Built) -> str:
     """Say in shop words how the burner stands, where to set it, and whether the parts are good."""
-    drawn = wording.significant(100.0 * found.as_drawn.value, 3)
+    drawn = wording.share_of_a_hundred(found.as_drawn)
+    unsettled = found.change.low <= 0.0 <= found.change.high
+    drawn += "; no change is settled" if unsettled else ""
     return " ".join(
         [
             f"Of 100 burners that read as this one does, "
             f"{wording.share_of_a_hundred(found.now)} keep within every limit as they stand "
-            f"({drawn} before anything was measured).",
+            f"({drawn.replace(' (', ', ').replace(')', '')}, before anything was measured).",
             *_where_to_set(found),
             *_parts(found),
             _next(found),
@@ -42,7 +44,9 @@ def _where_to_set(found: Built) -> list[str]:
     names = wording.listed([wording.in_words(item.name) for item in found.settings.inputs])
     best = found.set_well
     if best is None:
-        return [f"Leave {names} as drawn: no setting is better."]
+        if found.best.gain.high < LEVEL:
+            return [f"Leave {names} as drawn: no setting is better."]
+        return [f"Leave {names} as drawn: no better setting is settled; more --points may tell."]
     text = f"Set {setting_in_words(best.at, found.study.inputs)}: "
     text += wording.share_of_a_hundred(best.overall)
     if best.level is not None and best.level[0] < best.level[1]:

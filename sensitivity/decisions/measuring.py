@@ -313,8 +313,9 @@ def _unlit(lighting: Choice, known: Known, confidence: float) -> Unlit:
 def _share_of(passes: Counts, rows: Counts, confidence: float) -> Proportion:
     """Share of passes among rows that differ in number between replicates (r,).
 
-    The ratio of the sums, with Student's t between the replicates' own ratios; exact binomial
-    bounds where ``proportion`` takes them.
+    The ratio of the sums, with Student's t on the residuals ``passes - value rows`` over the mean
+    number of rows (the ratio estimator of survey sampling, Cochran 1977, 6.3, from memory);
+    exact binomial bounds where ``proportion`` takes them.
     """
     total, pooled = int(passes.sum()), int(rows.sum())
     if pooled == 0:
@@ -323,7 +324,7 @@ def _share_of(passes: Counts, rows: Counts, confidence: float) -> Proportion:
     if min(total, pooled - total) < FEWEST_EVENTS or int(rows.min()) == 0:
         low, high = clopper_pearson(total, pooled, confidence)
         return Proportion(value, low, high, "clopper-pearson", total, pooled)
-    _, low_end, high_end = student(passes / rows, confidence)
+    _, low_end, high_end = student(value + (passes - value * rows) / rows.mean(), confidence)
     return Proportion(
         value, max(0.0, float(low_end)), min(1.0, float(high_end)), "student", total, pooled
     )

@@ -66,7 +66,9 @@ def _setting_verdict(found: Measuring) -> str:
     drawn, well = _of_100(found.as_drawn), _of_100(found.set_well.overall)
     where = setting_in_words(found.set_well.at, found.study.inputs)
     better = (
-        f"and {well} with {where}" if found.set_well.gain.low > 0.0 else "and no setting beats it"
+        f"and {well} with {where}"
+        if found.set_well.gain.low > 0.0
+        else "and no setting that is settled beats it"
     )
     start = f"Of 100 burners {drawn} keep within every limit as drawn, {better}."
     if not found.steps:

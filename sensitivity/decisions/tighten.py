@@ -131,13 +131,18 @@ def halving_verdict(tightened: Tightened) -> str:
         return "Halving no one spread gains anything that is settled."
     first = settled[0]
     assert first.gain is not None
-    others = len(tightened.halved) - len(settled)
+    counted = [r for r in tightened.halved if r.gain is not None and np.isfinite(r.gain.low)]
+    others, uncounted = len(counted) - len(settled), len(tightened.halved) - len(counted)
+    second = settled[1].gain if len(settled) > 1 else None
+    clear = not uncounted and (second is None or second.high < first.gain.low)
     text = (
-        f"Halving the spread of {wording.in_words(first.dimension.name)} buys most, "
-        f"{100 * first.gain.value:.2g} more of 100"
+        f"Halving the spread of {wording.in_words(first.dimension.name)} buys "
+        f"{'most' if clear else 'as much as any'}, {100 * first.gain.value:.2g} more of 100"
     )
     if others:
         text += f"; for {others} of the {len(tightened.halved)} it buys nothing that is settled"
+    if uncounted:
+        text += f"; for {uncounted} there is no figure"
     return f"{text}."
 
 

@@ -206,12 +206,13 @@ def passes_difference(passes: Counts, base: Counts, rows: int, confidence: float
     """Difference of two yields on the same uniforms, with its interval.
 
     Student's t between the replicates' own differences. Where either yield has too few
-    failures or passes for that, or the replicates do not differ, the two exact intervals
+    failures or passes for that, or too few burners change sides, the two exact intervals
     are subtracted end from end, each at half the doubt (Bonferroni): wider than need be, and
     never false certainty.
     """
     pooled = rows * passes.size
     events = min(min(int(each.sum()), pooled - int(each.sum())) for each in (passes, base))
+    events = min(events, int(np.abs(passes - base).sum()))
     shares = (passes - base) / rows
     if events >= FEWEST_EVENTS and float(np.ptp(shares)) > 0.0:
         return estimate(shares, confidence)

@@ -72,7 +72,7 @@ def failing(share: Proportion) -> str:
         share.failures,
         share.rows,
     )
-    return wording.percent(other).removesuffix(" *")
+    return wording.percent(other, digits=2).removesuffix(" *")
 
 
 def _rounded_up(value: float) -> str:
