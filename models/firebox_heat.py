@@ -134,8 +134,8 @@ def firebox_heat(
     Left out: methanol in the fuel (10 % of it lowers heat and air alike by some 3 %); a barometer
     other than standard; that a stronger draught fans the flames and draws more vapour from the
     wicks, so more air than the fire needs only cools it here; resistance of the boiler's side
-    (under 3 %); radiation of the gas in the passage; conduction along the plate to its lugs; heat to
-    the burners and out of the openings; steam condensing in cold tubes.
+    (under 3 %); radiation of the gas in the passage; conduction along the plate to its lugs; heat
+    to the burners and out of the openings; steam condensing in cold tubes.
     """
     with np.errstate(all="ignore"):
         gap, length, width = (

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sys
 from collections.abc import Iterable
 from typing import Any, Literal
@@ -38,7 +39,8 @@ def console() -> Console:
     reconfigure = getattr(sys.stdout, "reconfigure", None)
     if reconfigure is not None:
         reconfigure(errors="replace")  # an old code page has no minus sign
-    width = None if sys.stdout.isatty() else PIPED_WIDTH
+    # rich reads the terminal's width, and COLUMNS where it is set.
+    width = None if sys.stdout.isatty() or "COLUMNS" in os.environ else PIPED_WIDTH
     return _PlainConsole(width=width, highlight=False, markup=False, emoji=False)
 
 

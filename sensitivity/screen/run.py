@@ -121,9 +121,10 @@ def _held(out: Console, result: Result) -> None:
     if held:
         names = ", ".join(wording.in_words(item.name) for item in held)
         out.print(f"Held exactly as drawn, no spread stated: {names}.")
+        out.print()
     if not any(item.kind == "model" for item in result.study.varying):
         out.print("No doubt of the physics is stated (kind = model); the real figure is less sure.")
-    out.print()
+        out.print()
 
 
 def _ranked(title: str, first: str, what: str, rows: tuple[Ranked, ...], *, advise: bool) -> Table:
