@@ -77,7 +77,7 @@ SPELLINGS: dict[str, str] = {
     "bar": "bar",
     "psi": "psi",
     "atm": "standard_atmosphere",
-    "mmH2O": "millimeter_H2O",
+    "mmH2O": "millimetre_of_water",
     "inH2O": "inch_H2O_39F",
     "J": "joule",
     "kJ": "kilojoule",
@@ -109,6 +109,7 @@ def _registry() -> Any:
 
     registry = pint.UnitRegistry(cache_folder=None)
     registry.define("inch_H2O_39F = 249.08891 pascal")  # conventional inch of water, NIST SP 811
+    registry.define("millimetre_of_water = 9.80665 pascal")  # conventional, NIST SP 811
     registry.define("turn_per_minute = 1 / minute")  # pint's own counts radians
     return registry
 

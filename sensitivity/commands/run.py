@@ -61,6 +61,8 @@ def run(
 
     start = time.monotonic()
     read = read_with(study, model_file, seed=seed, replicates=replicates, points=points)
+    if require_yield is not None and not 0.0 <= require_yield <= 1.0:
+        raise CallError(f"--require-yield: found {require_yield}; write 0.95 for 95 of 100")
     if require_yield is not None and not read.limits:
         raise CallError("--require-yield wants a study with [limits]")
     target = out if out is not None else Path(f"{study.stem}-results")
