@@ -34,11 +34,17 @@ def window_verdict(window: Window) -> str:
         return f"No {name} from {range_in_words(window, tried)} keeps a burner within every limit."
     share = wording.share_of_a_hundred(chosen.overall)
     if window.held is None:
-        level = range_in_words(window, window.flat)
-        near = "" if window.flat[0] == window.flat[1] else f" ({level} is level with it)"
+        alone = window.flat[0] == window.flat[1]
+        best = wording.share_of_a_hundred(window.settings[window.best].overall)
+        reached = (
+            f"The best there is, {setting}, keeps about {share}."
+            if alone
+            else f"The best there is, {range_in_words(window, window.flat)}, keeps about {best}; "
+            f"{setting} is in the middle of these."
+        )
         return (
             f"No {name} from {range_in_words(window, tried)} keeps {wanted} within every limit. "
-            f"The best there is, {setting}{near}, keeps about {share}.{_sides(window)} "
+            f"{reached}{_sides(window)} "
             'The rest lies elsewhere; "spiritlevel tighten" says whether in the spreads.'
         )
     if window.held[0] == window.held[1]:
