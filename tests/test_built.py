@@ -1,6 +1,7 @@
 """``built``: readings, the decision on each part, and the command."""
 
 import json
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -13,7 +14,7 @@ from sensitivity.decisions.built_answer import built_document, built_verdict, st
 from sensitivity.decisions.conformity import conformity
 from sensitivity.decisions.measured import heard_in_call, heard_in_file, read_measured
 from sensitivity.decisions.settings import Settings
-from sensitivity.decisions.variants import VariantPasses
+from sensitivity.decisions.variants import VariantPasses, run_variants
 from sensitivity.errors import CallError
 from sensitivity.monte_carlo import run_replicates
 from sensitivity.plan import plan_run
@@ -328,3 +329,17 @@ def test_pure_numbers_need_no_unit(tmp_path):
     study = read_study(Path(path))
     (one,) = readings(study, fuel_water="0.05, weighing")
     assert (one.value, one.entry.name) == (0.05, "weighing")
+
+
+def test_drawing_keeps_the_correlation_that_the_readings_end(linear):
+    together = '\n[[correlations]]\ninputs = ["x1", "x2"]\nrank = 0.9\nbecause = "one setting"\n'
+    study = linear(STUDY.replace('adjust = ["-0.4 mm", "0.4 mm"]\n', "") + together)
+    found = built(
+        study, readings(study, x1="0 mm, vernier_caliper", x2="0 mm, vernier_caliper"), workers=1
+    )
+    alone = run_variants(plan_run(study, indices=False), [], workers=1).overall(0)
+    assert (found.as_drawn.value, found.as_drawn.passes) == (alone.value, alone.passes)
+    assert found.change.value == pytest.approx(found.now.value - alone.value)
+    # Sampled without it the drawing would be far from what it is.
+    apart = plan_run(replace(study, correlations=()), indices=False)
+    assert abs(run_variants(apart, [], workers=1).overall(0).value - alone.value) > 0.1

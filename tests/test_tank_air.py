@@ -255,3 +255,12 @@ def test_held_numbers_give_what_full_arrays_give() -> None:
     for number, array in zip(tank_surge(**held), tank_surge(**full), strict=True):
         assert np.ndim(number) == 0
         np.testing.assert_allclose(array, number, rtol=1e-13)
+
+
+def test_lit_surge_is_taken_where_the_warming_has_led():
+    # Warmed while standing, then lit: the same as starting at the warmer temperature.
+    warmed = tank_surge(fuel_temperature=20.0, fuel_warming=12.0, warming_rate=1.0)
+    started = tank_surge(fuel_temperature=32.0, fuel_warming=0.0, warming_rate=1.0)
+    assert float(warmed.surge_ratio) == pytest.approx(float(started.surge_ratio), rel=1e-12)
+    cold = tank_surge(fuel_temperature=20.0, fuel_warming=0.0, warming_rate=1.0)
+    assert float(warmed.surge_ratio) > 1.2 * float(cold.surge_ratio)
