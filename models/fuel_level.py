@@ -221,8 +221,9 @@ def fuel_level(
 
     Left out: fuel clinging to the outside of the breather, slosh, the fuel column in a
     breather of Bond number below 0.842 that has to be pushed up whole, and tank air that
-    warms (`tank_surge`). Doubt: sigma 2 % (its water part by half), air_entry_factor 0.5 to 1
-    with 0.8 likeliest (contact angle, burr, rim radius), scarf_radius_factor 1 to 1.6.
+    warms (`tank_surge`). Doubt: air_entry_factor 0.5 to 1 with 0.8 likeliest (contact angle, burr,
+    rim radius), which also carries that of sigma, 2 %: both multiply the same head;
+    scarf_radius_factor 1 to 1.6.
 
     Arguments broadcast, and every result has the shape they give. A point is NaN in all
     results where an argument is outside its range or the lip is not above the crown.

@@ -142,8 +142,8 @@ def stepped_pipe(
     at the feed's Reynolds number (about 10): 0.5 to 12.5 bores, log-uniform. The upper end is
     K1/64 of the 2-K method for K1 = 800 (Hooper 1981, Chem. Eng. 24 August, 96), made for
     larger pipes; the lower is the order of the excess in creeping flow; 2.5 is their geometric
-    mean. Viscosity is doubtful by 4 %; methanol in the fuel, left out here, makes it up to
-    9 % too high.
+    mean. Viscosity is doubtful by 4 %, and methanol in the fuel, left out here, makes it up to
+    9 % too high; the doubt of the elbows, many times that, has to carry both.
 
     All results are NaN where a length, the bore or the wall is not above 0, the bar's diameter
     is below 0, an elbow error is 90 deg or more, or the length is not finite;

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from sensitivity.intervals import Estimate, Proportion, estimate, kolmogorov_band, proportion
 from sensitivity.plan import Plan
 from sensitivity.replicate import FEWEST_VALID, QUANTILES, Summary
-from sensitivity.study import Input, Limit, Study
+from sensitivity.study import Limit, Study
 from sensitivity.worst_case import StackUp, stack_up
 
 Floats = NDArray[np.float64]
@@ -109,10 +109,6 @@ class Result:
     def limited(self) -> tuple[Output, ...]:
         """The outputs that have a limit, in the study's order."""
         return tuple(self.output(limit.result) for limit in self.study.limits)
-
-    def input(self, name: str) -> Input:
-        """Find an input by name."""
-        return next(item for item in self.study.inputs if item.name == name)
 
 
 def assemble(study: Study, plan: Plan, summaries: list[Summary]) -> Result:

@@ -1,4 +1,4 @@
-"""What a run leaves behind: the results folder of interface section 4."""
+"""What a command leaves behind: report, JSON, tables, figures and the study."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""From the words of ``[inputs.NAME]`` to its spread: the ways of interface section 2."""
+"""From the words of ``[inputs.NAME]`` to its spread: the ways that `studies/README.md` lists."""
 
 from __future__ import annotations
 

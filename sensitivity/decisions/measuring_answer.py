@@ -129,14 +129,6 @@ def _closing(found: Measuring) -> str:
     return " ".join(parts)
 
 
-def _as_far(found: Measuring) -> str:
-    """Say if the best setting lies at the end of what can be set."""
-    assert found.set_well is not None
-    assert found.settings is not None
-    names = at_their_ends(found.settings, found.set_well.at)
-    return f" (as far as {names} can be set)" if names else ""
-
-
 def at_their_ends(settings: Settings, at: Mapping[str, float]) -> str:
     """Name the adjustable inputs that are set at an end of their range; empty if none is."""
     names = [
