@@ -33,7 +33,7 @@ class Ran(NamedTuple):
 
 def invoke(*words: object) -> Ran:
     """Run the command in this process, where it stands; an exception that gets out is raised."""
-    from sensitivity.command_line import app
+    from sensitivity.command_line.app import app
 
     done = CliRunner().invoke(app, [str(word) for word in words], catch_exceptions=False)
     return Ran(done.exit_code, done.stdout, done.stderr)
@@ -77,7 +77,7 @@ def write_study(tmp_path):
 @pytest.fixture
 def read(write_study, model_file):
     """Write a study and read it back, joined to the small models."""
-    from sensitivity.study_file import read_study
+    from sensitivity.study.file import read_study
 
     def read_text(text: str = GOOD) -> Any:
         return read_study(write_study(text), [str(model_file)])
@@ -98,7 +98,7 @@ def run_study(run_command, write_study, model_file):
 @pytest.fixture
 def no_figures(monkeypatch):
     """Leave the figures out of a run where nobody looks at them: they take most of its time."""
-    monkeypatch.setattr("sensitivity.figures.run.run_figures", lambda result: {})
+    monkeypatch.setattr("sensitivity.answers.run.figures.run_figures", lambda result: {})
 
 
 class Finished(NamedTuple):

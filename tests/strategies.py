@@ -4,7 +4,7 @@ import string
 
 from hypothesis import strategies as st
 
-from sensitivity.spread import bounded, empirical, lognormal, normal
+from sensitivity.spreads.spread import bounded, empirical, lognormal, normal
 
 MODELS = '''
 """A pin in a hole, what is heard of it, and a bolt: models of three sorts of signature."""

@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sensitivity.advice import RULE, word_of_advice
-from sensitivity.intervals import Estimate
+from sensitivity.engine.intervals import Estimate
+from sensitivity.pricing.ranking import RULE, word_of_advice
 from tests.strategies import GOOD, QUICK
 
 CARE = {"measure", "watch"}

@@ -9,18 +9,18 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sensitivity.decisions.built import _best, _run_about, built, built_study
-from sensitivity.decisions.built_answer import built_document, built_verdict, still_to_measure
-from sensitivity.decisions.conformity import conformity
-from sensitivity.decisions.measured import heard_in_call, heard_in_file, read_measured
-from sensitivity.decisions.settings import Settings
-from sensitivity.decisions.variants import VariantPasses, run_variants
+from sensitivity.answers.built.conformity import conformity
+from sensitivity.answers.built.find import _best, _run_about, built, built_study
+from sensitivity.answers.built.readings import heard_in_call, heard_in_file, read_measured
+from sensitivity.answers.built.words import built_document, built_verdict, still_to_measure
+from sensitivity.engine.monte_carlo import run_replicates
+from sensitivity.engine.plan import plan_run
 from sensitivity.errors import CallError
-from sensitivity.monte_carlo import run_replicates
-from sensitivity.plan import plan_run
-from sensitivity.spread import normal, quantile, share_below
-from sensitivity.study import Input
-from sensitivity.study_file import read_study
+from sensitivity.pricing.settings import Settings
+from sensitivity.pricing.variants import VariantPasses, run_variants
+from sensitivity.spreads.spread import normal, quantile, share_below
+from sensitivity.study.file import read_study
+from sensitivity.study.study import Input
 from tests.strategies import probabilities, spreads
 from tests.test_measuring import FIXED, LINEAR, STUDY
 

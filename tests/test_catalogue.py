@@ -7,7 +7,8 @@ from typing import Annotated, NamedTuple
 
 import pytest
 
-from sensitivity.catalogue import (
+from sensitivity.errors import ModelFileError, WiringError
+from sensitivity.system.catalogue import (
     ENTRY_POINT_GROUP,
     available_models,
     find_models,
@@ -15,7 +16,6 @@ from sensitivity.catalogue import (
     models_in_file,
     read_model,
 )
-from sensitivity.errors import ModelFileError, WiringError
 from tests.strategies import MODELS
 
 Length = Annotated[float, "mm", "a length"]

@@ -14,8 +14,8 @@ from models.firebox_heat import firebox_heat as heat
 from models.fuel_level import fuel_level as level
 from models.pipe_run import bent_pipe, stepped_pipe
 from models.shapes import Again, Area, Circle, Detail, Dimension, Line, Text
-from sensitivity.catalogue import companion, installed_model
-from sensitivity.figures.elevation import STYLES
+from sensitivity.presentation.elevation import STYLES
+from sensitivity.system.catalogue import companion, installed_model
 
 PIPES = {"stepped": stepped_pipe, "bent": bent_pipe}
 

@@ -6,13 +6,13 @@ from pathlib import Path
 
 import pytest
 
+from sensitivity.answers.run.figures import run_figures
+from sensitivity.answers.run.model_figures import model_figures
+from sensitivity.engine.monte_carlo import run_replicates
+from sensitivity.engine.plan import plan_run
+from sensitivity.engine.result import assemble
 from sensitivity.errors import ModelError
-from sensitivity.figures.of_models import model_figures
-from sensitivity.figures.run import run_figures
-from sensitivity.monte_carlo import run_replicates
-from sensitivity.plan import plan_run
-from sensitivity.result import assemble
-from sensitivity.study_file import read_study
+from sensitivity.study.file import read_study
 
 BRAMBLE = Path(__file__).parent.parent / "studies" / "bramble"
 

@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from sensitivity.errors import FolderError, MachineError
-from sensitivity.folder import check_folder, new_results
+from sensitivity.presentation.folder import check_folder, new_results
 from tests.strategies import GOOD
 
 OURS = json.dumps({"schema": 1, "spiritlevel": "0.0.9"})
@@ -200,7 +200,9 @@ def test_locked_folder_is_the_machines_fault(locked_folder):
 def test_run_refuses_a_foreign_folder_before_it_samples(run_study, tmp_path, monkeypatch):
     (tmp_path / "study-results").mkdir()
     (tmp_path / "study-results" / "notes.txt").write_text("mine")
-    monkeypatch.setattr("sensitivity.monte_carlo.run_replicates", None)  # must not be reached
+    monkeypatch.setattr(
+        "sensitivity.engine.monte_carlo.run_replicates", None
+    )  # must not be reached
     ran = run_study()
     assert ran.exit_code == 2
     assert "study-results" in ran.stderr
@@ -219,7 +221,7 @@ def test_run_replaces_its_own_earlier_results(run_study, tmp_path):
 
 
 def test_run_where_nothing_may_be_written(run_study, locked_folder, monkeypatch):
-    monkeypatch.setattr("sensitivity.monte_carlo.run_replicates", None)
+    monkeypatch.setattr("sensitivity.engine.monte_carlo.run_replicates", None)
     ran = run_study(GOOD, "--out", locked_folder / "results")
     assert ran.exit_code == 1
     assert str(locked_folder / "results") in ran.stderr
@@ -236,7 +238,7 @@ def test_disk_full_at_any_file(run_study, tmp_path, earlier, monkeypatch, name):
     import pandas as pd
 
     if name != ".svg":
-        monkeypatch.setattr("sensitivity.figures.run.run_figures", lambda result: {})
+        monkeypatch.setattr("sensitivity.answers.run.figures.run_figures", lambda result: {})
     before = everything_in(earlier)
     for owner, method in ((Path, "write_text"), (pd.DataFrame, "to_csv")):
         plain = getattr(owner, method)
@@ -266,7 +268,7 @@ def test_no_room_for_so_large_a_file(tmp_path, model_file, earlier):
     (tmp_path / "study.toml").write_text(GOOD)
     before = everything_in(earlier)
     process = subprocess.run(
-        [sys.executable, "-c", "from sensitivity.command_line import main; main()", "run",
+        [sys.executable, "-c", "from sensitivity.command_line.app import main; main()", "run",
          "study.toml", "--model-file", str(model_file), "--out", "results"],
         cwd=tmp_path, capture_output=True, text=True, check=False,
         preexec_fn=lambda: resource.setrlimit(resource.RLIMIT_FSIZE, (8192, 8192)),

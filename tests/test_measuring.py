@@ -9,12 +9,15 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from sensitivity.decisions.information import Choice, features, fold_of, held_out_choices, taken
-from sensitivity.decisions.instruments import instruments_for, reading_errors
-from sensitivity.decisions.measuring import measure
-from sensitivity.decisions.measuring_answer import measuring_document, measuring_verdict
-from sensitivity.decisions.readings import Reading, _advised
-from sensitivity.decisions.settings import (
+from sensitivity.answers.measure.find import measure
+from sensitivity.answers.measure.words import measuring_document, measuring_verdict
+from sensitivity.engine.intervals import Estimate
+from sensitivity.engine.plan import plan_run
+from sensitivity.errors import CallError
+from sensitivity.pricing.information import Choice, features, fold_of, held_out_choices, taken
+from sensitivity.pricing.instruments import instruments_for, reading_errors
+from sensitivity.pricing.readings import Reading, _advised
+from sensitivity.pricing.settings import (
     best_place,
     round_step,
     round_values,
@@ -22,12 +25,9 @@ from sensitivity.decisions.settings import (
     set_at,
     settings_of,
 )
-from sensitivity.errors import CallError
-from sensitivity.intervals import Estimate
-from sensitivity.plan import plan_run
-from sensitivity.study import Input
-from sensitivity.study_file import read_study
-from sensitivity.workshop import workshop_table
+from sensitivity.spreads.workshop import workshop_table
+from sensitivity.study.file import read_study
+from sensitivity.study.study import Input
 
 LINEAR = str(Path(__file__).parent / "published" / "measuring_models.py")
 

@@ -5,14 +5,14 @@ from dataclasses import replace
 
 import pytest
 
-from sensitivity.catalogue import available_models
+from sensitivity.engine.monte_carlo import run_replicates
+from sensitivity.engine.plan import plan_run
+from sensitivity.engine.result import assemble
 from sensitivity.errors import CallError, StudyError
-from sensitivity.monte_carlo import run_replicates
-from sensitivity.plan import plan_run
-from sensitivity.result import assemble
-from sensitivity.starter import starter_study
-from sensitivity.study_file import read_study
-from sensitivity.system import wire
+from sensitivity.study.file import read_study
+from sensitivity.study.starter import starter_study
+from sensitivity.system.catalogue import available_models
+from sensitivity.system.system import wire
 
 MODELS = [model.name for model in available_models()]
 

@@ -11,11 +11,11 @@ from dataclasses import fields
 import numpy as np
 import pytest
 
+from sensitivity.engine.intervals import proportion
+from sensitivity.engine.monte_carlo import run_replicates
+from sensitivity.engine.plan import plan_run
+from sensitivity.engine.result import assemble
 from sensitivity.errors import ModelError
-from sensitivity.intervals import proportion
-from sensitivity.monte_carlo import run_replicates
-from sensitivity.plan import plan_run
-from sensitivity.result import assemble
 from tests.strategies import GOOD, MODELS
 
 
@@ -147,7 +147,7 @@ def test_model_that_fails_in_a_later_replicate(write_study, tmp_path, read, work
     assert tops[0] < max(tops)
     path = tmp_path / "later.py"
     path.write_text(FAILS_LATER.replace("LIMIT", repr(float(0.5 * (tops[0] + max(tops))))))
-    from sensitivity.study_file import read_study
+    from sensitivity.study.file import read_study
 
     watcher = Watcher()
     with pytest.raises(ModelError, match="this model gives up"):
@@ -198,7 +198,7 @@ def test_interrupt_leaves_what_stood_before(tmp_path, workers):
     (home / "study-results" / "report.html").write_text("as it was")
     before = everything_in(home)
     process = subprocess.Popen(
-        [sys.executable, "-c", "from sensitivity.command_line import main; main()", "run",
+        [sys.executable, "-c", "from sensitivity.command_line.app import main; main()", "run",
          "study.toml", "--model-file", str(models), "--replicates", "100000",
          "--workers", str(workers)],
         cwd=home, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,

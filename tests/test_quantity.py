@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from scipy import constants
 
 from sensitivity.errors import QuantityError
-from sensitivity.quantity import (
+from sensitivity.quantities.quantity import (
     SPELLINGS,
     conversion,
     pint_expression,

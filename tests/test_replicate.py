@@ -6,9 +6,9 @@ from pathlib import Path
 
 import numpy as np
 
-from sensitivity.plan import plan_run
-from sensitivity.replicate import KEPT_FAILURES, one_replicate
-from sensitivity.study_file import read_study
+from sensitivity.engine.plan import plan_run
+from sensitivity.engine.replicate import KEPT_FAILURES, one_replicate
+from sensitivity.study.file import read_study
 
 WHOLE = Path(__file__).parent.parent / "studies" / "bramble" / "whole_burner.toml"
 

@@ -14,20 +14,20 @@ import pandas as pd
 import pytest
 from scipy import stats
 
-from sensitivity.cautions import CAUTIONS
-from sensitivity.figures.labels import Label, place_labels
-from sensitivity.figures.telling import left_out
-from sensitivity.intervals import Estimate, Proportion
-from sensitivity.monte_carlo import run_replicates
-from sensitivity.plan import plan_run
-from sensitivity.result import PASS_FAIL, Index, assemble
-from sensitivity.spread import bounded, lognormal, normal
-from sensitivity.study import Input
-from sensitivity.writeup import run_report
-from sensitivity.writeup.assumptions import density_svg
-from sensitivity.writeup.doubts import hanging_on_doubts
-from sensitivity.writeup.page import inline_svg
-from sensitivity.writeup.statements import failing, uses_inches
+from sensitivity.answers.assumptions import density_svg
+from sensitivity.answers.doubts import hanging_on_doubts
+from sensitivity.answers.run.report import run_report
+from sensitivity.answers.run.silent_figures import left_out
+from sensitivity.answers.run.statements import failing, uses_inches
+from sensitivity.engine.intervals import Estimate, Proportion
+from sensitivity.engine.monte_carlo import run_replicates
+from sensitivity.engine.plan import plan_run
+from sensitivity.engine.result import PASS_FAIL, Index, assemble
+from sensitivity.presentation.cautions import CAUTIONS
+from sensitivity.presentation.labels import Label, place_labels
+from sensitivity.presentation.page import inline_svg
+from sensitivity.spreads.spread import bounded, lognormal, normal
+from sensitivity.study.study import Input
 from tests.conftest import invoke
 from tests.strategies import GOOD
 

@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from sensitivity.plan import plan_run
-from sensitivity.sampling import draw, replicate_uniforms
+from sensitivity.engine.plan import plan_run
+from sensitivity.engine.sampling import draw, replicate_uniforms
 
 CORRELATED = """\
 models = ["pin_fit"]

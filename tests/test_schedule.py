@@ -3,10 +3,10 @@
 import numpy as np
 import pytest
 
+from sensitivity.engine.plan import plan_run
+from sensitivity.engine.replicate import one_replicate
 from sensitivity.errors import StudyError
-from sensitivity.plan import plan_run
-from sensitivity.replicate import one_replicate
-from sensitivity.study_file import read_study
+from sensitivity.study.file import read_study
 
 MODEL = """
 from typing import Annotated, NamedTuple

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from scipy import stats
 
-from sensitivity.spread import (
+from sensitivity.spreads.spread import (
     bounded,
     empirical,
     lognormal,

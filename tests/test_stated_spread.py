@@ -3,11 +3,11 @@
 import numpy as np
 import pytest
 
-from sensitivity import spread as spreads
-from sensitivity import stated_spread
 from sensitivity.errors import StudyError
-from sensitivity.study_file import read_study
-from sensitivity.workshop import workshop_table
+from sensitivity.spreads import spread as spreads
+from sensitivity.spreads import stated as stated_spread
+from sensitivity.spreads.workshop import workshop_table
+from sensitivity.study.file import read_study
 from tests.strategies import MODELS
 
 HEAD = "models = ['pin_fit']\n"

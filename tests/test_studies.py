@@ -7,10 +7,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from sensitivity.intervals import proportion
-from sensitivity.plan import plan_run
-from sensitivity.replicate import one_replicate
-from sensitivity.study_file import read_study
+from sensitivity.engine.intervals import proportion
+from sensitivity.engine.plan import plan_run
+from sensitivity.engine.replicate import one_replicate
+from sensitivity.study.file import read_study
 
 FOLDER = Path(__file__).parent.parent / "studies" / "bramble"
 STUDIES = sorted(FOLDER.glob("*.toml"))

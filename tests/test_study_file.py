@@ -6,7 +6,7 @@ A study with faults marks each faulty line with ``# here``: that is where the me
 import pytest
 
 from sensitivity.errors import StudyError
-from sensitivity.study_file import read_study
+from sensitivity.study.file import read_study
 from tests.strategies import GOOD
 
 HEAD = 'title = "x"\nmodels = ["pin_fit"]\n'

@@ -8,10 +8,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sensitivity.catalogue import find_models, read_model
 from sensitivity.errors import ModelError, StudyError, WiringError
-from sensitivity.study_file import read_study
-from sensitivity.system import inside_range, wire
+from sensitivity.study.file import read_study
+from sensitivity.system.catalogue import find_models, read_model
+from sensitivity.system.system import inside_range, wire
 
 MM = Annotated[float, "mm", "a length"]
 POSITIVE = Annotated[float, "mm", "a length", "> 0"]

@@ -5,16 +5,16 @@ from math import log
 
 import pytest
 
-from sensitivity.decisions.closer import FACTORS, dimensions_of
-from sensitivity.decisions.tighten import (
+from sensitivity.answers.tighten.find import (
     halving_verdict,
     set_verdict,
     tighten,
     tighten_document,
 )
 from sensitivity.errors import CallError
-from sensitivity.spread import standard_deviation
-from sensitivity.workshop import (
+from sensitivity.pricing.closer_work import FACTORS, dimensions_of
+from sensitivity.spreads.spread import standard_deviation
+from sensitivity.spreads.workshop import (
     alternatives,
     closer_processes,
     effort_trend,

@@ -10,7 +10,7 @@ from math import sqrt
 import pytest
 
 from sensitivity.errors import QuantityError
-from sensitivity.tolerances import (
+from sensitivity.spreads.tolerances import (
     ISO_286_GRADES,
     ISO_286_SIZES,
     iso_286,

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sensitivity.toml_lines import key_lines, line_of
+from sensitivity.study.toml_lines import key_lines, line_of
 from tests.strategies import GOOD, bare_keys
 
 LAID = """\

@@ -7,14 +7,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sensitivity import wording
-from sensitivity.decisions.variants import at_setting, quick_study
-from sensitivity.decisions.window import find_map, find_window
-from sensitivity.decisions.window_answer import window_document, window_verdict
-from sensitivity.decisions.window_settings import Asked, round_step
+from sensitivity.answers.window.find import find_map, find_window
+from sensitivity.answers.window.settings import Asked, round_step
+from sensitivity.answers.window.words import window_document, window_verdict
 from sensitivity.errors import CallError
-from sensitivity.spread import mean, standard_deviation
-from sensitivity.study import Input
+from sensitivity.presentation import wording
+from sensitivity.pricing.variants import at_setting, quick_study
+from sensitivity.spreads.spread import mean, standard_deviation
+from sensitivity.study.study import Input
 from tests.strategies import GOOD, spreads
 
 

@@ -7,9 +7,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sensitivity import wording
-from sensitivity.intervals import Estimate, proportion
-from sensitivity.study import Input, Limit
+from sensitivity.engine.intervals import Estimate, proportion
+from sensitivity.presentation import wording
+from sensitivity.study.study import Input, Limit
 
 NUMBER = re.compile(r"−?\d+(?:\.\d+)?")
 

@@ -13,7 +13,7 @@ from pathlib import Path
 
 import pytest
 
-TABLE = Path(__file__).parents[1] / "sensitivity" / "workshop.toml"
+TABLE = Path(__file__).parents[1] / "sensitivity" / "spreads" / "workshop.toml"
 PROCESSES = tomllib.loads(TABLE.read_text("utf-8"))["process"]
 INSTRUMENTS = tomllib.loads(TABLE.read_text("utf-8"))["instrument"]
 ALTERNATIVES = tomllib.loads(TABLE.read_text("utf-8"))["alternatives"]

@@ -6,7 +6,7 @@ from itertools import pairwise
 
 import pytest
 
-from sensitivity.cautions import CAUTIONS
+from sensitivity.presentation.cautions import CAUTIONS
 from tests.strategies import GOOD
 
 VOID = {"meta", "br", "link", "img", "hr", "input"}

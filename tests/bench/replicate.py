@@ -43,10 +43,10 @@ def timed(task):
 
 def engine(folder: Path) -> float:
     """Read the study, run all replicates on one core, and assemble the result."""
-    from sensitivity.monte_carlo import run_replicates
-    from sensitivity.plan import plan_run
-    from sensitivity.result import assemble
-    from sensitivity.study_file import read_study
+    from sensitivity.engine.monte_carlo import run_replicates
+    from sensitivity.engine.plan import plan_run
+    from sensitivity.engine.result import assemble
+    from sensitivity.study.file import read_study
 
     names = [f"x{i}" for i in range(INPUTS)]
     (folder / "g.py").write_text(

@@ -10,11 +10,11 @@ import numpy as np
 import pytest
 from scipy import integrate, stats
 
-from sensitivity.decisions.built import built
-from sensitivity.decisions.conformity import conformance_probability, conformity, guard_band
-from sensitivity.decisions.measured import heard_in_call, read_measured
-from sensitivity.spread import bounded, normal
-from sensitivity.study_file import read_study
+from sensitivity.answers.built.conformity import conformance_probability, conformity, guard_band
+from sensitivity.answers.built.find import built
+from sensitivity.answers.built.readings import heard_in_call, read_measured
+from sensitivity.spreads.spread import bounded, normal
+from sensitivity.study.file import read_study
 
 MODELS = str(Path(__file__).with_name("measuring_models.py"))
 PHI = stats.norm.cdf
@@ -70,7 +70,7 @@ def test_default_rule_of_iso_14253_1_2017(size, band):
     tolerance = (0.0, 5.0)
 
     def verdict(reading):
-        from sensitivity.spread import moved
+        from sensitivity.spreads.spread import moved
 
         return conformity(tolerance, reading, moved(size, reading)).verdict
 

@@ -14,11 +14,11 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from sensitivity.decisions.comparison import compare
-from sensitivity.intervals import proportion, student
-from sensitivity.plan import plan_run
-from sensitivity.replicate import one_replicate
-from sensitivity.study_file import read_study
+from sensitivity.answers.compare.find import compare
+from sensitivity.engine.intervals import proportion, student
+from sensitivity.engine.plan import plan_run
+from sensitivity.engine.replicate import one_replicate
+from sensitivity.study.file import read_study
 
 MODELS = str(Path(__file__).with_name("statistics_models.py"))
 SEEDS, REPLICATES, POINTS, CONFIDENCE = 200, 16, 128, 0.95

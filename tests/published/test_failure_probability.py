@@ -12,12 +12,12 @@ import numpy as np
 import pytest
 from scipy import integrate, stats
 
-from sensitivity.advice import verdict
-from sensitivity.intervals import proportion
-from sensitivity.monte_carlo import run_replicates
-from sensitivity.plan import plan_run
-from sensitivity.result import PASS_FAIL, assemble
-from sensitivity.study_file import read_study
+from sensitivity.engine.intervals import proportion
+from sensitivity.engine.monte_carlo import run_replicates
+from sensitivity.engine.plan import plan_run
+from sensitivity.engine.result import PASS_FAIL, assemble
+from sensitivity.pricing.ranking import verdict
+from sensitivity.study.file import read_study
 
 MODELS = str(Path(__file__).with_name("statistics_models.py"))
 PHI = stats.norm.cdf

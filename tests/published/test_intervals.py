@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from scipy import special, stats
 
-from sensitivity.intervals import (
+from sensitivity.engine.intervals import (
     FEWEST_EVENTS,
     clopper_pearson,
     estimate,

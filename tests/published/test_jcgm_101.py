@@ -26,7 +26,7 @@ import pytest
 from scipy import optimize, stats
 from typer.testing import CliRunner
 
-from sensitivity.command_line import app
+from sensitivity.command_line.app import app
 
 MODELS = Path(__file__).with_name("statistics_models.py")
 REPLICATES, POINTS = 16, 32_768

@@ -35,12 +35,12 @@ import numpy as np
 import pytest
 from scipy import integrate, stats
 
-from sensitivity.decisions.information import Choice, features, held_out_choices, taken
-from sensitivity.decisions.measuring import measure
-from sensitivity.decisions.readings import Bench, gain, nothing_known, read_too, where_to_set
-from sensitivity.decisions.settings import sample_burners, settings_of
-from sensitivity.plan import plan_run
-from sensitivity.study_file import read_study
+from sensitivity.answers.measure.find import measure
+from sensitivity.engine.plan import plan_run
+from sensitivity.pricing.information import Choice, features, held_out_choices, taken
+from sensitivity.pricing.readings import Bench, gain, nothing_known, read_too, where_to_set
+from sensitivity.pricing.settings import sample_burners, settings_of
+from sensitivity.study.file import read_study
 
 MODELS = str(Path(__file__).with_name("measuring_models.py"))
 PHI = stats.norm.cdf

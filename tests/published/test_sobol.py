@@ -18,10 +18,10 @@ import numpy as np
 import pytest
 from scipy import integrate, stats
 
-from sensitivity.monte_carlo import run_replicates
-from sensitivity.plan import plan_run
-from sensitivity.result import PASS_FAIL, assemble
-from sensitivity.study_file import read_study
+from sensitivity.engine.monte_carlo import run_replicates
+from sensitivity.engine.plan import plan_run
+from sensitivity.engine.result import PASS_FAIL, assemble
+from sensitivity.study.file import read_study
 
 MODELS = str(Path(__file__).with_name("statistics_models.py"))
 ROOT_3 = 3.0**0.5

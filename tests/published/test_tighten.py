@@ -13,16 +13,16 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from sensitivity.decisions.tighten import tighten
-from sensitivity.decisions.variants import (
+from sensitivity.answers.tighten.find import tighten
+from sensitivity.engine.plan import plan_run
+from sensitivity.errors import CallError
+from sensitivity.pricing.variants import (
     reweighted_yield,
     reweighted_yields,
     run_variants,
     weights_refused,
 )
-from sensitivity.errors import CallError
-from sensitivity.plan import plan_run
-from sensitivity.spread import (
+from sensitivity.spreads.spread import (
     bounded,
     density,
     empirical,
@@ -32,7 +32,7 @@ from sensitivity.spread import (
     normal,
     quantile,
 )
-from sensitivity.study_file import read_study
+from sensitivity.study.file import read_study
 
 STATISTICS = str(Path(__file__).with_name("statistics_models.py"))
 

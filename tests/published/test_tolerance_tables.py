@@ -13,13 +13,13 @@ import numpy as np
 import pytest
 from scipy import optimize, stats
 
-from sensitivity.catalogue import models_in_file
-from sensitivity.monte_carlo import run_replicates
-from sensitivity.plan import plan_run
-from sensitivity.result import assemble
-from sensitivity.study_file import read_study
-from sensitivity.tolerances import iso_286, iso_2768_angular, iso_2768_linear
-from sensitivity.worst_case import stack_up
+from sensitivity.engine.monte_carlo import run_replicates
+from sensitivity.engine.plan import plan_run
+from sensitivity.engine.result import assemble
+from sensitivity.engine.worst_case import stack_up
+from sensitivity.spreads.tolerances import iso_286, iso_2768_angular, iso_2768_linear
+from sensitivity.study.file import read_study
+from sensitivity.system.catalogue import models_in_file
 
 MODELS = str(Path(__file__).with_name("statistics_models.py"))
 

@@ -10,9 +10,9 @@ import numpy as np
 import pytest
 from scipy import optimize, stats
 
-from sensitivity.decisions.window import OUT_OF_RANGE, find_map, find_window
-from sensitivity.decisions.window_settings import Asked
-from sensitivity.study_file import read_study
+from sensitivity.answers.window.find import OUT_OF_RANGE, find_map, find_window
+from sensitivity.answers.window.settings import Asked
+from sensitivity.study.file import read_study
 
 STATISTICS = str(Path(__file__).with_name("statistics_models.py"))
 SAMPLING = "[sampling]\nseed = 3\nreplicates = 16\npoints = 1024\n"

@@ -1,0 +1,1 @@
+"""Answers: one room each, and what all of them share."""

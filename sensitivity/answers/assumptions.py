@@ -1,0 +1,101 @@
+"""What a study assumed: every input with its nominal, its spread drawn small, and on whose word."""
+
+from __future__ import annotations
+
+import numpy as np
+from markupsafe import Markup, escape
+
+from sensitivity.presentation import wording
+from sensitivity.presentation.page import Block, Items, Table, Words
+from sensitivity.spreads.spread import Spread, density, quantile
+from sensitivity.study.study import Input, Study
+
+WIDTH, HEIGHT, POINTS = 120.0, 30.0, 41
+TALLEST = 2.5
+"""A density is cut at this many times its mean height: an arcsine has infinite ends."""
+
+
+def assumptions(study: Study) -> list[Block]:
+    """Every input, and what is believed of inputs together."""
+    rows = [
+        (
+            Markup("{} <small>{}</small>").format(wording.in_words(item.name), item.meaning),
+            wording.drawn(item),
+            density_svg(item) if item.spread is not None else "held",
+            spread_in_words(item),
+            item.kind if item.spread is not None else "",
+            item.basis or ("not stated" if item.spread is not None else ""),
+        )
+        for item in study.inputs
+    ]
+    blocks: list[Block] = [
+        Words(
+            "Each dimension varies from burner to burner as stated here. A curve shows how often "
+            "each value comes; the upright line is the value as drawn."
+        ),
+        Table(
+            "Every input, as drawn and how it varies",
+            ("input", "as drawn", "how it is spread", "spread as stated", "kind", "on whose word"),
+            rows,
+        ),
+    ]
+    together = [
+        (
+            f"{wording.listed([wording.in_words(name) for name in item.inputs])}:",
+            f"rank correlation {item.rank:g}"
+            + (f", because {item.because}" if item.because else ""),
+        )
+        for item in study.correlations
+    ]
+    return [*blocks, *([Items(together)] if together else [])]
+
+
+def spread_in_words(item: Input) -> str:
+    """Write a spread as the study states it."""
+    if item.spread is None:
+        return "held"
+    return item.stated + (f" ({wording.in_words(item.process)})" if item.process else "")
+
+
+def density_svg(item: Input) -> Markup:
+    """Draw the density of an input's spread small, its nominal as an upright line."""
+    assert item.spread is not None
+    low, high = _ends(item.spread)
+    room = 0.06 * (high - low)
+    first = min(low, item.nominal) - room
+    last = max(high, item.nominal) + room
+    x = np.linspace(low, high, POINTS)
+    inner = np.linspace(0.5 / POINTS, 1 - 0.5 / POINTS, POINTS) * (high - low) + low
+    heights = density(item.spread, np.where((x == low) | (x == high), inner, x))
+    heights = np.minimum(heights, TALLEST / (high - low))
+    top = float(heights.max())
+    across = (x - first) / (last - first) * WIDTH
+    up = HEIGHT - 1.0 - heights / top * (HEIGHT - 5.0)
+    curve = " ".join(f"{a:.1f} {b:.1f}" for a, b in _without_flats(across, up))
+    base = HEIGHT - 1.0
+    nominal = (item.nominal - first) / (last - first) * WIDTH
+    words = (
+        f"spread of {wording.in_words(item.name)}, {wording.in_words(item.spread.shape)}, about "
+        f"{wording.drawn(item)}"
+    )
+    return Markup(
+        f'<svg role="img" aria-label="{escape(words)}" viewBox="0 0 {WIDTH:g} {HEIGHT:g}">'
+        f'<path d="M{across[0]:.1f} {base} {curve} {across[-1]:.1f} {base}Z" fill="currentColor" '
+        f'fill-opacity=".22" stroke="currentColor" stroke-width="1.2"/>'
+        f'<path d="M{nominal:.1f} 1V{HEIGHT:g}" stroke="currentColor" stroke-width="1.6"/></svg>'
+    )
+
+
+def _ends(spread: Spread) -> tuple[float, float]:
+    """Ends between which a spread is drawn."""
+    if spread.shape in ("normal", "lognormal", "empirical"):
+        low, high = quantile(spread, np.array([0.0015, 0.9985]))
+        return float(low), float(high)
+    return spread.low, spread.high
+
+
+def _without_flats(x: np.ndarray, y: np.ndarray) -> list[tuple[float, float]]:
+    """Leave out points on a straight line between their neighbours."""
+    bend = np.abs(np.diff(y, 2)) > 0.05
+    kept = np.concatenate([[True], bend, [True]])
+    return [(float(a), float(b)) for a, b in zip(x[kept], y[kept], strict=True)]

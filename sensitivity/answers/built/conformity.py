@@ -1,0 +1,78 @@
+"""Is the part good? A decision rule with guard bands: good, not good, or too close to say.
+
+The conformance probability is the probability that the part lies within its tolerance, given
+what was read (JCGM 106:2012, clause 7). As in its examples, with nothing else known of the part,
+its size is spread about the reading as the instrument errs. A part is good where that
+probability is 95 % or more, not good where it is 5 % or less, and in between this instrument
+cannot say: the default rule of ISO 14253-1:2017 (from memory). At one limit of a wide tolerance
+that is a guard band of 1.645 standard uncertainties for a normal error (JCGM 106:2012, clause
+8.3, from memory) and of 1.559 for a rectangular one; where the tolerance is hardly wider than the
+error, both limits count.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from sensitivity.spreads.spread import Spread, quantile, share_below, standard_deviation
+
+PROVED = 0.95
+"""Conformance probability at which a part is proved good; at one less this, proved bad."""
+
+Verdict = Literal["good", "not good", "too close to say", "no tolerance"]
+
+
+@dataclass(frozen=True, slots=True)
+class Conformity:
+    """What a reading says of a part.
+
+    Attributes
+    ----------
+    tolerance : (float, float) or None
+        What the part must lie within; an end may be infinite.
+    uncertainty : float
+        Standard uncertainty of the reading.
+    guard_band : float
+        How far inside a limit a reading proves the part good, the other limit being far.
+    probability : float
+        That the part is within its tolerance; NaN without one.
+    verdict : Verdict
+    """
+
+    tolerance: tuple[float, float] | None
+    uncertainty: float
+    guard_band: float
+    probability: float
+    verdict: Verdict
+
+
+def conformance_probability(tolerance: tuple[float, float], size: Spread) -> float:
+    """Probability that a part is within its tolerance, its size being spread like this."""
+    low, high = share_below(size, np.array(tolerance))
+    return float(high - low)
+
+
+def guard_band(reading: float, size: Spread, proved: float = PROVED) -> float:
+    """How far inside one limit a reading must lie for a conformance probability of ``proved``.
+
+    For a normal error of standard uncertainty u: 1.645 u at 95 %, and 2 u at 97.7 %.
+    """
+    below, above = quantile(size, np.array([1.0 - proved, proved])) - reading
+    return float(max(above, -below))
+
+
+def conformity(tolerance: tuple[float, float] | None, reading: float, size: Spread) -> Conformity:
+    """Decide on a part from what was read and how its size is then spread."""
+    uncertainty, band = standard_deviation(size), guard_band(reading, size)
+    if tolerance is None:
+        return Conformity(None, uncertainty, band, float("nan"), "no tolerance")
+    probability = conformance_probability(tolerance, size)
+    verdict: Verdict = "too close to say"
+    if probability >= PROVED:
+        verdict = "good"
+    elif probability <= 1.0 - PROVED:
+        verdict = "not good"
+    return Conformity(tolerance, uncertainty, band, probability, verdict)

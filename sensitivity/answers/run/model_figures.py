@@ -1,0 +1,53 @@
+"""Figures that models bring: found the same way as models, drawn in the house's style.
+
+A model's figure is a plain function ``draw(axes, nominal, burners)``: ``nominal`` holds the
+model's arguments as numbers, ``burners`` the same arguments as arrays (n,) over a sample of
+burners (a held one as a number; per-step ones with the step as first axis). The first line of
+its docstring says what it shows. The engine knows no more of it than that.
+"""
+
+from __future__ import annotations
+
+import inspect
+
+import numpy as np
+
+from sensitivity.engine.result import Result
+from sensitivity.errors import ModelError
+from sensitivity.presentation.figure_style import figure_style, new_figure, to_svg
+from sensitivity.system.catalogue import companion
+from sensitivity.system.system import Values
+
+BURNERS = 256
+"""Burners that a figure is drawn from: enough for a band, few enough to be quick."""
+
+
+def model_figures(result: Result) -> dict[str, tuple[str, str]]:
+    """Draw every figure that the study's models bring: SVG text and what it shows, by name."""
+    system = result.plan.system
+    nominal: Values = {item.name: item.nominal for item in result.study.inputs}
+    nominal = {**nominal, **result.study.nominal_results()}
+    burners: Values = {
+        name: result.sample[name][:BURNERS] if name in result.sample else value
+        for name, value in nominal.items()
+    }
+    drawn = {}
+    for model in system.models:
+        draw = companion(model, "figure")
+        if draw is None:
+            continue
+        with figure_style(), np.errstate(all="ignore"):
+            figure = new_figure(6.4, 3.6)
+            try:
+                draw(
+                    figure.subplots(),
+                    system.arguments(model, nominal),
+                    system.arguments(model, burners),
+                )
+            except Exception as error:
+                raise ModelError(
+                    f'the figure of model "{model.name}" raised {type(error).__name__}: {error}'
+                ) from error
+            words = (inspect.getdoc(draw) or model.name).split("\n")[0].rstrip(".")
+            drawn[model.name] = (to_svg(figure, model.name), words)
+    return drawn

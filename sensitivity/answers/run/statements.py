@@ -1,0 +1,180 @@
+"""Margins in the words that an engineer would sign: numbers cut to what is known of them."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from math import ceil, floor, isfinite, log10
+from typing import Any
+
+from sensitivity.engine.intervals import Proportion
+from sensitivity.engine.result import Output, Result
+from sensitivity.presentation import wording
+from sensitivity.study.study import Study
+
+INCH = 25.4
+_INCHES = re.compile(r"(?:\d|[\s/-])\s*(?:in|inch|inches|thou|mils?|\"|″)\s*$")
+_STATED = {
+    "nominal",
+    "plus_minus",
+    "between",
+    "standard_deviation",
+    "measured",
+    "adjust",
+    "at_least",
+    "at_most",
+    "leg",
+}
+"""Keys whose values are quantities."""
+
+
+def uses_inches(study: Study) -> bool:
+    """Tell whether a study states any quantity in inches or thousandths."""
+    return _in_inches(tomllib.loads(study.text))
+
+
+def _in_inches(value: Any, stated: bool = False) -> bool:
+    if isinstance(value, dict):
+        return any(_in_inches(item, stated or key in _STATED) for key, item in value.items())
+    if isinstance(value, list):
+        return any(_in_inches(item, stated) for item in value)
+    return stated and isinstance(value, str) and bool(_INCHES.search(value))
+
+
+def quantity(value: float, unit: str, scale: float, *, inches: bool) -> str:
+    """Write a value in its unit with the digits that ``scale`` deserves, and in inches too."""
+    text = wording.with_unit(wording.number(value, wording.decimals_for(scale)), unit)
+    if not (inches and unit == "mm" and isfinite(value)):
+        return text
+    return f"{text} ({wording.number(value / INCH, wording.decimals_for(scale / INCH))} in)"
+
+
+def value_range(low: float, high: float, unit: str, scale: float, *, inches: bool) -> str:
+    """Write a range likewise."""
+    text = wording.value_range(low, high, unit, scale)
+    if not (inches and unit == "mm" and isfinite(low) and isfinite(high)):
+        return text
+    return f"{text} ({wording.value_range(low / INCH, high / INCH, 'in', scale / INCH)})"
+
+
+def failing(share: Proportion) -> str:
+    """Write the probability of failing as a percentage with its interval, never a bare 0 %."""
+    if share.failures == 0:
+        return f"below {_rounded_up(100 * (1.0 - share.low))} % (none of {share.rows:,} failed)"
+    if share.passes == 0:
+        lowest = 100 * (1.0 - share.high)
+        return f"above {floor(lowest * 1000) / 1000:g} % (all of {share.rows:,} failed)"
+    other = Proportion(
+        1.0 - share.value,
+        1.0 - share.high,
+        1.0 - share.low,
+        share.method,
+        share.failures,
+        share.rows,
+    )
+    return wording.percent(other, digits=2).removesuffix(" *")
+
+
+def _rounded_up(value: float) -> str:
+    """Write a bound with two digits, never below it."""
+    decimals = max(1 - floor(log10(value)), 0)
+    step = 10.0**-decimals
+    return wording.number(ceil(value / step - 1e-9) * step, decimals)
+
+
+def where_it_fails(output: Output, *, inches: bool) -> str:
+    """Say which values break the limit of a result: ``below 0 mm``."""
+    limit = output.limit
+    assert limit is not None
+
+    def end(value: float) -> str:
+        text = wording.with_unit(wording.significant(value), limit.unit)
+        if inches and limit.unit == "mm" and value != 0.0:
+            text += f" ({wording.significant(value / INCH, 3)} in)"
+        return text
+
+    if limit.at_least is not None and limit.at_most is not None:
+        return f"outside {end(limit.at_least)} to {end(limit.at_most)}"
+    if limit.at_least is not None:
+        return f"below {end(limit.at_least)}"
+    assert limit.at_most is not None
+    return f"above {end(limit.at_most)}"
+
+
+def margin_statement(output: Output, *, inches: bool) -> str:
+    """State one limited result: as drawn, in most burners, at worst, and how likely it fails."""
+    assert output.limit is not None
+    assert output.proportion is not None
+    scale, unit = output.scale, output.unit
+    low, high = output.quantiles[0.025], output.quantiles[0.975]
+    nominal = (
+        f"{quantity(output.nominal, unit, scale, inches=inches)} as drawn"
+        if isfinite(output.nominal)
+        else "no answer as drawn"
+    )
+    if low == high:
+        middle = "the same in all burners"
+    else:
+        middle = (
+            "95 % of burners built as stated fall between "
+            f"{value_range(low, high, unit, scale, inches=inches).replace(' to ', ' and ')}"
+        )
+    because = f" ({output.limit.because})" if output.limit.because else ""
+    return (
+        f"{nominal}; {middle}; worst case {_worst(output, inches=inches)}; probability of a value "
+        f"{where_it_fails(output, inches=inches)}{because}: {failing(output.proportion)}."
+    )
+
+
+def _worst(output: Output, *, inches: bool) -> str:
+    """Write the end of the worst case that the limit is about."""
+    assert output.limit is not None
+    low, high = output.worst_case
+    if output.limit.at_most is None:
+        return quantity(low, output.unit, output.scale, inches=inches)
+    if output.limit.at_least is None:
+        return quantity(high, output.unit, output.scale, inches=inches)
+    return value_range(low, high, output.unit, output.scale, inches=inches)
+
+
+def limits_in_brief(result: Result, *, inches: bool) -> str:
+    """Say how often each limit is broken, most often first, the rare ones together."""
+    held = [output for output in result.limited if output.proportion is not None]
+    held.sort(key=lambda output: output.proportion.value if output.proportion else 1.0)
+    parts, rare = [], []
+    for output in held:
+        assert output.proportion is not None
+        assert output.limit is not None
+        share = 1.0 - output.proportion.value
+        if share < 0.005:
+            rare.append(wording.in_words(output.name))
+            continue
+        because = f" ({output.limit.because})" if output.limit.because else ""
+        parts.append(
+            f"{wording.in_words(output.name)} {where_it_fails(output, inches=inches)} in "
+            f"{wording.out_of_a_hundred(share)}{because}"
+        )
+    if len(parts) > 4:
+        parts = [*parts[:4], f"{len(parts) - 4} more limits, less often"]
+    if rare:
+        parts.append(f"hardly ever broken: {wording.listed(rare)}")
+    text = "; ".join(parts)
+    text = f"{text[0].upper()}{text[1:]}." if text else ""
+    assert result.overall is not None
+    if result.overall.failures == 0:
+        return f"Not one of {result.overall.rows:,} burners broke a limit."
+    share = 1.0 - result.overall.value
+    return f"{wording.out_of_a_hundred(share)} burners break one limit or more. {text}"
+
+
+def broken_as_drawn(result: Result) -> list[Output]:
+    """Find the results that break their limit with every dimension exactly as drawn."""
+    found = []
+    for output in result.limited:
+        limit, value = output.limit, output.nominal
+        assert limit is not None
+        low = float("-inf") if limit.at_least is None else limit.at_least
+        high = float("inf") if limit.at_most is None else limit.at_most
+        if not low <= value <= high:
+            found.append(output)
+    return found

@@ -1,0 +1,90 @@
+"""Figures of tighten: what halving each spread gains, and the yield after each step of the set."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from sensitivity.answers.tighten.find import Halved, Tightened
+from sensitivity.presentation import wording
+from sensitivity.presentation.figure_style import (
+    GOOD,
+    INK,
+    NEUTRAL,
+    figure_style,
+    new_figure,
+    to_svg,
+)
+from sensitivity.pricing.allocation import Found
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+BARS = 14
+
+
+def tighten_figures(tightened: Tightened) -> dict[str, str]:
+    """Draw what there is to show, as SVG text by file name."""
+    drawn = {}
+    with figure_style():
+        rows = [row for row in tightened.halved if row.gain is not None][:BARS]
+        if rows:
+            drawn["halved"] = to_svg(halved_figure(rows))
+        if tightened.found is not None:
+            drawn["set"] = to_svg(set_figure(tightened.found))
+    return drawn
+
+
+def halved_figure(rows: list[Halved]) -> Figure:
+    """Bars of the yield gained by halving each spread, with intervals."""
+    figure = new_figure(6.6, 0.9 + 0.27 * len(rows))
+    axes = figure.subplots()
+    places = np.arange(len(rows))[::-1]
+    for place, row in zip(places, rows, strict=True):
+        assert row.gain is not None
+        settled = row.gain.low > 0.0
+        axes.barh(place, 100 * row.gain.value, color=GOOD if settled else NEUTRAL)
+        axes.plot(
+            [100 * row.gain.low, 100 * row.gain.high], [place, place], color=INK, linewidth=1.6
+        )
+    axes.set_yticks(places, [wording.in_words(row.dimension.name) for row in rows])
+    axes.axvline(0, color=INK, linewidth=0.8)
+    axes.set_xlabel("burners of 100 gained if this spread alone is halved, with interval")
+    return figure
+
+
+def set_figure(found: Found) -> Figure:
+    """Yield after each step of the set, with intervals, and the target."""
+    names = ["as drawn", *(f"+ {wording.in_words(step.dimension.name)}" for step in found.steps)]
+    shares = [found.as_drawn, *(step.overall for step in found.steps)]
+    spent = np.cumsum([0.0, *(step.choice.minutes for step in found.steps)])
+    figure = new_figure(6.6, 1.2 + 0.32 * len(names))
+    axes = figure.subplots()
+    places = np.arange(len(names))[::-1]
+    for place, share, minutes in zip(places, shares, spent, strict=True):
+        axes.barh(place, 100 * share.value, color=GOOD)
+        axes.plot([100 * share.low, 100 * share.high], [place, place], color=INK, linewidth=1.6)
+        axes.annotate(
+            f"{minutes:.0f} min more" if minutes else "",
+            (0, place),
+            xytext=(4, 0),
+            textcoords="offset points",
+            va="center",
+            color="white",
+            fontsize=8,
+        )
+    axes.axvline(100 * found.target, color=INK, linewidth=1.2, linestyle="--")
+    axes.annotate(
+        f"wanted {wording.of_a_hundred(found.target)}",
+        (100 * found.target, 1.0),
+        xycoords=("data", "axes fraction"),
+        xytext=(-3, 3),
+        textcoords="offset points",
+        ha="right",
+        fontsize=8,
+    )
+    axes.set_yticks(places, names)
+    axes.set_xlim(0, 100)
+    axes.set_xlabel("burners that keep within every limit, %")
+    return figure

@@ -1,0 +1,60 @@
+"""What ``models`` and ``processes`` print."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from sensitivity.presentation import wording
+from sensitivity.presentation.terminal import console, new_table
+from sensitivity.spreads.workshop import WorkshopEntry, deviation_in_words
+from sensitivity.system.catalogue import Model
+
+
+def show_models(models: Iterable[Model]) -> None:
+    """Print the models at hand, one line each."""
+    table = new_table("Models at hand", "model", "what it computes")
+    for model in models:
+        table.add_row(model.name, model.description.split("\n\n")[0].replace("\n", " "))
+    console().print(table)
+
+
+def show_model(model: Model) -> None:
+    """Print one model: what it computes, its inputs and its results."""
+    out = console()
+    out.print(model.name, style="bold")
+    out.print()
+    out.print(model.description)
+    out.print()
+    inputs = new_table("Inputs", "input", "default", "unit", "range", "meaning", right=(1,))
+    for quantity in model.arguments:
+        default = "" if quantity.default is None else wording.significant(quantity.default)
+        inputs.add_row(
+            quantity.name, default, quantity.unit, quantity.range.stated, quantity.meaning
+        )
+    out.print(inputs)
+    results = new_table("Results", "result", "unit", "meaning")
+    for quantity in model.results:
+        results.add_row(quantity.name, quantity.unit, quantity.meaning)
+    out.print(results)
+
+
+def show_processes(
+    processes: Iterable[WorkshopEntry], instruments: Iterable[WorkshopEntry]
+) -> None:
+    """Print the workshop table with sources."""
+    out = console()
+    for title, entries in (
+        ('Workshop processes: process = "..."', processes),
+        ('Instruments: measured = "..." with instrument = "..."', instruments),
+    ):
+        table = new_table(title, "name", "what it is", "spread", "min", "source", right=(3,))
+        for entry in entries:
+            table.add_row(
+                entry.name,
+                entry.says,
+                deviation_in_words(entry),
+                f"{entry.minutes:g}",
+                entry.source,
+            )
+        out.print(table)
+    out.print("min: bench minutes to hold or read one dimension, a judgement.", style="dim")

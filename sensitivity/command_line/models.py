@@ -1,0 +1,26 @@
+"""``models``: what can be computed."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from sensitivity.command_line.boundary import guarded
+from sensitivity.command_line.options import ModelFile
+
+
+@guarded
+def models(
+    name: Annotated[str | None, typer.Argument(metavar="NAME", help="One model.")] = None,
+    model_file: ModelFile = None,
+) -> None:
+    """Models at hand; with a name, that model's inputs and results."""
+    from sensitivity.command_line.catalogue_screen import show_model, show_models
+    from sensitivity.system.catalogue import available_models, find_models
+
+    files = tuple(model_file or ())
+    if name is None:
+        show_models(available_models(files))
+    else:
+        show_model(find_models((name,), files)[0])

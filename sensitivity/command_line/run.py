@@ -1,0 +1,88 @@
+"""``run``: the main job."""
+
+from __future__ import annotations
+
+import sys
+import time
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from sensitivity.command_line.boundary import guarded, say
+from sensitivity.command_line.options import (
+    AsJson,
+    ModelFile,
+    Points,
+    Quiet,
+    Replicates,
+    Seed,
+    StudyPath,
+    Workers,
+    read_with,
+)
+
+YIELD_TOO_LOW = 3
+
+
+@guarded
+def run(
+    study: StudyPath,
+    out: Annotated[
+        Path | None, typer.Option(metavar="DIR", help="Results folder, by default STEM-results.")
+    ] = None,
+    seed: Seed = None,
+    replicates: Replicates = None,
+    points: Points = None,
+    workers: Workers = None,
+    model_file: ModelFile = None,
+    keep_samples: Annotated[
+        bool, typer.Option("--keep-samples", help="Write every burner to samples.csv.gz.")
+    ] = False,
+    pairs: Annotated[
+        bool, typer.Option("--pairs", help="Second-order indices too: which pairs act together.")
+    ] = False,
+    require_yield: Annotated[
+        float | None,
+        typer.Option(
+            metavar="P", min=0.0, max=1.0, help="Exit with 3 if the yield may be below P, 0..1."
+        ),
+    ] = None,
+    json: AsJson = False,
+    quiet: Quiet = False,
+) -> None:
+    """The main job: how likely it works, what decides it, what to measure."""
+    from sensitivity.engine.monte_carlo import run_replicates
+    from sensitivity.engine.plan import plan_run
+    from sensitivity.engine.progress import progress_for
+    from sensitivity.engine.result import assemble
+    from sensitivity.errors import CallError
+    from sensitivity.presentation.folder import check_folder
+
+    start = time.monotonic()
+    read = read_with(study, model_file, seed=seed, replicates=replicates, points=points)
+    if require_yield is not None and not 0.0 <= require_yield <= 1.0:
+        raise CallError(f"--require-yield: found {require_yield}; write 0.95 for 95 of 100")
+    if require_yield is not None and not read.limits:
+        raise CallError("--require-yield wants a study with [limits]")
+    target = out if out is not None else Path(f"{study.stem}-results")
+    check_folder(target)
+    plan = plan_run(read, pairs=pairs, keep_samples=keep_samples)
+    summaries = run_replicates(plan, workers=workers, progress=progress_for(quiet=quiet))
+    result = assemble(read, plan, summaries)
+    from sensitivity.presentation.results_folder import write_run
+
+    document = write_run(result, target)
+    if json:
+        sys.stdout.write(document)
+    else:
+        from sensitivity.answers.run.screen import show_run, show_verdict
+
+        if quiet:
+            show_verdict(result)
+        else:
+            show_run(result, target, time.monotonic() - start)
+    lowest = result.overall.low if result.overall is not None else 1.0
+    if require_yield is not None and lowest < require_yield:
+        say(f"the yield may be as low as {lowest:.4g}, below {require_yield:g}")
+        raise typer.Exit(YIELD_TOO_LOW)

@@ -1,1 +1,0 @@
-"""Answers priced in yield, each on the same uniforms as the design it is about."""

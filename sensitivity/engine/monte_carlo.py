@@ -1,0 +1,200 @@
+"""Running replicates, here or in other processes, until there are enough.
+
+The procedure is the adaptive one of JCGM 101:2008, 7.9, with replicates for its batches and
+Student's factor for its 2. Replicates are taken in their own order, whoever computed them, so
+the answer does not depend on the number of workers.
+"""
+
+from __future__ import annotations
+
+import os
+import signal
+import time
+from collections import deque
+from collections.abc import Callable, Generator, Iterator
+from concurrent.futures import Executor, Future, ProcessPoolExecutor
+from contextlib import closing, contextmanager
+from functools import partial
+from itertools import islice
+from typing import TypeVar
+
+import numpy as np
+
+from sensitivity.engine.intervals import proportion
+from sensitivity.engine.plan import Plan
+from sensitivity.engine.progress import NoProgress, Progress
+from sensitivity.engine.replicate import Summary, one_replicate
+from sensitivity.study.study import FEWEST_REPLICATES
+
+Answer = TypeVar("Answer")
+
+WORTH_A_POOL = 1.0
+"""Seconds of work left below which starting other processes costs more than it saves."""
+
+
+def run_replicates(
+    plan: Plan,
+    *,
+    workers: int | None = None,
+    executor: Executor | None = None,
+    progress: Progress | None = None,
+) -> list[Summary]:
+    """Run the replicates that the plan asks for.
+
+    Parameters
+    ----------
+    plan : Plan
+        As ``plan_run`` fixed it.
+    workers : int, optional
+        Processes on this machine; by default one a core where the work is worth it. The
+        first replicate always runs here, so that a model's error is met at once.
+    executor : concurrent.futures.Executor, optional
+        Any executor to use instead; it is not shut down.
+    progress : Progress, optional
+        Who is told.
+
+    Returns
+    -------
+    list of Summary
+        In the order of the replicates.
+    """
+    progress = progress or NoProgress()
+    summaries: list[Summary] = []
+    stream = _stream(
+        partial(one_replicate, plan), _asked(plan), _most(plan), workers=workers, executor=executor
+    )
+    try:
+        with closing(stream):
+            for summary in stream:
+                summaries.append(summary)
+                wanted = _wanted(plan, summaries)
+                progress.done(len(summaries), max(wanted, len(summaries)))
+                if len(summaries) >= wanted:
+                    break
+    finally:
+        progress.close()
+    return summaries
+
+
+def each_replicate(
+    task: Callable[[int], Answer],
+    replicates: int,
+    *,
+    workers: int | None = None,
+    executor: Executor | None = None,
+    progress: Progress | None = None,
+) -> list[Answer]:
+    """Run any picklable task for replicates 0, 1, ... and return the answers in that order."""
+    progress = progress or NoProgress()
+    answers = []
+    stream = _stream(task, replicates, replicates, workers=workers, executor=executor)
+    try:
+        with closing(stream):
+            for answer in stream:
+                answers.append(answer)
+                progress.done(len(answers), replicates)
+    finally:
+        progress.close()
+    return answers
+
+
+def _stream(
+    task: Callable[[int], Answer],
+    asked: int,
+    most: int,
+    *,
+    workers: int | None,
+    executor: Executor | None,
+) -> Generator[Answer, None, None]:
+    """Yield the answers of replicates 0, 1, ... in order, the first one computed here."""
+    start = time.monotonic()
+    yield task(0)
+    spent = time.monotonic() - start
+    with _executor(asked - 1, workers, executor, spent) as (pool, ahead):
+        yield from _in_order(task, pool, ahead, most)
+
+
+def _asked(plan: Plan) -> int:
+    return max(plan.sampling.replicates, FEWEST_REPLICATES)
+
+
+def _wanted(plan: Plan, summaries: list[Summary]) -> int:
+    """Number of replicates wanted, judged by those at hand."""
+    sampling = plan.sampling
+    asked = _asked(plan)
+    if sampling.target_half_width is None or len(summaries) < asked:
+        return asked
+    passes = np.array([summary.passes_all for summary in summaries])
+    reached = proportion(passes, summaries[0].rows, sampling.confidence).half_width
+    if reached <= sampling.target_half_width:
+        return len(summaries)
+    # The half-width falls about as the square root of the number of replicates.
+    guess = int(np.ceil(len(summaries) * (reached / sampling.target_half_width) ** 2))
+    return min(max(guess, len(summaries) + 1), _most(plan))
+
+
+def _most(plan: Plan) -> int:
+    """Largest number of replicates that may be wanted."""
+    asked = _asked(plan)
+    return (
+        asked
+        if plan.sampling.target_half_width is None
+        else max(asked, plan.sampling.max_replicates)
+    )
+
+
+def _in_order(
+    task: Callable[[int], Answer], pool: Executor | None, ahead: int, most: int
+) -> Iterator[Answer]:
+    """Yield replicates 1, 2, ... below ``most`` in order, with a few under way at once."""
+    remaining = iter(range(1, most))
+    if pool is None:
+        yield from map(task, remaining)
+        return
+    waiting: deque[Future[Answer]] = deque()
+    try:
+        while True:
+            for replicate in islice(remaining, ahead - len(waiting)):
+                waiting.append(pool.submit(task, replicate))
+            if not waiting:
+                return
+            yield waiting.popleft().result()
+    finally:
+        for future in waiting:
+            future.cancel()
+
+
+@contextmanager
+def _executor(
+    left: int, workers: int | None, executor: Executor | None, spent: float
+) -> Iterator[tuple[Executor | None, int]]:
+    """Find who computes, and how many replicates to have under way."""
+    if executor is not None:
+        yield executor, left
+        return
+    if workers is None:
+        worth = spent * left > WORTH_A_POOL
+        workers = (
+            len(os.sched_getaffinity(0))
+            if hasattr(os, "sched_getaffinity")
+            else (os.cpu_count() or 1)
+        )
+        workers = min(workers, left) if worth else 1
+    if workers == 1:
+        yield None, 1
+        return
+    pool = ProcessPoolExecutor(workers, initializer=_leave_interrupts_to_parent)
+    try:
+        yield pool, workers + 1
+    except BaseException:
+        # An interrupt or an error: what is under way is not waited for.
+        processes = list((getattr(pool, "_processes", None) or {}).values())
+        pool.shutdown(wait=False, cancel_futures=True)
+        for process in processes:
+            process.terminate()
+        raise
+    pool.shutdown(wait=True, cancel_futures=True)
+
+
+def _leave_interrupts_to_parent() -> None:
+    signal.signal(signal.SIGINT, signal.SIG_IGN)

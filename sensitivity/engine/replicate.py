@@ -1,0 +1,313 @@
+"""The replicate: the one unit of work.
+
+Two samples A and B of ``points`` rows, A with each group's columns from B, their results, and
+a small summary. Rows are evaluated in blocks that fit the cache, and only what a swapped column
+reaches is computed again.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import combinations
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sensitivity.engine.indices import first_and_total, load_estimators, scale, second_order
+from sensitivity.engine.plan import Group, Plan
+from sensitivity.engine.sampling import draw, replicate_uniforms
+from sensitivity.system.system import Values, inside_range
+
+Floats = NDArray[np.float64]
+Flags = NDArray[np.bool_]
+Drawn = dict[str, Floats]
+
+BLOCK = 2048
+"""Rows evaluated at a time: some tens of such arrays fit a core's own cache."""
+
+QUANTILES = (0.005, 0.025, 0.05, 0.25, 0.5, 0.75, 0.95, 0.975, 0.995)
+COVERAGE = 0.95
+KEPT_FAILURES = 512
+FEWEST_VALID = 0.99
+"""Share of rows with an answer below which an output has no indices."""
+
+
+@dataclass(frozen=True)
+class Summary:
+    """What is kept of one replicate; k outputs, l limits, g groups.
+
+    ``first`` and ``total`` (k + 1, g) hold NaN where an output has no index in this
+    replicate; the last row is of the pass/fail result. ``second`` is (k + 1, g, g), upper
+    triangle. ``failing`` (m, d) are the positions 0..1 of failing rows in each input's
+    spread, at most ``KEPT_FAILURES`` of them.
+    """
+
+    rows: int
+    evaluations: int
+    invalid_evaluations: int
+    outside: dict[str, int]
+    invalid: NDArray[np.int64]
+    mean: Floats
+    deviation: Floats
+    quantiles: Floats
+    shortest: Floats
+    extremes: Floats
+    largest_share: Floats
+    passes: NDArray[np.int64]
+    passes_all: int
+    first: Floats
+    total: Floats
+    second: Floats | None
+    failing: Floats
+    sample: dict[str, Floats] | None
+
+
+def one_replicate(plan: Plan, replicate: int) -> Summary:
+    """Sample, evaluate and summarise one replicate; the same wherever it runs."""
+    if plan.groups:
+        load_estimators()
+    uniforms = replicate_uniforms(plan, replicate)
+    samples: list[Values] = []
+    outside: dict[str, int] = {}
+    for drawn in (draw(plan, one) for one in uniforms):
+        inside = {}
+        for quantity in plan.system.inputs:
+            inside[quantity.name], count = inside_range(drawn[quantity.name], quantity)
+            if count:
+                outside[quantity.name] = outside.get(quantity.name, 0) + count
+        samples.append(inside)
+    a, b = (_results(plan, sample) for sample in samples)
+    met_all = np.concatenate([a.met_all, b.met_all])
+    positions = _positions(plan, uniforms, np.flatnonzero(~met_all)[:KEPT_FAILURES])
+    del uniforms  # half of what a large replicate holds
+    swaps = _swap(plan, samples, a, b)
+    keep = plan.keep_samples or replicate == 0
+    return Summary(
+        rows=met_all.size,
+        evaluations=met_all.size + swaps.evaluations,
+        invalid_evaluations=a.invalid + b.invalid + swaps.invalid,
+        outside=outside,
+        **_moments(a.outputs, b.outputs),
+        passes=a.passes + b.passes,
+        passes_all=int(np.count_nonzero(met_all)),
+        first=swaps.first,
+        total=swaps.total,
+        second=swaps.second,
+        failing=positions,
+        sample=_sample(plan, samples, (a.outputs, b.outputs), met_all) if keep else None,
+    )
+
+
+def _positions(plan: Plan, uniforms: tuple[Drawn, Drawn], rows: NDArray[np.intp]) -> Floats:
+    """Positions (m, d) of rows of both samples in each varying input's spread."""
+    points = plan.sampling.points
+    columns = []
+    for item in plan.varying:
+        first, second = (sample[item.name] for sample in uniforms)
+        columns.append(
+            np.concatenate([first[rows[rows < points]], second[rows[rows >= points] - points]])
+        )
+    return np.stack(columns, axis=1)
+
+
+@dataclass(frozen=True)
+class Evaluated:
+    """Outputs (k, n) of one sample, which rows meet all limits, and how many meet each (l,)."""
+
+    outputs: Floats
+    met_all: Flags
+    passes: NDArray[np.int64]
+    invalid: int
+
+    def column(self, row: int) -> Floats:
+        """One output, or the pass/fail result behind the last of them."""
+        return self.outputs[row] if row < len(self.outputs) else self.met_all.astype(np.float64)
+
+
+@dataclass(frozen=True)
+class Swaps:
+    """What the column-swapped samples gave; arrays as in ``Summary``."""
+
+    evaluations: int
+    invalid: int
+    first: Floats
+    total: Floats
+    second: Floats | None
+
+
+def row_blocks(rows: int) -> Iterator[slice]:
+    """Cut rows into blocks that fit the cache."""
+    for start in range(0, rows, BLOCK):
+        yield slice(start, min(start + BLOCK, rows))
+
+
+def cut_rows(values: Values, rows: slice) -> Values:
+    """Take a block of rows; held inputs stay numbers."""
+    return {
+        name: value[rows] if isinstance(value, np.ndarray) else value
+        for name, value in values.items()
+    }
+
+
+def _results(
+    plan: Plan,
+    sample: Values,
+    known: Evaluated | None = None,
+    changed: frozenset[str] = frozenset(),
+) -> Evaluated:
+    """Evaluate a sample in blocks; only what ``changed`` reaches if results are known."""
+    outputs = np.empty((len(plan.outputs), plan.sampling.points))
+    for rows in row_blocks(plan.sampling.points):
+        before = None
+        if known is not None:
+            before = dict(zip(plan.outputs, known.outputs[:, rows], strict=True))
+        answer = plan.system.evaluate(cut_rows(sample, rows), before, changed)
+        for row, name in enumerate(plan.outputs):
+            outputs[row, rows] = answer[name]
+    valid: Flags = np.logical_and.reduce(np.isfinite(outputs), axis=0)
+    met = passing_rows(plan, outputs, valid)
+    return Evaluated(
+        outputs=outputs,
+        met_all=np.logical_and.reduce(met, axis=0),
+        passes=np.count_nonzero(met, axis=1).astype(np.int64),
+        invalid=int(np.count_nonzero(~valid)),
+    )
+
+
+def _swap(plan: Plan, samples: list[Values], a: Evaluated, b: Evaluated) -> Swaps:
+    """Evaluate A with each group's columns from B and take its indices, one group at a time.
+
+    Only for pairs are the swapped results kept, with those of B with each group from A.
+    """
+    rows = range(len(plan.outputs) + (1 if plan.limits else 0))
+    shape = (len(plan.outputs) + 1, len(plan.groups))
+    first, total = np.full(shape, np.nan), np.full(shape, np.nan)
+    scales = [scale(a.column(row), b.column(row)) for row in rows]
+    invalid, kept = 0, []
+    for place, group in enumerate(plan.groups):
+        swapped = _results(
+            plan, _exchanged(samples[0], samples[1], group), a, frozenset(group.inputs)
+        )
+        invalid += swapped.invalid
+        if plan.pairs:
+            back = _results(
+                plan, _exchanged(samples[1], samples[0], group), b, frozenset(group.inputs)
+            )
+            invalid += back.invalid
+            kept.append((swapped, back))
+        for row in rows:
+            scaling = scales[row]
+            columns = whole_rows(a.column(row), b.column(row), swapped.column(row))
+            if columns is not None and scaling is not None:
+                first[row, place], total[row, place] = first_and_total(scaling, *columns)
+    return Swaps(
+        evaluations=plan.sampling.points * len(plan.groups) * (2 if plan.pairs else 1),
+        invalid=invalid,
+        first=first,
+        total=total,
+        second=_pairs(plan, a, b, kept) if plan.pairs else None,
+    )
+
+
+def _exchanged(base: Values, other: Values, group: Group) -> Values:
+    return {**base, **{name: other[name] for name in group.inputs}}
+
+
+def _pairs(
+    plan: Plan, a: Evaluated, b: Evaluated, kept: list[tuple[Evaluated, Evaluated]]
+) -> Floats:
+    """Second-order indices (k + 1, g, g) from the swapped samples, upper triangle."""
+    groups = len(plan.groups)
+    second = np.full((len(plan.outputs) + 1, groups, groups), np.nan)
+    for row in range(len(plan.outputs) + (1 if plan.limits else 0)):
+        scaling = scale(a.column(row), b.column(row))
+        if scaling is None:
+            continue
+        for j, k in combinations(range(groups), 2):
+            columns = whole_rows(
+                a.column(row),
+                b.column(row),
+                kept[j][0].column(row),
+                kept[k][0].column(row),
+                kept[j][1].column(row),
+            )
+            if columns is not None:
+                second[row, j, k] = second_order(scaling, *columns)
+    return second
+
+
+def whole_rows(*columns: Floats) -> tuple[Floats, ...] | None:
+    """Keep the rows in which every column (n,) has an answer; None if too few do."""
+    whole = np.isfinite(sum(columns))
+    if whole.all():
+        return columns
+    if whole.mean() < FEWEST_VALID:
+        return None
+    return tuple(column[whole] for column in columns)
+
+
+def passing_rows(plan: Plan, results: Floats, valid: Flags) -> Flags:
+    """Mark which limits (l, n) each row meets; a row without an answer meets none."""
+    met = np.empty((len(plan.limits), results.shape[1]), dtype=np.bool_)
+    for row, limit in enumerate(plan.limits):
+        values = results[plan.outputs.index(limit.result)]
+        met[row] = valid
+        if limit.at_least is not None:
+            met[row] &= values >= limit.at_least
+        if limit.at_most is not None:
+            met[row] &= values <= limit.at_most
+    return met
+
+
+def _moments(a: Floats, b: Floats) -> dict[str, Any]:
+    """Moments, quantiles, shortest interval and extremes of each output (k, n) over its answers."""
+    count = a.shape[0]
+    found: dict[str, Any] = {
+        "invalid": np.zeros(count, dtype=np.int64),
+        "mean": np.full(count, np.nan),
+        "deviation": np.full(count, np.nan),
+        "quantiles": np.full((count, len(QUANTILES)), np.nan),
+        "shortest": np.full((count, 2), np.nan),
+        "extremes": np.full((count, 2), np.nan),
+        "largest_share": np.full(count, np.nan),
+    }
+    for row in range(count):
+        ordered = np.sort(np.concatenate([a[row], b[row]]))
+        found["invalid"][row] = missing = np.count_nonzero(np.isnan(ordered))
+        ordered = ordered[: ordered.size - missing]
+        if ordered.size < 2:
+            continue
+        found["mean"][row] = mean = ordered.mean()
+        squares = (ordered - mean) ** 2
+        # Over n, not n - 1: the mean of a low-discrepancy sample is all but exact, so the usual
+        # correction for its scatter would itself be a bias, larger than the interval.
+        found["deviation"][row] = np.sqrt(squares.sum() / ordered.size)
+        found["quantiles"][row] = np.interp(
+            np.asarray(QUANTILES) * ordered.size - 0.5, np.arange(ordered.size), ordered
+        )
+        found["extremes"][row] = ordered[0], ordered[-1]
+        total = squares.sum()
+        found["largest_share"][row] = max(squares[0], squares[-1]) / total if total > 0 else 0.0
+        width = int(np.ceil(COVERAGE * ordered.size))
+        if width < ordered.size:
+            start = int(np.argmin(ordered[width:] - ordered[:-width]))
+            found["shortest"][row] = ordered[start], ordered[start + width]
+    return found
+
+
+def _sample(
+    plan: Plan, samples: list[Values], outputs: tuple[Floats, Floats], met: Flags
+) -> dict[str, Floats]:
+    """Keep the rows of A and B themselves: varying inputs, outputs, and whether all limits hold."""
+    kept = {
+        item.name: np.concatenate([np.asarray(values[item.name]) for values in samples])
+        for item in plan.varying
+    }
+    kept |= {
+        name: np.concatenate([table[row] for table in outputs])
+        for row, name in enumerate(plan.outputs)
+    }
+    kept["meets_all_limits"] = met.astype(np.float64)
+    return kept

@@ -1,0 +1,61 @@
+"""One replicate's points: a scrambled Sobol' sequence turned by the inputs' distributions."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sensitivity.engine.plan import Plan
+from sensitivity.spreads.copula import correlate
+from sensitivity.spreads.spread import quantile
+
+Floats = NDArray[np.float64]
+
+SOBOL_BITS = 30  # SciPy's default; half a step keeps every point inside 0..1
+
+
+def _sobol(seed: int, replicate: int, dimensions: int, points: int) -> Floats:
+    """Scrambled Sobol' points (points, dimensions), in 0..1 with both ends left out.
+
+    SciPy scrambles by a random linear matrix and a digital shift (Matousek 1998), which is
+    not Owen's nested scrambling. Each replicate has a generator of its own, so that the
+    answer depends on neither the number of workers nor their order.
+    """
+    from scipy.stats import qmc
+
+    generator = np.random.default_rng(np.random.SeedSequence(seed, spawn_key=(replicate,)))
+    engine = qmc.Sobol(dimensions, scramble=True, bits=SOBOL_BITS, rng=generator)
+    found: Floats = engine.random(points)
+    found += 0.5 ** (SOBOL_BITS + 1)
+    return found
+
+
+def replicate_uniforms(plan: Plan, replicate: int) -> tuple[dict[str, Floats], dict[str, Floats]]:
+    """Draw the two samples A and B of one replicate, as probabilities (points,) by input.
+
+    Both come from one sequence in twice as many dimensions; correlated inputs are already
+    dependent within each sample.
+    """
+    count = len(plan.columns)
+    points = _sobol(plan.seed, replicate, 2 * count, plan.sampling.points)
+    names = {item.name for item in plan.varying}
+    samples = []
+    for offset in (0, count):
+        uniforms = {
+            name: points[:, offset + column]
+            for column, name in enumerate(plan.columns)
+            if name in names
+        }
+        samples.append(correlate(plan.copula, uniforms) if plan.copula else uniforms)
+    return samples[0], samples[1]
+
+
+def draw(plan: Plan, uniforms: dict[str, Floats]) -> dict[str, Floats | float]:
+    """Turn probabilities (n,) into values of every input; a held input stays a number."""
+    values: dict[str, Floats | float] = {}
+    for item in plan.inputs:
+        if item.spread is None:
+            values[item.name] = item.nominal
+        else:
+            values[item.name] = quantile(item.spread, uniforms[item.name])
+    return values

@@ -1,1 +1,0 @@
-"""Figures: plain functions from answers to axes, in one style."""

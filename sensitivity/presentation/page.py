@@ -1,0 +1,188 @@
+"""A report as plain values, and how it becomes one HTML file that opens offline.
+
+Every report is the same sort of page: a title, the question and the answer, a box that says the
+most in three lines, and sections of blocks. There is one template for all of them.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from functools import lru_cache
+from typing import TYPE_CHECKING, NamedTuple, Union
+
+from markupsafe import Markup, escape
+
+from sensitivity import __version__
+from sensitivity.presentation.cautions import CAUTIONS
+
+if TYPE_CHECKING:
+    from jinja2 import Template
+
+
+class Words(NamedTuple):
+    """A paragraph."""
+
+    text: str
+    quiet: bool = False
+    kind: str = "words"
+
+
+class Items(NamedTuple):
+    """A list; each item is words, or a lead and words."""
+
+    items: Sequence[tuple[str, str]]
+    ordered: bool = False
+    kind: str = "items"
+
+
+class Table(NamedTuple):
+    """A table: what it shows, its headings, its rows; the first cell of a row heads the row."""
+
+    caption: str
+    head: Sequence[str]
+    rows: Sequence[Sequence[str]]
+    kind: str = "table"
+
+
+class Figure(NamedTuple):
+    """A figure as SVG text, its name among the files, and what it shows in words."""
+
+    name: str
+    svg: str
+    words: str
+    kind: str = "figure"
+
+    @property
+    def inline(self) -> Markup:
+        """The svg element, ready to stand in a page."""
+        return inline_svg(self.svg, self.name, self.words)
+
+
+class Verbatim(NamedTuple):
+    """Text as it is, such as a command or a study."""
+
+    text: str
+    kind: str = "verbatim"
+
+
+class Folded(NamedTuple):
+    """Blocks behind a line that unfolds them."""
+
+    summary: str
+    blocks: Sequence[Block]
+    kind: str = "folded"
+
+
+Block = Union[Words, Items, Table, Figure, Verbatim, "Folded"]
+
+
+class Section(NamedTuple):
+    """A part of the story under its heading."""
+
+    title: str
+    blocks: Sequence[Block]
+
+    @property
+    def anchor(self) -> str:
+        """What a link to it names."""
+        return re.sub(r"[^a-z0-9]+", "-", self.title.lower()).strip("-")
+
+
+class Page(NamedTuple):
+    """A whole report. ``brief`` is what a reader in a hurry must know: leads and words."""
+
+    title: str
+    question: str
+    answer: str
+    brief: Sequence[tuple[str, str]]
+    sections: Sequence[Section]
+
+
+def render(page: Page) -> str:
+    """Write a report as HTML."""
+    return _template().render(page=page, version=__version__)
+
+
+def cautions_section() -> Section:
+    """The usual cautions."""
+    return Section("Cautions", [Words(CAUTIONS)])
+
+
+def repeat_section(command: str, seed: int, studies: Mapping[str, str]) -> Section:
+    """What is needed to get the same answer again: version, seed, command, the studies' text."""
+    files = " and ".join(f"{name}.toml" for name in studies)
+    several = len(studies) > 1
+    return Section(
+        "How to repeat this",
+        [
+            Words(
+                f"spiritlevel {__version__}, seed {seed}. Save the "
+                f"{'studies' if several else 'study'} below as {files} and run"
+            ),
+            Verbatim(command),
+            Words(
+                "The same version, seed and study give the same numbers, whatever the machine's "
+                "number of processors.",
+                quiet=True,
+            ),
+            *(
+                Folded(f"The study {name}" if several else "The study", [Verbatim(text)])
+                for name, text in studies.items()
+            ),
+        ],
+    )
+
+
+@lru_cache(maxsize=1)
+def _template() -> Template:
+    from jinja2 import Environment, PackageLoader, StrictUndefined
+
+    environment = Environment(
+        loader=PackageLoader("sensitivity.presentation"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    environment.filters["unbroken"] = unbroken
+    return environment.get_template("report.html.jinja")
+
+
+_BEFORE_A_UNIT = re.compile(r"(?<=\d) (?=(?:%|mm2?|cm2|in|thou|deg|degC|K|ml|ml/min|Pa|bar|W)\b|%)")
+
+
+def unbroken(text: str) -> str:
+    """Keep numbers and their units on one line."""
+    found = _BEFORE_A_UNIT.sub("\N{NO-BREAK SPACE}", text)
+    return Markup(found) if isinstance(text, Markup) else found
+
+
+_REFERENCE = re.compile(r'(?:url\(#|href="#)([^")]+)')
+
+
+def inline_svg(svg: str, name: str, words: str) -> Markup:
+    """Fit an SVG file's text for a page that holds several: named, and no identifier twice.
+
+    Its own title names it, if it has one, else ``words``. What stands before the svg element and
+    what nobody sees (metadata, comments, identifiers that nothing refers to) is left out.
+    """
+    body = svg[svg.index("<svg") :].strip()
+    titled = re.search(r"<title>(.*?)</title>", body, re.S)
+    named = Markup(titled[1]) if titled else escape(words)
+    body = re.sub(r"<metadata>.*?</metadata>|<!--.*?-->|<title>.*?</title>", "", body, flags=re.S)
+    # A style element would hold for the whole page; here it is inherited from the svg element.
+    body = re.sub(r"<style[^>]*>.*?</style>", "", body, flags=re.S)
+    used = set(_REFERENCE.findall(body))
+
+    def own(identifier: str) -> str:
+        return identifier if identifier.startswith(f"{name}-") else f"{name}-{identifier}"
+
+    def kept(match: re.Match[str]) -> str:
+        return f' id="{own(match[1])}"' if match[1] in used else ""
+
+    body = re.sub(r'\sid="([^"]*)"', kept, body)
+    body = re.sub(r'(url\(#|href="#)([^")]+)', lambda match: match[1] + own(match[2]), body)
+    body = re.sub(r"\s*\n\s*", "\n", body)
+    head = f'<svg role="img" aria-label="{named}" stroke-linejoin="round" '
+    return Markup(body.replace("<svg ", head, 1))

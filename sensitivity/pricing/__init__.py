@@ -1,0 +1,1 @@
+"""Pricing: what several answers rest on, each on the same uniforms."""

@@ -1,0 +1,143 @@
+"""What to measure: build dimensions ranked by what they do to pass or fail, and a word of advice.
+
+The rule, in full. Each input has a measure with an interval: its total index of the pass/fail
+result or, where failures are rare, the distance of the input among failures from its spread
+among all. The largest estimate of the table is the yardstick.
+
+- ``measure``: even the low end of the interval is a third of the yardstick or more;
+- ``leave to the eye``: even the high end is below a tenth of the low end of the largest;
+- ``watch``: anything between;
+- ``not settled``: the interval reaches zero but its high end does not stay below a tenth; more
+  points will tell. No word of care rests on an interval that reaches zero.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from sensitivity.engine.intervals import Estimate
+from sensitivity.engine.result import PASS_FAIL, Output, Result
+from sensitivity.presentation import wording
+from sensitivity.study.study import Kind
+
+Advice = Literal["measure", "watch", "leave to the eye", "not settled"]
+
+MUCH, LITTLE = 1 / 3, 1 / 10
+
+RULE = (
+    "Measure: even the low end of the interval is a third of the largest in the table or more. "
+    "Leave to the eye: even the high end is below a tenth of the largest's low end, so closer work "
+    "than stated buys next to nothing. Watch: between. "
+    "Not settled: the interval reaches zero and its high end is not small; ask for more points."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Ranked:
+    """One row of the ranking: an input or a group."""
+
+    name: str
+    kind: Kind
+    drawn: str
+    spread: str
+    measure: Estimate
+    advice: Advice
+
+
+@dataclass(frozen=True, slots=True)
+class Ranking:
+    """All inputs ranked, largest first; ``note`` says by what, or why there is no ranking."""
+
+    measured_by: Literal["total index", "distance", ""]
+    rows: tuple[Ranked, ...]
+    note: str
+
+    def of_kind(self, kind: Kind) -> tuple[Ranked, ...]:
+        """The rows of one kind."""
+        return tuple(row for row in self.rows if row.kind == kind)
+
+
+def word_of_advice(measure: Estimate, yardstick: float, sure: float | None = None) -> Advice:
+    """Apply the rule of this module to one row.
+
+    ``yardstick`` is the largest estimate of the table and ``sure`` the low end of its interval
+    (the yardstick itself, if it is exact).
+    """
+    if measure.high < LITTLE * (yardstick if sure is None else sure) or measure.high <= 0.0:
+        return "leave to the eye"
+    if measure.low <= 0.0:
+        return "not settled"
+    return "measure" if measure.low >= MUCH * yardstick else "watch"
+
+
+def rank(result: Result) -> Ranking:
+    """Rank all inputs by what they do to pass or fail."""
+    note = result.no_indices.get(PASS_FAIL, "")
+    if result.overall is None:
+        return Ranking("", (), "No limits are stated, so there is no pass or fail to rank by.")
+    if PASS_FAIL in result.sensitivity:
+        found = {name: row.total for name, row in result.sensitivity[PASS_FAIL].items()}
+        return Ranking("total index", _rows(result, found, grouped=True), note)
+    if result.distances:
+        return Ranking("distance", _rows(result, dict(result.distances), grouped=False), note)
+    return Ranking("", (), note)
+
+
+def _rows(result: Result, found: dict[str, Estimate], *, grouped: bool) -> tuple[Ranked, ...]:
+    largest = max(found.values(), key=lambda estimate: estimate.value)
+    rows = []
+    for name, measure in sorted(found.items(), key=lambda pair: -pair[1].value):
+        members = [
+            item
+            for item in result.study.varying
+            if (item.shown_group if grouped else item.name) == name
+        ]
+        kinds = [item.kind for item in members]
+        several = len(members) > 1
+        rows.append(
+            Ranked(
+                name=name,
+                kind=next((kind for kind in kinds if kind != "build"), "build"),
+                drawn=f"{len(members)} together" if several else wording.drawn(members[0]),
+                spread="" if several else members[0].stated,
+                measure=measure,
+                advice=word_of_advice(measure, largest.value, largest.low),
+            )
+        )
+    return tuple(rows)
+
+
+def verdict(result: Result) -> str:
+    """Say in one or two sentences what the run found."""
+    overall = result.overall
+    if overall is None:
+        return "No limits are stated, so nothing can pass or fail; the results are below."
+    if overall.failures == 0:
+        return (
+            f"Not one of {overall.rows} burners built as stated broke a limit; at "
+            f"{100 * result.plan.sampling.confidence:g} % confidence at least "
+            f"{wording.lower_bound(100 * overall.low)} in 100 keep within all of them (exact "
+            "binomial bound)."
+        )
+    head = (
+        "Of 100 burners built as stated, about "
+        f"{wording.share_of_a_hundred(overall)} keep within every limit."
+    )
+    return f"{head} {_weakest(result)}".rstrip()
+
+
+def _weakest(result: Result) -> str:
+    """Say which limit is broken most often, and why it matters."""
+    held = [output for output in result.limited if output.proportion is not None]
+    worst: Output = min(held, key=lambda output: output.proportion.value)  # type: ignore[union-attr]
+    assert worst.proportion is not None
+    assert worst.limit is not None
+    share = 1.0 - worst.proportion.value
+    if share == 0.0:
+        return ""
+    because = f": {worst.limit.because}" if worst.limit.because else ""
+    return (
+        f"Broken most often: {wording.in_words(worst.name)} should be "
+        f"{wording.limit(worst.limit)} and is not in {wording.out_of_a_hundred(share)}{because}."
+    )

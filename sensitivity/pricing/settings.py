@@ -1,0 +1,265 @@
+"""What can be set at assembly, the settings to try, and every burner of a sample at each.
+
+A setting moves the spread of its input, which is how well it can be set, so that the nominal
+lies at the setting. All settings are tried on the same burners (common random numbers).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from concurrent.futures import Executor
+from dataclasses import dataclass, replace
+from functools import partial
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sensitivity.engine.monte_carlo import each_replicate
+from sensitivity.engine.plan import Plan
+from sensitivity.engine.progress import Progress
+from sensitivity.errors import CallError
+from sensitivity.pricing.variants import Block, Variant, at_setting, evaluated_blocks
+from sensitivity.study.study import Input
+
+Floats = NDArray[np.float64]
+Counts = NDArray[np.int64]
+Flags = NDArray[np.bool_]
+
+MOST_ON_AN_AXIS = {1: 33, 2: 9, 3: 5}
+"""Settings of each adjustable input by how many there are; more than three share a sequence."""
+
+SEQUENCE = 64
+PILOT = 1024
+MOST_DIVISIONS, NARROWER = 3, 0.6
+"""How often a range is divided again, and the share of it above which that is not worth it."""
+
+LARGEST_SAMPLE = 1 << 30
+"""Bytes that the burners kept may take; more is refused before any is drawn."""
+
+NO_MARGIN = -3.0
+"""Margin, in standard deviations, of a burner for which a model has no answer."""
+
+
+@dataclass(frozen=True)
+class Settings:
+    """The adjustable inputs (k) and the settings (s, k) to try of them, each in its unit."""
+
+    inputs: tuple[Input, ...]
+    points: Floats
+
+    @property
+    def variants(self) -> tuple[Variant, ...]:
+        """Each setting as a variant of the design."""
+        return tuple(
+            {i.name: at_setting(i, value) for i, value in zip(self.inputs, point, strict=True)}
+            for point in self.points.tolist()
+        )
+
+    def at(self, place: int) -> dict[str, float]:
+        """One setting, by input name."""
+        names = (item.name for item in self.inputs)
+        return dict(zip(names, self.points[place].tolist(), strict=True))
+
+
+def set_at(inputs: Iterable[Input], at: Mapping[str, float]) -> tuple[Input, ...]:
+    """Move the nominals of adjustable inputs to where they are set, their spreads along."""
+    moved = []
+    for item in inputs:
+        if item.name in at:
+            spread = at_setting(item, at[item.name])
+            held = None if isinstance(spread, float) else spread
+            item = replace(item, nominal=at[item.name], spread=held, drawn="")
+        moved.append(item)
+    return tuple(moved)
+
+
+def best_place(works: Counts) -> int:
+    """Find the setting (of s) at which most work; the middle one of those that tie."""
+    best = np.flatnonzero(works == works.max())
+    return int(best[best.size // 2])
+
+
+def settings_of(plan: Plan) -> Settings | None:
+    """Lay out the settings to try; None where nothing can be set.
+
+    One adjustable input is tried at round values some thirtieth of its range apart, at the ends of
+    the range and at its nominal; two or three on a grid of such; more at the points of a
+    Sobol' sequence. Where hardly any burner of a first few works in much of the range, the
+    rest of it is divided again, up to three times, so that a wide range costs no fineness.
+    """
+    items = tuple(item for item in plan.inputs if item.adjust is not None)
+    if not items:
+        return None
+    ends = np.array([item.adjust for item in items])
+    settings = Settings(items, _grid(items, ends))
+    few = min(plan.sampling.points, PILOT)
+    pilot = replace(plan, sampling=replace(plan.sampling, points=few))
+    for _ in range(MOST_DIVISIONS):
+        works = _one_replicate(pilot, settings.variants, (), 0).works
+        narrower = _where_some_work(settings.points, works, ends)
+        if not np.any(np.diff(narrower) < NARROWER * np.diff(ends)):
+            break
+        ends = narrower
+        settings = Settings(items, _grid(items, ends))
+    return settings
+
+
+def _grid(items: tuple[Input, ...], ends: Floats) -> Floats:
+    count = len(items)
+    if count not in MOST_ON_AN_AXIS:
+        from scipy.stats import qmc
+
+        shares = np.asarray(qmc.Sobol(count, scramble=False).random(SEQUENCE))
+        return np.asarray(ends[:, 0] + shares * (ends[:, 1] - ends[:, 0]))
+    most = MOST_ON_AN_AXIS[count]
+    axes = [
+        round_values(float(low), float(high), item.nominal, most)
+        for item, (low, high) in zip(items, ends, strict=True)
+    ]
+    return np.stack(np.meshgrid(*axes, indexing="ij"), axis=-1).reshape(-1, count)
+
+
+def _where_some_work(points: Floats, works: Flags, ends: Floats) -> Floats:
+    """Find the ends (k, 2) of each input's values at which some burners (n, s) work, and one more.
+
+    Some are a hundredth of those at its best value; no burner at all leaves the ends as they are.
+    """
+    narrower = ends.copy()
+    for axis, column in enumerate(points.T):
+        values = np.unique(column)
+        share = np.array([works[:, column == value].any(axis=1).mean() for value in values])
+        some = np.flatnonzero(share >= 0.01 * share.max())
+        if share.max() > 0.0:
+            first, last = max(some[0] - 1, 0), min(some[-1] + 1, values.size - 1)
+            narrower[axis] = max(values[first], ends[axis, 0]), min(values[last], ends[axis, 1])
+    return narrower
+
+
+def round_values(low: float, high: float, nominal: float, most: int) -> Floats:
+    """Round values from one end to the other, the ends themselves, the nominal; ascending."""
+    step = round_step((high - low) / (most - 1))
+    first, last = np.ceil(low / step), np.floor(high / step)
+    # Written and read again, so that 126 steps of 0.1 are 12.6 and no hair more.
+    inner = [float(f"{step * place:.12g}") + 0.0 for place in np.arange(first, last + 1.0)]
+    values = [low]
+    for value in sorted([*inner, nominal]):
+        if value - values[-1] > 1e-6 * step and high - value > 1e-6 * step:
+            values.append(value)
+    return np.array([*values, high])
+
+
+def round_step(least: float) -> float:
+    """Smallest of 1, 2, 2.5 and 5 times a power of ten that is no less than ``least``."""
+    power = float(10.0 ** np.floor(np.log10(least)))
+    factors = (1.0, 2.0, 2.5, 5.0, 10.0)
+    return power * next(factor for factor in factors if factor * power >= least * (1.0 - 1e-9))
+
+
+@dataclass(frozen=True)
+class Burners:
+    """Every burner of a sample, by replicate (r) and row (n).
+
+    Attributes
+    ----------
+    values : array (r, n, c)
+        The dimensions that may be measured, as they are.
+    works : array (r, n, s)
+        Whether each keeps within all limits at each setting.
+    as_drawn : array (r, n)
+        Whether it does as drawn.
+    margins : array (r, n, ends)
+        As drawn, its margins to the ends of the limits, positive where they are met, each in its
+        own standard deviations; NaN where a model has no answer.
+    """
+
+    values: Floats
+    works: Flags
+    as_drawn: Flags
+    margins: Floats
+
+    @property
+    def smallest(self) -> Floats:
+        """The smallest margin (r, n) of each burner."""
+        return np.asarray(np.nan_to_num(self.margins, nan=NO_MARGIN).min(axis=2))
+
+
+class _Rows(NamedTuple):
+    values: Floats
+    works: Flags
+    as_drawn: Flags
+    margins: Floats
+
+
+def sample_burners(
+    plan: Plan,
+    settings: Settings | None,
+    names: Sequence[str],
+    *,
+    workers: int | None = None,
+    executor: Executor | None = None,
+    progress: Progress | None = None,
+) -> Burners:
+    """Draw every burner of a plan, as stated and at each setting, and keep what ``names`` are."""
+    variants = settings.variants if settings is not None else ()
+    burners = 2 * plan.sampling.points * plan.sampling.replicates
+    if 8 * burners * (len(variants) + len(names) + 2 * len(plan.limits)) > LARGEST_SAMPLE:
+        raise CallError(
+            f"{burners:,} burners at {len(variants) + 1} settings are more than can be kept at "
+            "once; ask for fewer --points, 2048 will do"
+        )
+    answers = each_replicate(
+        partial(_one_replicate, plan, variants, tuple(names)),
+        plan.sampling.replicates,
+        workers=workers,
+        executor=executor,
+        progress=progress,
+    )
+    return Burners(
+        values=np.stack([rows.values for rows in answers]),
+        works=np.stack([rows.works for rows in answers]),
+        as_drawn=np.stack([rows.as_drawn for rows in answers]),
+        margins=_scaled(np.stack([rows.margins for rows in answers])),
+    )
+
+
+def _one_replicate(
+    plan: Plan, variants: tuple[Variant, ...], names: tuple[str, ...], replicate: int
+) -> _Rows:
+    nominal = {item.name: item.nominal for item in plan.inputs}
+    parts = []
+    for block in evaluated_blocks(plan, variants, replicate):
+        together = [np.logical_and.reduce(met, axis=0) for met in block.met]
+        size = together[0].size
+        values = np.empty((size, len(names)))
+        for column, name in enumerate(names):
+            value = np.asarray(block.inputs[name])
+            # What is physically impossible fails whatever is read, so any reading will do.
+            values[:, column] = np.where(np.isfinite(value), value, nominal[name])
+        works = np.zeros((size, len(variants)), dtype=np.bool_)
+        for place, flags in enumerate(together[1:]):
+            works[:, place] = flags
+        parts.append(_Rows(values, works, together[0], _margins(plan, block, size)))
+    return _Rows(*(np.concatenate(part) for part in zip(*parts, strict=True)))
+
+
+def _margins(plan: Plan, block: Block, size: int) -> Floats:
+    """Margins (n, ends) to each end of each limit, positive where it is met."""
+    margins = []
+    for limit in plan.limits:
+        value = np.broadcast_to(block.results[limit.result], (size,))
+        if limit.at_least is not None:
+            margins.append(value - limit.at_least)
+        if limit.at_most is not None:
+            margins.append(limit.at_most - value)
+    return np.stack(margins, axis=1)
+
+
+def _scaled(margins: Floats) -> Floats:
+    """Put margins (r, n, ends) in standard deviations of each."""
+    known = np.isfinite(margins)
+    count = np.maximum(known.sum(axis=(0, 1)), 1)
+    mean = np.where(known, margins, 0.0).sum(axis=(0, 1)) / count
+    square = np.where(known, margins - mean, 0.0) ** 2
+    deviation = np.sqrt(square.sum(axis=(0, 1)) / count)
+    return np.asarray(margins / np.where(deviation > 0.0, deviation, 1.0))

@@ -1,0 +1,1 @@
+"""Quantities: numbers with units, read strictly and said back."""

@@ -1,0 +1,1 @@
+"""Spreads: how one input varies, and on whose word."""

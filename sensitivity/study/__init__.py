@@ -1,0 +1,1 @@
+"""Studies: what is varied, what is wanted, how it is sampled, and the file that says so."""

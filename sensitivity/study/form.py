@@ -1,0 +1,179 @@
+"""The form of a study file: which keys each table may have, and what may stand in them.
+
+pydantic checks the form; what a quantity means needs the models' units and is ``study_file``'s
+work. Faults come back in the tool's own words, with the nearest known key.
+"""
+
+from __future__ import annotations
+
+import reprlib
+from collections.abc import Mapping
+from math import isfinite
+from typing import Annotated, Any, Literal, TypeVar
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError
+
+from sensitivity.errors import nearest
+from sensitivity.study.study import FEWEST_REPLICATES
+from sensitivity.study.toml_lines import Path
+
+POINTS = "a power of two from 64 to 1048576"
+
+
+def _quantity(value: Any) -> str | float:
+    if isinstance(value, float) and not isfinite(value):
+        raise ValueError("should be a finite number")
+    if isinstance(value, str | int | float) and not isinstance(value, bool):
+        return value
+    raise ValueError('should be a quantity in quotes, like "10.3 mm"')
+
+
+def _two(value: Any) -> tuple[str | float, str | float]:
+    if isinstance(value, list) and len(value) == 2:
+        return _quantity(value[0]), _quantity(value[1])
+    raise ValueError('should be two quantities, like ["8 mm", "13 mm"]')
+
+
+def _two_names(value: Any) -> tuple[str, str]:
+    if isinstance(value, list) and len(value) == 2 and all(isinstance(n, str) for n in value):
+        return value[0], value[1]
+    raise ValueError('should name two inputs, like ["rise", "drop"]')
+
+
+def _power_of_two(value: Any) -> int:
+    if isinstance(value, int) and 64 <= value <= 1 << 20 and value & (value - 1) == 0:
+        return value
+    raise ValueError(f"should be {POINTS}, like 8192")
+
+
+TextOrNumber = Annotated[str | float, BeforeValidator(_quantity)]
+Pair = Annotated[tuple[str | float, str | float], BeforeValidator(_two)]
+Names = Annotated[tuple[str, str], BeforeValidator(_two_names)]
+
+
+class Table(BaseModel):
+    """A table of a study file; a key it does not know is a fault."""
+
+    model_config = ConfigDict(extra="forbid", strict=True, frozen=True, allow_inf_nan=False)
+
+
+class InputTable(Table):
+    """``[inputs.NAME]``."""
+
+    nominal: TextOrNumber | None = None
+    plus_minus: TextOrNumber | None = None
+    between: Pair | None = None
+    standard_deviation: TextOrNumber | None = None
+    lognormal: TextOrNumber | None = None
+    iso286: str | None = None
+    iso2768: str | None = None
+    process: str | None = None
+    samples: str | None = None
+    measured: TextOrNumber | None = None
+    instrument: str | None = None
+    shape: (
+        Literal["normal", "rectangular", "triangular", "arcsine", "trapezoidal", "log_uniform"]
+        | None
+    ) = None
+    flat: Annotated[float, Field(ge=0, le=1)] | None = None
+    coverage_factor: Annotated[float, Field(gt=0)] | None = None
+    leg: TextOrNumber | None = None
+    basis: str = ""
+    kind: Literal["build", "running", "model"] | None = None
+    group: str = ""
+    adjust: Pair | None = None
+
+
+class LimitTable(Table):
+    """``[limits.NAME]``."""
+
+    at_least: TextOrNumber | None = None
+    at_most: TextOrNumber | None = None
+    because: str = ""
+
+
+class CorrelationTable(Table):
+    """``[[correlations]]``."""
+
+    inputs: Names
+    rank: Annotated[float, Field(gt=-1, lt=1)]
+    because: str = ""
+
+
+class SamplingTable(Table):
+    """``[sampling]``."""
+
+    seed: Annotated[int, Field(ge=0)] | None = None
+    replicates: Annotated[int, Field(ge=FEWEST_REPLICATES, le=100_000)] = 16
+    points: Annotated[int, BeforeValidator(_power_of_two)] = 8192
+    confidence: Annotated[float, Field(gt=0.5, lt=1)] = 0.95
+    target_half_width: Annotated[float, Field(gt=0, lt=0.5)] | None = None
+    max_replicates: Annotated[int, Field(ge=FEWEST_REPLICATES, le=100_000)] = 256
+
+
+TOP_KEYS = ("title", "models", "inputs", "schedule", "limits", "correlations", "sampling")
+
+AnyTable = TypeVar("AnyTable", bound=Table)
+
+_BOUNDS = {
+    "greater_than": "above {gt:g}",
+    "greater_than_equal": "at least {ge:g}",
+    "less_than": "below {lt:g}",
+    "less_than_equal": "at most {le:g}",
+}
+_KINDS_OF_VALUE = {
+    "string_type": 'text in quotes, like "..."',
+    "int_type": "a whole number",
+    "float_type": "a number",
+    "finite_number": "a finite number",
+    "int_from_float": "a whole number",
+    "model_type": "a table",
+}
+
+
+def read_table(
+    form: type[AnyTable], content: Any, path: Path
+) -> tuple[AnyTable | None, list[tuple[Path, str]]]:
+    """Check one table; return it without its faulty keys, and its faults as (path, problem).
+
+    What is left without them is read all the same, so that its other faults are found at
+    once; None where nothing can be made of it.
+    """
+    faults: dict[Path, str] = {}
+    while True:
+        try:
+            return form.model_validate(content), list(faults.items())
+        except ValidationError as error:
+            faulty: set[str | int] = set()
+            for item in error.errors():
+                location = item["loc"][:1]
+                faults.setdefault((*path, *location), _in_words(dict(item), form))
+                faulty.update(location)
+        if not isinstance(content, dict) or not faulty & content.keys():
+            return None, list(faults.items())
+        content = {key: value for key, value in content.items() if key not in faulty}
+
+
+class _Echo:
+    """What was found, for a message: cut short, however deep or long it is."""
+
+    def __init__(self, value: Any) -> None:
+        self._value = value
+
+    def __repr__(self) -> str:
+        return reprlib.repr(self._value)
+
+
+def _in_words(item: Mapping[str, Any], form: type[Table]) -> str:
+    found, kind = _Echo(item.get("input")), item["type"]
+    if kind == "extra_forbidden":
+        return f"unknown key; {nearest(str(item['loc'][0]), form.model_fields)}"
+    if kind == "missing":
+        return "is missing"
+    if kind == "value_error":
+        return f"found {found!r}, which {item['ctx']['error']}"
+    if kind == "literal_error":
+        return f"found {found!r}; should be {item['ctx']['expected']}"
+    if kind in _BOUNDS:
+        return f"found {found!r}; should be {_BOUNDS[kind].format(**item['ctx'])}"
+    return f"found {found!r}; should be {_KINDS_OF_VALUE.get(kind, item['msg'])}"

@@ -1,0 +1,126 @@
+"""Resolving the stated inputs of a study against its models: nominals, spreads and ranges."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+
+from sensitivity.errors import QuantityError, nearest
+from sensitivity.quantities.quantity import read_quantity
+from sensitivity.spreads.stated import (
+    SPREAD_KEYS,
+    StatementError,
+    stated_spread,
+    unit_faults,
+)
+from sensitivity.study.faults import Faults
+from sensitivity.study.form import InputTable
+from sensitivity.study.study import Input
+from sensitivity.study.toml_lines import Path as KeyPath
+from sensitivity.system.catalogue import Quantity
+from sensitivity.system.system import System
+
+
+def resolve_inputs(
+    tables: Mapping[str, tuple[KeyPath, InputTable]],
+    system: System,
+    folder: Path,
+    faults: Faults,
+) -> tuple[Input, ...]:
+    """Resolve the stated inputs in the study's order, then those held at their default."""
+    known = {quantity.name: quantity for quantity in system.inputs}
+    computed = {quantity.name: model.name for model in system.models for quantity in model.results}
+    read = []
+    for name, (path, table) in tables.items():
+        if name in computed:
+            faults.add(path, f'is computed by the model "{computed[name]}"; not stated')
+        elif name not in known:
+            if path[0] == "inputs":
+                faults.add(path, f"no model takes this input; {nearest(name, known)}")
+        elif (item := _input(known[name], table, path, folder, faults)) is not None:
+            read.append(item)
+    _check_groups(read, tables, faults)
+    for quantity in system.inputs:
+        if quantity.name in tables:
+            continue
+        if quantity.default is None:
+            wanted = f"{quantity.meaning}, in {quantity.unit or 'a pure number'}"
+            faults.add(
+                ("inputs", quantity.name), f"is missing and the model has no default ({wanted})"
+            )
+        else:
+            read.append(Input(quantity.name, quantity.unit, quantity.meaning, quantity.default))
+    return tuple(read)
+
+
+def _check_groups(
+    read: list[Input], tables: Mapping[str, tuple[KeyPath, InputTable]], faults: Faults
+) -> None:
+    """See that no group bears the name of an input that does not belong to it."""
+    group_of = {item.name: item.group for item in read}
+    for item in read:
+        if item.group in group_of and group_of[item.group] != item.group:
+            path, _ = tables[item.name]
+            faults.add((*path, "group"), f'"{item.group}" is an input; give the group another name')
+
+
+def _input(
+    quantity: Quantity, table: InputTable, path: KeyPath, folder: Path, faults: Faults
+) -> Input | None:
+    before = len(faults.found)
+    nominal = _nominal(quantity, table, path, faults)
+    spread, stated = None, ""
+    if nominal is None or any(faults.under((*path, key), itself=True) for key in SPREAD_KEYS):
+        # What goes with a faulty key cannot be judged, but its unit can.
+        for key, problem in unit_faults(table, quantity.unit):
+            faults.add((*path, key), problem)
+    else:
+        try:
+            spread, stated = stated_spread(table, nominal, quantity.unit, folder)
+        except StatementError as fault:
+            faults.add((*path, fault.key), fault.problem)
+    adjust = None
+    if table.adjust is not None:
+        try:
+            low, high = (read_quantity(end, quantity.unit) for end in table.adjust)
+            adjust = (low, high)
+            if not low < high:
+                raise QuantityError(f"found {list(table.adjust)}; the first should be the lower")
+        except QuantityError as error:
+            faults.add((*path, "adjust"), str(error))
+    if nominal is None or len(faults.found) > before or faults.under(path):
+        return None
+    return Input(
+        name=quantity.name,
+        unit=quantity.unit,
+        meaning=quantity.meaning,
+        nominal=nominal,
+        spread=spread,
+        kind=table.kind or "build",
+        basis=table.basis,
+        group=table.group,
+        adjust=adjust,
+        stated=stated,
+        process=table.process or "",
+        drawn=str(table.nominal) if isinstance(table.nominal, str) else "",
+    )
+
+
+def _nominal(quantity: Quantity, table: InputTable, path: KeyPath, faults: Faults) -> float | None:
+    """Read the nominal, or take the model's default; None where there is none to go by."""
+    nominal = quantity.default
+    try:
+        if table.nominal is not None:
+            nominal = read_quantity(table.nominal, quantity.unit)
+    except QuantityError as error:
+        faults.add((*path, "nominal"), str(error))
+        return None
+    if nominal is None:
+        faults.add(path, f'is missing its nominal, like nominal = "1 {quantity.unit}"')
+    elif not quantity.range.holds(nominal):
+        faults.add(
+            (*path, "nominal"),
+            f"found {nominal:g} {quantity.unit}; physically it is {quantity.range.stated}",
+        )
+        return None
+    return nominal

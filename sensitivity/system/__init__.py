@@ -1,0 +1,1 @@
+"""Systems: models found, read by signature and joined by name."""

@@ -1,0 +1,254 @@
+"""Models: plain functions, found by entry point or in a file named on the command line.
+
+A model is read by its signature alone. Each argument and each field of the result carries its
+unit, its meaning and, if wanted, its physical range as plain strings in ``Annotated``; so a
+model imports nothing from here, and nothing here imports a model by name.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import importlib.util
+import inspect
+import re
+import sys
+from collections.abc import Callable, Mapping
+from contextlib import redirect_stdout
+from dataclasses import dataclass
+from functools import lru_cache
+from importlib.metadata import EntryPoint, entry_points
+from math import isfinite
+from pathlib import Path
+from types import ModuleType
+from typing import Annotated, Any, get_args, get_origin, get_type_hints
+
+from sensitivity.errors import ModelFileError, QuantityError, WiringError, nearest
+from sensitivity.quantities.quantity import pint_expression
+
+ENTRY_POINT_GROUP = "spiritlevel.models"
+
+
+@dataclass(frozen=True, slots=True)
+class PhysicalRange:
+    """The values that make physical sense; ``stated`` is the text in the annotation."""
+
+    stated: str = ""
+    low: float = float("-inf")
+    high: float = float("inf")
+    open_low: bool = False
+    open_high: bool = False
+
+    def holds(self, value: float) -> bool:
+        """Tell whether one value lies in the range."""
+        above = value > self.low if self.open_low else value >= self.low
+        below = value < self.high if self.open_high else value <= self.high
+        return above and below
+
+
+@dataclass(frozen=True, slots=True)
+class Quantity:
+    """An argument or a result of a model: its name, unit, meaning, range and default.
+
+    A ``per_step`` argument has a value for each step of a study's schedule.
+    """
+
+    name: str
+    unit: str
+    meaning: str
+    range: PhysicalRange = PhysicalRange()
+    default: float | None = None
+    per_step: bool = False
+
+
+@dataclass(frozen=True)
+class Model:
+    """A model as read from its signature.
+
+    It pickles as its origin and is read anew on the other side, so that a model from a file
+    can be sent to another process.
+    """
+
+    name: str
+    origin: str
+    function: Callable[..., Any]
+    arguments: tuple[Quantity, ...]
+    results: tuple[Quantity, ...]
+    description: str
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        """Pickle by reference."""
+        return (_model_again, (self.name, self.origin))
+
+
+def _model_again(name: str, origin: str) -> Model:
+    if origin.startswith("file:"):
+        return models_in_file(origin.removeprefix("file:"))[name]
+    return installed_model(name)
+
+
+def _physical_range(text: str, where: str) -> PhysicalRange:
+    number = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?"
+    if match := re.fullmatch(rf"\s*(>=|>|<=|<)\s*({number})\s*", text):
+        sign, value = match.group(1), float(match.group(2))
+        if sign.startswith(">"):
+            return PhysicalRange(text, low=value, open_low=sign == ">")
+        return PhysicalRange(text, high=value, open_high=sign == "<")
+    if match := re.fullmatch(rf"\s*({number})\s*\.\.\s*({number})\s*", text):
+        return PhysicalRange(text, low=float(match.group(1)), high=float(match.group(2)))
+    raise ModelFileError(f'{where}: range "{text}" is not like "> 0", ">= 0" or "0..1"')
+
+
+def _annotated(name: str, hint: Any, where: str, default: float | None = None) -> Quantity:
+    words = [word for word in get_args(hint)[1:] if isinstance(word, str)]
+    if get_origin(hint) is not Annotated or len(words) < 2:
+        raise ModelFileError(
+            f'{where}: annotate "{name}" as Annotated[Array, "mm", "what it means"]; '
+            'the unit of a pure number is ""'
+        )
+    unit, meaning, *more = words
+    try:
+        pint_expression(unit)
+    except QuantityError as error:
+        raise ModelFileError(f'{where}: unit of "{name}": {error}') from None
+    per_step = more[-1:] == ["per step"]
+    stated = [word for word in more if word not in ("", "per step")]
+    bounds = _physical_range(stated[0], f'{where}, "{name}"') if stated else PhysicalRange()
+    return Quantity(name, unit, meaning, bounds, default, per_step)
+
+
+def read_model(name: str, function: Callable[..., Any], origin: str) -> Model:
+    """Read a function's signature as a model, or raise ModelFileError with what is missing."""
+    where = f'model "{name}" ({origin})'
+    try:
+        hints = get_type_hints(function, include_extras=True)
+    except Exception as error:
+        raise ModelFileError(f"{where}: its annotations cannot be read: {error}") from None
+    arguments = []
+    for parameter in inspect.signature(function).parameters.values():
+        if parameter.kind not in (parameter.POSITIONAL_OR_KEYWORD, parameter.KEYWORD_ONLY):
+            raise ModelFileError(f'{where}: "{parameter.name}" must be a plain named argument')
+        stated = parameter.default is not parameter.empty
+        if stated and not isinstance(parameter.default, int | float):
+            raise ModelFileError(f'{where}: the default of "{parameter.name}" must be a number')
+        number = float(parameter.default) if stated else None
+        argument = _annotated(parameter.name, hints.get(parameter.name), where, number)
+        if number is not None and not (isfinite(number) and argument.range.holds(number)):
+            wanted = argument.range.stated or "a finite number"
+            raise ModelFileError(
+                f'{where}: the default of "{parameter.name}" is {number:g}; it should be {wanted}'
+            )
+        arguments.append(argument)
+    result = hints.get("return")
+    try:
+        fields = get_type_hints(result, include_extras=True) if inspect.isclass(result) else {}
+    except Exception as error:
+        raise ModelFileError(f"{where}: the fields of its result cannot be read: {error}") from None
+    if not fields or not (hasattr(result, "_fields") or dataclasses.is_dataclass(result)):
+        raise ModelFileError(
+            f"{where}: it must return a NamedTuple or a dataclass whose fields are annotated"
+        )
+    results = tuple(_annotated(key, hint, where) for key, hint in fields.items())
+    return Model(name, origin, function, tuple(arguments), results, inspect.getdoc(function) or "")
+
+
+@lru_cache(maxsize=1)
+def _installed() -> Mapping[str, EntryPoint]:
+    return {point.name: point for point in entry_points(group=ENTRY_POINT_GROUP)}
+
+
+@lru_cache(maxsize=256)
+def installed_model(name: str) -> Model:
+    """Load and read one installed model; the others are left alone."""
+    point = _installed()[name]
+    try:
+        function = point.load()
+    except Exception as error:
+        raise ModelFileError(
+            f'installed model "{name}" ({point.value}) cannot be loaded: {error}'
+        ) from error
+    return read_model(name, function, point.value)
+
+
+@lru_cache(maxsize=32)
+def models_in_file(path: str) -> Mapping[str, Model]:
+    """Find every public function with annotated arguments in a Python file, by name."""
+    module = _import_file(Path(path))
+    found = {}
+    for name, function in vars(module).items():
+        own = inspect.isfunction(function) and function.__module__ == module.__name__
+        if own and not name.startswith("_") and _looks_like_a_model(function):
+            found[name] = read_model(name, function, f"file:{path}")
+    if not found:
+        raise ModelFileError(
+            f"{path}: no public function with annotated arguments in it; "
+            'annotate each as Annotated[Array, "mm", "what it means"]'
+        )
+    return found
+
+
+def _looks_like_a_model(function: Callable[..., Any]) -> bool:
+    try:
+        hints = get_type_hints(function, include_extras=True)
+    except Exception:
+        return True  # read_model then says what is wrong with it
+    return any(get_origin(hint) is Annotated for hint in hints.values())
+
+
+def _import_file(path: Path) -> ModuleType:
+    if not path.is_file():
+        raise ModelFileError(f"{path}: no such model file")
+    name = f"spiritlevel_model_file_{re.sub(r'[^A-Za-z0-9]', '_', path.stem)}"
+    spec = importlib.util.spec_from_file_location(name, path)
+    if spec is None or spec.loader is None:
+        raise ModelFileError(f"{path}: not a Python file; its name should end in .py")
+    module = importlib.util.module_from_spec(spec)
+    sys.modules[name] = module
+    try:
+        with redirect_stdout(sys.stderr):
+            spec.loader.exec_module(module)
+    except (Exception, SystemExit) as error:
+        del sys.modules[name]
+        raise ModelFileError(f"{path}: {type(error).__name__}: {error}") from error
+    return module
+
+
+def companion(model: Model, kind: str) -> Callable[..., Any] | None:
+    """Find what a model brings beside itself, a ``figure`` or a ``drawing``; None if nothing.
+
+    An installed model's figure stands under its name in the entry-point group
+    ``spiritlevel.figures``; a model in a file brings one as ``NAME_figure`` beside itself.
+    Drawings likewise.
+    """
+    if not model.origin.startswith("file:"):
+        points = entry_points(group=f"spiritlevel.{kind}s", name=model.name)
+        return next((point.load() for point in points), None)
+    module = sys.modules.get(model.function.__module__)
+    found = getattr(module, f"{model.name}_{kind}", None)
+    return found if callable(found) else None
+
+
+def find_models(names: tuple[str, ...], model_files: tuple[str, ...]) -> tuple[Model, ...]:
+    """Find the named models; one from a file given on the command line goes before its namesake."""
+    own = _models_in_files(model_files)
+    known = {*own, *_installed()}
+    missing = [name for name in names if name not in known]
+    if missing:
+        raise WiringError(
+            "; ".join(f'no model "{name}"; {nearest(name, known)}' for name in missing)
+            + " (a model of your own is named with --model-file)"
+        )
+    return tuple(own[name] if name in own else installed_model(name) for name in names)
+
+
+def available_models(model_files: tuple[str, ...] = ()) -> tuple[Model, ...]:
+    """All models at hand, by name: the installed ones and those in the given files."""
+    own = _models_in_files(model_files)
+    installed = (installed_model(name) for name in _installed() if name not in own)
+    return tuple(sorted((*own.values(), *installed), key=lambda model: model.name))
+
+
+def _models_in_files(paths: tuple[str, ...]) -> dict[str, Model]:
+    found: dict[str, Model] = {}
+    for path in paths:
+        found.update(models_in_file(str(Path(path).resolve())))
+    return found

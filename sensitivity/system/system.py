@@ -1,0 +1,270 @@
+"""Several models wired by name into one system, evaluated over arrays.
+
+A result feeds the inputs of the same name; inputs of the same name are shared. Only what a
+changed input reaches is computed again, which is what makes column-swapped samples cheap.
+"""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Mapping
+from contextlib import redirect_stdout
+from dataclasses import dataclass, replace
+from graphlib import CycleError, TopologicalSorter
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sensitivity.errors import ModelError, QuantityError, WiringError
+from sensitivity.quantities.quantity import Conversion, conversion
+from sensitivity.system.catalogue import Model, PhysicalRange, Quantity
+
+Floats = NDArray[np.float64]
+Values = Mapping[str, Floats | float]
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One step of a schedule: its name, and which per-step arguments it states of its own."""
+
+    name: str
+    states: frozenset[str]
+
+    def input_name(self, argument: str) -> str:
+        """Name of the system's input that this step takes an argument from."""
+        return f"{argument}.{self.name}" if argument in self.states else argument
+
+
+@dataclass(frozen=True, slots=True)
+class Wire:
+    """Where one argument of a model comes from: one source, or one a step of the schedule.
+
+    ``conversions`` are the sources' changes of unit, None where there is none.
+    """
+
+    argument: str
+    sources: tuple[str, ...]
+    conversions: tuple[Conversion | None, ...]
+    per_step: bool
+
+
+@dataclass(frozen=True)
+class System:
+    """Models in the order of evaluation, with the inputs a study may state and all results."""
+
+    models: tuple[Model, ...]
+    inputs: tuple[Quantity, ...]
+    results: tuple[Quantity, ...]
+    wires: Mapping[str, tuple[Wire, ...]]
+
+    def evaluate(
+        self, inputs: Values, known: Values | None = None, changed: frozenset[str] = frozenset()
+    ) -> dict[str, Floats | float]:
+        """Evaluate all results.
+
+        Parameters
+        ----------
+        inputs : mapping of name to array (n,) or float
+            Every input of the system, in its unit, as ``inside_range`` leaves it.
+        known : mapping of name to array (n,) or float, optional
+            Results at inputs that differ only in ``changed``.
+        changed : frozenset of str
+            Names of the inputs that differ; results that they do not reach are taken from
+            ``known``.
+
+        Returns
+        -------
+        dict of name to array (n,) or float
+            NaN where a model has no answer; an infinite result counts as none.
+        """
+        results: dict[str, Floats | float] = dict(known or {})
+        reached = set(changed)
+        for model in self.models:
+            sources = {name for wire in self.wires[model.name] for name in wire.sources}
+            if known is not None and reached.isdisjoint(sources):
+                continue
+            values = {name: results[name] if name in results else inputs[name] for name in sources}
+            shape = np.broadcast_shapes(*(np.shape(value) for value in values.values()))
+            answers = _call(model, self.arguments(model, values), shape)
+            results.update(answers)
+            reached.update(answers)
+        return results
+
+    def arguments(self, model: Model, values: Values) -> dict[str, Floats | float]:
+        """Bring values (n,) of inputs and results to a model: its arguments, in its units."""
+        wires = self.wires[model.name]
+        sources = {name for wire in wires for name in wire.sources}
+        shape = np.broadcast_shapes(*(np.shape(values[name]) for name in sources))
+        return {wire.argument: _arrive(wire, values, shape) for wire in wires}
+
+
+def _arrive(wire: Wire, values: Values, shape: tuple[int, ...]) -> Floats | float:
+    """Bring one argument to its model: in its unit and, if per step, with a leading axis."""
+    found = [
+        values[source] if change is None else values[source] * change.factor + change.offset
+        for source, change in zip(wire.sources, wire.conversions, strict=True)
+    ]
+    if not wire.per_step:
+        return found[0]
+    numbers = [value for value in found if isinstance(value, float)]
+    if len(numbers) == len(found):
+        return np.array(numbers).reshape(-1, *(1 for _ in shape))
+    return np.stack([np.broadcast_to(value, shape) for value in found])
+
+
+def inside_range(value: Floats | float, quantity: Quantity) -> tuple[Floats | float, int]:
+    """Replace what is physically impossible by NaN, and count it.
+
+    A value outside the range stated by the model has no answer: whatever a formula would make
+    of a negative bore, a burner with one cannot be built, and it fails.
+    """
+    bounds = quantity.range
+    if not bounds.stated or (bounds.holds(float(np.min(value))) and bounds.holds(np.max(value))):
+        return value, 0
+    low = np.less_equal if bounds.open_low else np.less
+    high = np.greater_equal if bounds.open_high else np.greater
+    outside = low(value, bounds.low) | high(value, bounds.high)
+    if not isinstance(value, np.ndarray):
+        return (float("nan"), 1) if outside else (value, 0)
+    return np.where(outside, np.nan, value), int(np.count_nonzero(outside))
+
+
+def _call(
+    model: Model, arguments: dict[str, Floats | float], shape: tuple[int, ...]
+) -> dict[str, Floats | float]:
+    try:
+        # What a model prints is not the result, which may go to standard output as JSON.
+        with np.errstate(all="ignore"), redirect_stdout(sys.stderr):
+            answer = model.function(**{name: _kept(value) for name, value in arguments.items()})
+    except (Exception, SystemExit) as error:
+        raise ModelError(
+            f'model "{model.name}" ({model.origin}) raised {type(error).__name__}: {error}. '
+            "A model returns NaN for a point where it has no answer"
+        ) from error
+    results = {}
+    for quantity in model.results:
+        if not hasattr(answer, quantity.name):
+            raise ModelError(
+                f'model "{model.name}" ({model.origin}) returned {type(answer).__name__} '
+                f'without the result "{quantity.name}" that its signature promises'
+            )
+        results[quantity.name] = _checked(getattr(answer, quantity.name), shape, model, quantity)
+    return results
+
+
+def _kept(value: Floats | float) -> Floats | float:
+    """Hand an array over for reading only: a model may not change the engine's samples."""
+    if isinstance(value, np.ndarray):
+        value = value.view()
+        value.flags.writeable = False
+    return value
+
+
+def _checked(
+    value: Any, shape: tuple[int, ...], model: Model, quantity: Quantity
+) -> Floats | float:
+    where = f'model "{model.name}" ({model.origin}), result "{quantity.name}"'
+    try:
+        array = np.asarray(value)
+        if value is None or np.iscomplexobj(array):
+            raise TypeError
+        array = np.asarray(array, dtype=np.float64)
+    except (TypeError, ValueError):
+        found = getattr(getattr(value, "dtype", None), "name", type(value).__name__)
+        raise ModelError(f"{where}: found {found}, not numbers") from None
+    if array.shape not in ((), shape):
+        raise ModelError(f"{where}: shape {array.shape}, where the inputs have {shape}")
+    infinite = np.isinf(array)
+    if infinite.any():
+        array = np.where(infinite, np.nan, array)
+    return array if array.shape else float(array)
+
+
+def wire(models: tuple[Model, ...], steps: tuple[Step, ...] = ()) -> System:
+    """Join models by name, or raise WiringError: no model, a name twice, a cycle, a unit.
+
+    A per-step argument takes each step's own value where the step states one, and the plain
+    input of its name for all other steps.
+    """
+    if not models:
+        raise WiringError("a study names at least one model")
+    producers: dict[str, Model] = {}
+    for model in models:
+        for quantity in model.results:
+            if quantity.name in producers:
+                raise WiringError(
+                    f'"{quantity.name}" is computed twice: by "{producers[quantity.name].name}" '
+                    f'and by "{model.name}"; leave one of them out'
+                )
+            producers[quantity.name] = model
+    order = _in_order(models, producers)
+    kept: dict[str, Quantity] = {
+        quantity.name: quantity for model in order for quantity in model.results
+    }
+    results = tuple(kept.values())
+    inputs: dict[str, Quantity] = {}
+    wires: dict[str, tuple[Wire, ...]] = {}
+    for model in order:
+        bound = []
+        for argument in model.arguments:
+            scheduled = steps if argument.per_step else ()
+            sources = tuple(step.input_name(argument.name) for step in scheduled)
+            sources = sources or (argument.name,)
+            for source in dict.fromkeys(sources):
+                if source not in kept:
+                    kept[source] = inputs[source] = replace(argument, name=source)
+                elif source in inputs:
+                    kept[source] = inputs[source] = _narrowed(inputs[source], argument)
+            changes = tuple(_change(kept[source], argument, model) for source in sources)
+            bound.append(Wire(argument.name, sources, changes, argument.per_step))
+        wires[model.name] = tuple(bound)
+    return System(order, tuple(inputs.values()), results, wires)
+
+
+def _narrowed(known: Quantity, argument: Quantity) -> Quantity:
+    """Keep a shared input within the ranges of all the models that take it."""
+    if not argument.range.stated or argument.range == known.range or known.unit != argument.unit:
+        return known
+    if not known.range.stated:
+        return replace(known, range=argument.range)
+    one, other = known.range, argument.range
+    low = max(one, other, key=lambda bounds: (bounds.low, bounds.open_low))
+    high = min(one, other, key=lambda bounds: (bounds.high, not bounds.open_high))
+    return replace(
+        known,
+        range=PhysicalRange(
+            f"{one.stated} and {other.stated}", low.low, high.high, low.open_low, high.open_high
+        ),
+    )
+
+
+def _change(source: Quantity, argument: Quantity, model: Model) -> Conversion | None:
+    """Find the change of unit between what is kept and what the argument is in."""
+    if source.unit == argument.unit:
+        return None
+    try:
+        return conversion(source.unit, argument.unit)
+    except QuantityError as error:
+        raise WiringError(
+            f'"{argument.name}" of model "{model.name}" cannot be wired: {error}'
+        ) from None
+
+
+def _in_order(models: tuple[Model, ...], producers: Mapping[str, Model]) -> tuple[Model, ...]:
+    by_name = {model.name: model for model in models}
+    sorter = TopologicalSorter(
+        {
+            model.name: {
+                producers[argument.name].name
+                for argument in model.arguments
+                if argument.name in producers
+            }
+            for model in models
+        }
+    )
+    try:
+        return tuple(by_name[name] for name in sorter.static_order())
+    except CycleError as error:
+        chain = " -> ".join(f'"{name}"' for name in error.args[1])
+        raise WiringError(f"these models feed each other in a circle: {chain}") from None
