@@ -6,7 +6,8 @@ import numpy as np
 from markupsafe import Markup, escape
 
 from sensitivity.presentation import wording
-from sensitivity.presentation.page import Block, Items, Table, Words
+from sensitivity.presentation.blocks import Block, Items, Words
+from sensitivity.presentation.blocks import PlainTable as Table
 from sensitivity.spreads.spread import Spread, density, quantile
 from sensitivity.study.study import Input, Study
 

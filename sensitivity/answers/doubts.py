@@ -10,7 +10,8 @@ from sensitivity.answers.assumptions import density_svg, spread_in_words
 from sensitivity.engine.intervals import Proportion, clopper_pearson
 from sensitivity.engine.result import PASS_FAIL, Result
 from sensitivity.presentation import wording
-from sensitivity.presentation.page import Block, Folded, Table, Verbatim, Words
+from sensitivity.presentation.blocks import Block, Folded, Verbatim, Words
+from sensitivity.presentation.blocks import PlainTable as Table
 from sensitivity.pricing.ranking import rank
 from sensitivity.spreads.spread import quantile
 from sensitivity.study.study import Input, Study

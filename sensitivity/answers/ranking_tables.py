@@ -9,7 +9,8 @@ from markupsafe import Markup
 from sensitivity.answers.run.statements import broken_as_drawn
 from sensitivity.engine.result import PASS_FAIL, Result
 from sensitivity.presentation import wording
-from sensitivity.presentation.page import Block, Folded, Items, Table, Words
+from sensitivity.presentation.blocks import Block, Folded, Items, Words
+from sensitivity.presentation.blocks import PlainTable as Table
 from sensitivity.pricing.ranking import RULE, Advice, Ranked, Ranking, rank
 from sensitivity.study.study import Kind
 

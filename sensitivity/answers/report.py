@@ -9,16 +9,8 @@ from sensitivity.answers.assumptions import assumptions
 from sensitivity.answers.doubts import doubt_in_brief, doubts_section
 from sensitivity.engine.plan import Plan
 from sensitivity.presentation import wording
-from sensitivity.presentation.page import (
-    Block,
-    Figure,
-    Items,
-    Page,
-    Section,
-    Words,
-    cautions_section,
-    repeat_section,
-)
+from sensitivity.presentation.blocks import Block, Figure, Items, Page, Section, Words
+from sensitivity.presentation.page import cautions_section, repeat_section
 from sensitivity.study.study import Sampling, Study
 
 SKETCH = (

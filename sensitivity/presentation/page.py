@@ -7,96 +7,18 @@ most in three lines, and sections of blocks. There is one template for all of th
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from functools import lru_cache
-from typing import TYPE_CHECKING, NamedTuple, Union
+from typing import TYPE_CHECKING
 
 from markupsafe import Markup, escape
 
 from sensitivity import __version__
+from sensitivity.presentation.blocks import Figure, Folded, Page, Section, Verbatim, Words
 from sensitivity.presentation.cautions import CAUTIONS
 
 if TYPE_CHECKING:
     from jinja2 import Template
-
-
-class Words(NamedTuple):
-    """A paragraph."""
-
-    text: str
-    quiet: bool = False
-    kind: str = "words"
-
-
-class Items(NamedTuple):
-    """A list; each item is words, or a lead and words."""
-
-    items: Sequence[tuple[str, str]]
-    ordered: bool = False
-    kind: str = "items"
-
-
-class Table(NamedTuple):
-    """A table: what it shows, its headings, its rows; the first cell of a row heads the row."""
-
-    caption: str
-    head: Sequence[str]
-    rows: Sequence[Sequence[str]]
-    kind: str = "table"
-
-
-class Figure(NamedTuple):
-    """A figure as SVG text, its name among the files, and what it shows in words."""
-
-    name: str
-    svg: str
-    words: str
-    kind: str = "figure"
-
-    @property
-    def inline(self) -> Markup:
-        """The svg element, ready to stand in a page."""
-        return inline_svg(self.svg, self.name, self.words)
-
-
-class Verbatim(NamedTuple):
-    """Text as it is, such as a command or a study."""
-
-    text: str
-    kind: str = "verbatim"
-
-
-class Folded(NamedTuple):
-    """Blocks behind a line that unfolds them."""
-
-    summary: str
-    blocks: Sequence[Block]
-    kind: str = "folded"
-
-
-Block = Union[Words, Items, Table, Figure, Verbatim, "Folded"]
-
-
-class Section(NamedTuple):
-    """A part of the story under its heading."""
-
-    title: str
-    blocks: Sequence[Block]
-
-    @property
-    def anchor(self) -> str:
-        """What a link to it names."""
-        return re.sub(r"[^a-z0-9]+", "-", self.title.lower()).strip("-")
-
-
-class Page(NamedTuple):
-    """A whole report. ``brief`` is what a reader in a hurry must know: leads and words."""
-
-    title: str
-    question: str
-    answer: str
-    brief: Sequence[tuple[str, str]]
-    sections: Sequence[Section]
 
 
 def render(page: Page) -> str:
@@ -134,6 +56,10 @@ def repeat_section(command: str, seed: int, studies: Mapping[str, str]) -> Secti
     )
 
 
+def _inline(figure: Figure) -> Markup:
+    return inline_svg(figure.svg, figure.name, figure.words)
+
+
 @lru_cache(maxsize=1)
 def _template() -> Template:
     from jinja2 import Environment, PackageLoader, StrictUndefined
@@ -146,6 +72,7 @@ def _template() -> Template:
         lstrip_blocks=True,
     )
     environment.filters["unbroken"] = unbroken
+    environment.filters["inline"] = _inline
     return environment.get_template("report.html.jinja")
 
 

@@ -11,8 +11,10 @@ from sensitivity.answers.measure.words import setting_in_words
 from sensitivity.answers.ranking_tables import MEASURES
 from sensitivity.answers.report import answer_page, figures_of, wanted_in_words
 from sensitivity.presentation import wording
+from sensitivity.presentation.blocks import Block, Figure, Page, Section, Words
+from sensitivity.presentation.blocks import PlainTable as Table
 from sensitivity.presentation.drawing import plan_drawings
-from sensitivity.presentation.page import Block, Figure, Page, Section, Table, Words, render
+from sensitivity.presentation.page import render
 from sensitivity.spreads.workshop import deviation_in_words
 
 

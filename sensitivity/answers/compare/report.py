@@ -11,20 +11,10 @@ from sensitivity.answers.doubts import doubt_in_brief, doubts_section
 from sensitivity.answers.report import drawing_section, on_sampling, wanted_in_words
 from sensitivity.engine.plan import plan_run
 from sensitivity.presentation import wording
+from sensitivity.presentation.blocks import Block, Figure, Folded, Items, Page, Section, Words
+from sensitivity.presentation.blocks import PlainTable as Table
 from sensitivity.presentation.drawing import plan_drawings
-from sensitivity.presentation.page import (
-    Block,
-    Figure,
-    Folded,
-    Items,
-    Page,
-    Section,
-    Table,
-    Words,
-    cautions_section,
-    render,
-    repeat_section,
-)
+from sensitivity.presentation.page import cautions_section, render, repeat_section
 from sensitivity.study.study import Sampling
 
 CAUSES = 6

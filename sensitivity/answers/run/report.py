@@ -19,18 +19,9 @@ from sensitivity.answers.run.statements import (
 )
 from sensitivity.engine.result import Output, Result
 from sensitivity.presentation import wording
-from sensitivity.presentation.page import (
-    Block,
-    Figure,
-    Items,
-    Page,
-    Section,
-    Table,
-    Words,
-    cautions_section,
-    render,
-    repeat_section,
-)
+from sensitivity.presentation.blocks import Block, Figure, Items, Page, Section, Words
+from sensitivity.presentation.blocks import PlainTable as Table
+from sensitivity.presentation.page import cautions_section, render, repeat_section
 from sensitivity.pricing.ranking import rank, verdict
 
 OF_THE_RANKING = ("what_matters", "rare_failures")

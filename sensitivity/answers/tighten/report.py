@@ -7,8 +7,10 @@ from collections.abc import Mapping
 from sensitivity.answers.report import answer_page, figures_of, wanted_in_words
 from sensitivity.answers.tighten.find import Halved, Tightened, halving_verdict, set_verdict
 from sensitivity.presentation import wording
+from sensitivity.presentation.blocks import Block, Figure, Items, Page, Section, Words
+from sensitivity.presentation.blocks import PlainTable as Table
 from sensitivity.presentation.drawing import plan_drawings
-from sensitivity.presentation.page import Block, Figure, Items, Page, Section, Table, Words, render
+from sensitivity.presentation.page import render
 from sensitivity.pricing.allocation import Found
 from sensitivity.pricing.closer_work import Dimension
 

@@ -14,8 +14,10 @@ from sensitivity.answers.window.words import (
     window_verdict,
 )
 from sensitivity.presentation import wording
+from sensitivity.presentation.blocks import Block, Figure, Page, Section, Words
+from sensitivity.presentation.blocks import PlainTable as Table
 from sensitivity.presentation.drawing import plan_drawings
-from sensitivity.presentation.page import Block, Figure, Page, Section, Table, Words, render
+from sensitivity.presentation.page import render
 
 ROWS = 25
 """Settings in the table at most; the CSV holds all."""
