@@ -9,7 +9,7 @@ import pytest
 from scipy import stats
 
 from sensitivity import __version__
-from sensitivity.answers.run.document import to_json
+from sensitivity.presentation.json_values import to_json
 from tests.strategies import GOOD, MODELS, QUICK
 
 # Interface, section 4.

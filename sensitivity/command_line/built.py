@@ -55,9 +55,9 @@ def built(
     from sensitivity.answers.built.find import built as stand
     from sensitivity.answers.built.readings import heard_in_call, heard_in_file, read_measured
     from sensitivity.answers.built.words import built_document, built_rows
-    from sensitivity.answers.run.document import to_json
     from sensitivity.engine.progress import progress_for
     from sensitivity.presentation.folder import check_folder
+    from sensitivity.presentation.json_values import to_json
     from sensitivity.pricing.variants import quick_study
 
     read = read_with(study, model_file, seed=seed, replicates=replicates, points=points)

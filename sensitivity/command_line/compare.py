@@ -46,9 +46,9 @@ def compare(
 
     from sensitivity.answers.compare import find as comparison
     from sensitivity.answers.compare.screen import show_comparison
-    from sensitivity.answers.run.document import to_json
     from sensitivity.engine.progress import progress_for
     from sensitivity.presentation.folder import check_folder
+    from sensitivity.presentation.json_values import to_json
 
     read = [
         read_with(path, model_file, seed=seed, replicates=replicates, points=points)

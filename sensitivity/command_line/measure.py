@@ -47,9 +47,9 @@ def measure(
     """Which dimensions to measure, in order, with which instrument, and the yield after each."""
     from sensitivity.answers.measure.find import measure as find_order
     from sensitivity.answers.measure.words import measuring_document, measuring_rows
-    from sensitivity.answers.run.document import to_json
     from sensitivity.engine.progress import progress_for
     from sensitivity.presentation.folder import check_folder
+    from sensitivity.presentation.json_values import to_json
     from sensitivity.pricing.variants import quick_study
 
     read = read_with(study, model_file, seed=seed, replicates=replicates, points=points)

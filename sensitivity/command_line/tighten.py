@@ -50,10 +50,10 @@ def tighten(
     """The yield gained by halving each spread, and the loosest tolerances that reach a target."""
     from functools import partial
 
-    from sensitivity.answers.run.document import to_json
     from sensitivity.answers.tighten import find as decision
     from sensitivity.engine.progress import progress_for
     from sensitivity.presentation.folder import check_folder
+    from sensitivity.presentation.json_values import to_json
     from sensitivity.pricing.variants import quick_study
 
     read = read_with(study, model_file, seed=seed, replicates=replicates, points=points)

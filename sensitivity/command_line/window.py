@@ -65,12 +65,12 @@ def window(
     """Yield against one input's nominal, and the widest window that holds a wanted yield."""
     from functools import partial
 
-    from sensitivity.answers.run.document import to_json
     from sensitivity.answers.window.find import find_map, find_window
     from sensitivity.answers.window.words import window_document
     from sensitivity.engine.progress import progress_for
     from sensitivity.errors import CallError
     from sensitivity.presentation.folder import check_folder
+    from sensitivity.presentation.json_values import to_json
     from sensitivity.pricing.variants import quick_study
 
     if len(inputs) > 2:

@@ -6,9 +6,10 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from sensitivity.answers.run.document import result_document, to_json
+from sensitivity.answers.run.document import result_document
 from sensitivity.engine.result import Result
 from sensitivity.presentation.folder import new_results
+from sensitivity.presentation.json_values import to_json
 
 
 def write_run(result: Result, target: Path) -> str:

@@ -51,11 +51,15 @@ class Column(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """A row; one that is not ``shown`` stands in files alone, ``total`` sums up those above."""
+    """A row: whether a reader is shown it, whether files hold it, and whether a line parts it.
+
+    ``ruled`` draws a line above it, as above a sum.
+    """
 
     cells: tuple[Cell, ...]
     shown: bool = True
-    total: bool = False
+    filed: bool = True
+    ruled: bool = False
 
 
 @dataclass(frozen=True)
@@ -82,7 +86,7 @@ class Table:
                     f"{self.name}: {len(row.cells)} cells for {len(self.columns)} columns"
                 )
             for column, cell in zip(self.columns, row.cells, strict=True):
-                if len(cell.values) != len(column.keys) and not row.total:
+                if row.filed and len(cell.values) != len(column.keys):
                     raise ValueError(
                         f"{self.name}, {column.head or column.keys}: {len(cell.values)} values "
                         f"for {len(column.keys)} names"
@@ -105,11 +109,16 @@ class Table:
 
     @property
     def rows_on_terminal(self) -> list[tuple[list[str], bool]]:
-        """The text of the rows that a terminal shows, and whether each sums up those above."""
+        """The text of the rows that a terminal shows, and whether a line stands above each."""
         return list(self._texts("terminal"))
 
+    @property
+    def has_values(self) -> bool:
+        """Tell whether files hold anything of it."""
+        return any(column.keys for column in self.columns)
+
     def records(self) -> list[dict[str, Any]]:
-        """Lay all rows out as values by name, the sums apart."""
+        """Lay the rows that files hold out as values by name."""
         return [
             {
                 key: value
@@ -117,7 +126,7 @@ class Table:
                 for key, value in zip(column.keys, cell.values, strict=True)
             }
             for row in self.rows
-            if not row.total
+            if row.filed
         ]
 
     def units(self) -> dict[str, str]:
@@ -142,7 +151,7 @@ class Table:
         for row in self.rows:
             if row.shown:
                 texts = [cell.text for cell, wanted in zip(row.cells, seen, strict=True) if wanted]
-                yield texts, row.total
+                yield texts, row.ruled
 
 
 def table_of(
@@ -156,25 +165,7 @@ def table_of(
     return Table(name, title, tuple(columns), tuple(made))
 
 
-def words(text: str, *values: object) -> Cell:
-    """A cell of words; the text is its value unless ``values`` say otherwise."""
-    return Cell(text, values)
-
-
-def named(text: str, value: object) -> Cell:
-    """A cell that reads one way and is filed under another."""
-    return Cell(text, (value,))
-
-
-def filed(*values: object) -> Cell:
-    """A cell for files alone."""
-    return Cell("", values)
-
-
-def written(table: Mapping[str, Table]) -> dict[str, list[dict[str, Any]]]:
-    """Lay tables out as records by name, without those that have no values for files."""
-    return {
-        name: sheet.records()
-        for name, sheet in table.items()
-        if sheet.rows and any(column.keys for column in sheet.columns)
-    }
+def written(tables: Mapping[str, Table]) -> dict[str, list[dict[str, Any]]]:
+    """Lay tables out as records by name, without those that have nothing for files."""
+    found = {name: table.records() for name, table in tables.items() if table.has_values}
+    return {name: records for name, records in found.items() if records}

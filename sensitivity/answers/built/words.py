@@ -7,8 +7,8 @@ from typing import Any
 from sensitivity import __version__
 from sensitivity.answers.built.find import LEVEL, Built, Part
 from sensitivity.answers.measure.words import at_their_ends, setting_in_words
-from sensitivity.answers.run.document import SCHEMA, estimate_value, proportion_value
 from sensitivity.presentation import wording
+from sensitivity.presentation.json_values import SCHEMA, estimate_value, proportion_value
 from sensitivity.pricing.ranking import Ranked
 from sensitivity.spreads.workshop import deviation_in_words
 

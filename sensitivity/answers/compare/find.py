@@ -14,7 +14,6 @@ from typing import Any
 import numpy as np
 
 from sensitivity import __version__
-from sensitivity.answers.run.document import SCHEMA, estimate_value, proportion_value
 from sensitivity.engine.intervals import Estimate, Proportion, estimate, proportion
 from sensitivity.engine.monte_carlo import run_replicates
 from sensitivity.engine.plan import Plan, plan_run
@@ -22,6 +21,7 @@ from sensitivity.engine.progress import Progress
 from sensitivity.engine.replicate import Summary
 from sensitivity.errors import CallError
 from sensitivity.presentation import wording
+from sensitivity.presentation.json_values import SCHEMA, estimate_value, proportion_value
 from sensitivity.pricing.variants import passes_difference
 from sensitivity.study.study import Sampling, Study
 

@@ -8,9 +8,9 @@ from typing import Any
 
 from sensitivity import __version__
 from sensitivity.answers.measure.find import Measuring, Step
-from sensitivity.answers.run.document import SCHEMA, estimate_value, proportion_value
 from sensitivity.engine.intervals import Estimate, Proportion
 from sensitivity.presentation import wording
+from sensitivity.presentation.json_values import SCHEMA, estimate_value, proportion_value
 from sensitivity.pricing.readings import Candidate, Reading
 from sensitivity.pricing.settings import Settings
 from sensitivity.study.study import Input

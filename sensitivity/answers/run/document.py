@@ -1,21 +1,14 @@
-"""``result.json``: everything a run found, and what is needed to repeat it.
-
-The format has a number, ``SCHEMA``, which changes with it. NaN is written as null.
-"""
+"""``result.json``: everything a run found, and what is needed to repeat it."""
 
 from __future__ import annotations
 
-import json
-from math import isfinite
 from typing import Any
 
 from sensitivity import __version__
-from sensitivity.engine.intervals import Estimate, Proportion
 from sensitivity.engine.result import PASS_FAIL, Output, Result
+from sensitivity.presentation.json_values import SCHEMA, estimate_value, proportion_value
 from sensitivity.pricing.ranking import RULE, rank, verdict
 from sensitivity.study.study import Input, Limit
-
-SCHEMA = 1
 
 
 def result_document(result: Result) -> dict[str, Any]:
@@ -74,39 +67,6 @@ def result_document(result: Result) -> dict[str, Any]:
         },
         "pass_fail": PASS_FAIL,
         "study": result.study.text,
-    }
-
-
-def to_json(document: dict[str, Any]) -> str:
-    """Write a document as JSON text, NaN as null."""
-    return json.dumps(_finite(document), indent=1, ensure_ascii=False, allow_nan=False) + "\n"
-
-
-def _finite(value: Any) -> Any:
-    if isinstance(value, float):
-        return value if isfinite(value) else None
-    if isinstance(value, dict):
-        return {key: _finite(item) for key, item in value.items()}
-    if isinstance(value, list | tuple):
-        return [_finite(item) for item in value]
-    return value
-
-
-def estimate_value(value: Estimate) -> dict[str, Any]:
-    """Lay out an estimate with its interval."""
-    return {"estimate": value.value, "interval": [value.low, value.high]}
-
-
-def proportion_value(value: Proportion | None) -> dict[str, Any] | None:
-    """Lay out a probability with its interval, how that was got, and the counts."""
-    if value is None:
-        return None
-    return {
-        "estimate": value.value,
-        "interval": [value.low, value.high],
-        "method": value.method,
-        "passes": value.passes,
-        "rows": value.rows,
     }
 
 

@@ -14,12 +14,12 @@ from typing import Any
 import numpy as np
 
 from sensitivity import __version__
-from sensitivity.answers.run.document import SCHEMA, estimate_value, proportion_value
 from sensitivity.engine.intervals import Estimate, Proportion
 from sensitivity.engine.plan import Plan, plan_run
 from sensitivity.engine.progress import NoProgress
 from sensitivity.errors import CallError
 from sensitivity.presentation import wording
+from sensitivity.presentation.json_values import SCHEMA, estimate_value, proportion_value
 from sensitivity.pricing.allocation import Found, Search, Step, Watch, cheapest_set
 from sensitivity.pricing.closer_work import Dimension, dimensions_of, share_of
 from sensitivity.pricing.variants import (

@@ -5,9 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 from sensitivity import __version__
-from sensitivity.answers.run.document import SCHEMA, estimate_value, proportion_value
 from sensitivity.answers.window.find import OUT_OF_RANGE, Window, WindowMap
 from sensitivity.presentation import wording
+from sensitivity.presentation.json_values import SCHEMA, estimate_value, proportion_value
 from sensitivity.study.study import Input
 
 

@@ -1,0 +1,69 @@
+"""How a run is carried out: one frozen value that every answer takes."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from concurrent.futures import Executor
+from dataclasses import dataclass, replace
+
+from sensitivity.engine.progress import NoProgress, Progress
+from sensitivity.errors import CallError
+from sensitivity.study.study import FEWEST_REPLICATES, Study
+
+FEWEST_POINTS, MOST_POINTS = 64, 1 << 20
+
+
+@dataclass(frozen=True, kw_only=True)
+class RunOptions:
+    """How much is sampled, by whom, and who is told; what is None is as the study says.
+
+    Parameters
+    ----------
+    seed : int, optional
+        Seed of the sampling, 0 or more; drawn anew where neither this nor the study states one.
+    replicates : int, optional
+        Independent replicates, 8 or more.
+    points : int, optional
+        Points a replicate, a power of two from 64 to 1048576.
+    workers : int, optional
+        Processes on this machine; by default one a core where the work is worth it.
+    executor : concurrent.futures.Executor, optional
+        Any executor to use instead; it is not shut down.
+    progress : callable that gives a Progress
+        Called at the start of each stage, so that each has its own time; nobody by default.
+
+    Raises
+    ------
+    CallError
+        Where a number is out of its range.
+    """
+
+    seed: int | None = None
+    replicates: int | None = None
+    points: int | None = None
+    workers: int | None = None
+    executor: Executor | None = None
+    progress: Callable[[], Progress] = NoProgress
+
+    def __post_init__(self) -> None:
+        if self.seed is not None and self.seed < 0:
+            raise CallError(f"--seed: found {self.seed}; should be 0 or more")
+        if self.replicates is not None and self.replicates < FEWEST_REPLICATES:
+            raise CallError(
+                f"--replicates: found {self.replicates}; should be {FEWEST_REPLICATES} or more"
+            )
+        if self.workers is not None and self.workers < 1:
+            raise CallError(f"--workers: found {self.workers}; should be 1 or more")
+        if self.points is not None and not (
+            FEWEST_POINTS <= self.points <= MOST_POINTS and self.points & (self.points - 1) == 0
+        ):
+            raise CallError(
+                f"--points: found {self.points}; should be a power of two from {FEWEST_POINTS} to "
+                f"{MOST_POINTS}, like 8192"
+            )
+
+    def asked_of(self, study: Study) -> Study:
+        """Give the study the sampling that these options ask for instead of its own."""
+        asked = {"seed": self.seed, "replicates": self.replicates, "points": self.points}
+        given = {key: value for key, value in asked.items() if value is not None}
+        return replace(study, sampling=replace(study.sampling, **given))
