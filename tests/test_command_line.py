@@ -19,7 +19,7 @@ from tests.strategies import GOOD, MODELS, QUICK
 COMMANDS = ("run", "check", "models", "new", "processes", "compare")
 ESCAPE = "\x1b["
 COLOUR = re.compile(r"\x1b\[(?:\d+;)*(?:3[0-8]|4[0-8]|9[0-7]|10[0-7])(?:;\d+)*m")
-HERE = [sys.executable, "-c", "from sensitivity.command_line.app import main; main()"]
+HERE = [sys.executable, "-m", "sensitivity"]
 UNSEEDED = GOOD.replace("seed       = 1\n", "")
 
 

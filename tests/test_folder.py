@@ -268,7 +268,7 @@ def test_no_room_for_so_large_a_file(tmp_path, model_file, earlier):
     (tmp_path / "study.toml").write_text(GOOD)
     before = everything_in(earlier)
     process = subprocess.run(
-        [sys.executable, "-c", "from sensitivity.command_line.app import main; main()", "run",
+        [sys.executable, "-m", "sensitivity", "run",
          "study.toml", "--model-file", str(model_file), "--out", "results"],
         cwd=tmp_path, capture_output=True, text=True, check=False,
         preexec_fn=lambda: resource.setrlimit(resource.RLIMIT_FSIZE, (8192, 8192)),

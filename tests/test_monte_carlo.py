@@ -198,7 +198,7 @@ def test_interrupt_leaves_what_stood_before(tmp_path, workers):
     (home / "study-results" / "report.html").write_text("as it was")
     before = everything_in(home)
     process = subprocess.Popen(
-        [sys.executable, "-c", "from sensitivity.command_line.app import main; main()", "run",
+        [sys.executable, "-m", "sensitivity", "run",
          "study.toml", "--model-file", str(models), "--replicates", "100000",
          "--workers", str(workers)],
         cwd=home, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,

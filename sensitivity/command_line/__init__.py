@@ -2,7 +2,3 @@
 
 Everything heavy is imported inside the command that needs it, so that help answers at once.
 """
-
-from sensitivity.command_line.app import main
-
-__all__ = ["main"]

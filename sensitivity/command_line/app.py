@@ -24,7 +24,7 @@ app = typer.Typer(
     help="Tolerances and sensitivities of spirit burners: how likely a burner works as drawn, "
     "and what to measure.",
     no_args_is_help=True,
-    add_completion=False,
+    context_settings={"help_option_names": ["-h", "--help"]},
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
 )
@@ -58,8 +58,3 @@ def _options(
     ] = False,
 ) -> None:
     pass
-
-
-def main() -> None:
-    """Entry point of the ``spiritlevel`` command."""
-    app()

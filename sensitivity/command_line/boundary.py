@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import functools
 import os
 import sys
@@ -10,9 +11,12 @@ from typing import ParamSpec
 
 import typer
 
+from sensitivity import interrupts
+
 Arguments = ParamSpec("Arguments")
 
-INTERRUPTED = 130
+FAILED = 1
+TOO_FEW_HANDLES = (errno.EMFILE, errno.ENFILE)
 
 
 def guarded(command: Callable[Arguments, None]) -> Callable[Arguments, None]:
@@ -20,36 +24,84 @@ def guarded(command: Callable[Arguments, None]) -> Callable[Arguments, None]:
 
     @functools.wraps(command)
     def inner(*args: Arguments.args, **kwargs: Arguments.kwargs) -> None:
-        from sensitivity.errors import SpiritlevelError
-
         try:
-            command(*args, **kwargs)
-            sys.stdout.flush()
-        except SpiritlevelError as error:
-            say(str(error))
-            raise typer.Exit(error.exit_status) from None
-        except KeyboardInterrupt:
-            say("interrupted; nothing was written, and what stood before still stands")
-            raise typer.Exit(INTERRUPTED) from None
-        except BrokenPipeError:
-            # Whoever read our output has gone; that is no fault.
-            os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        except MemoryError:
-            say("this machine has not enough memory for that; ask for fewer --points")
-            raise typer.Exit(1) from None
-        except OSError as error:
-            say(f"{error.filename or 'output'}: {(error.strerror or str(error)).lower()}")
-            raise typer.Exit(1) from None
-        except Exception as error:
-            if isinstance(error, typer.Exit | typer.Abort) or "SPIRITLEVEL_TRACEBACK" in os.environ:
+            interrupts.begin()
+            try:
+                _hush_libraries()
+                command(*args, **kwargs)
+                sys.stdout.flush()
+                interrupts.check()
+            finally:
+                interrupts.finish()
+        except BaseException as error:
+            known = isinstance(error, typer.Exit | typer.Abort | SystemExit)
+            if known or ("SPIRITLEVEL_TRACEBACK" in os.environ and _is_a_fault(error)):
                 raise
-            say(
-                f"a fault in spiritlevel itself, not in your study: {type(error).__name__}: "
-                f"{error}. SPIRITLEVEL_TRACEBACK=1 shows where"
-            )
-            raise typer.Exit(1) from None
+            status = ended(error)
+            if status:
+                raise typer.Exit(status) from None
 
     return inner
+
+
+def _hush_libraries() -> None:
+    """Keep what libraries log, such as a folder for a cache of fonts, from the user."""
+    import logging
+
+    logging.lastResort = None
+
+
+def _is_a_fault(error: BaseException) -> bool:
+    from sensitivity.errors import SpiritlevelError
+
+    return not isinstance(error, SpiritlevelError | KeyboardInterrupt | MemoryError | OSError)
+
+
+def ended(error: BaseException) -> int:
+    """Say what ended a command, in one message, and give the exit status."""
+    if isinstance(error, KeyboardInterrupt):
+        say(interrupts.sentence())
+        return interrupts.status()
+    lost = _output_is_lost()
+    if isinstance(error, BrokenPipeError):
+        return 0  # whoever read our output has gone; that is no fault
+    from sensitivity.errors import SpiritlevelError
+
+    if isinstance(error, SpiritlevelError):
+        say(str(error))
+        return error.exit_status
+    say(_in_words(error, lost))
+    return FAILED
+
+
+def _in_words(error: BaseException, lost: bool) -> str:
+    if isinstance(error, MemoryError):
+        return "this machine has not enough memory for that; ask for fewer --points"
+    if isinstance(error, OSError):
+        reason = (error.strerror or str(error)).lower()
+        if error.errno in TOO_FEW_HANDLES:
+            return f"{reason}: this shell lets a program open too few; ulimit -n raises it"
+        if lost or not error.filename:
+            stands = interrupts.written()
+            there = f"; the results stand in {stands}" if stands else ""
+            return f"standard output cannot be written: {reason}{there}"
+        return f"{error.filename}: {reason}"
+    if isinstance(error, ImportError):
+        return f"a library that is needed cannot be loaded: {error}"
+    return (
+        f"a fault in spiritlevel itself, not in your study: {type(error).__name__}: {error}. "
+        "SPIRITLEVEL_TRACEBACK=1 shows where"
+    )
+
+
+def _output_is_lost() -> bool:
+    """Tell whether standard output takes no more; if so, nothing is tried again at the exit."""
+    try:
+        sys.stdout.flush()
+    except (OSError, ValueError):
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return True
+    return False
 
 
 def say(message: str) -> None:

@@ -1,0 +1,55 @@
+"""Where the program begins: interrupts and streams first, all else after.
+
+``spiritlevel`` and ``python -m sensitivity`` are the same.
+"""
+
+import os
+import sys
+
+
+def main() -> None:
+    """Entry point of the ``spiritlevel`` command."""
+    try:
+        from sensitivity.interrupts import take_over
+
+        take_over()
+        _sound_streams()
+        from sensitivity.command_line.app import app
+        from sensitivity.command_line.boundary import ended
+
+        try:
+            app(prog_name="spiritlevel")
+        except BaseException as error:
+            if isinstance(error, SystemExit) or "SPIRITLEVEL_TRACEBACK" in os.environ:
+                raise
+            sys.exit(ended(error))
+    except KeyboardInterrupt:
+        from sensitivity.interrupts import end_at_once
+
+        end_at_once()
+    except (OSError, ImportError) as error:
+        # Too few file handles, a broken installation: what would say it better cannot be loaded.
+        sys.stderr.write(f"spiritlevel: cannot start: {error}\n")
+        sys.exit(1)
+
+
+def _sound_streams() -> None:
+    """Leave no stream closed, and say so where it is the one that answers go to."""
+    for number in (0, 1, 2):
+        try:
+            os.fstat(number)
+        except OSError:
+            # Otherwise the next file that is opened would take its place.
+            os.open(os.devnull, os.O_RDWR)
+    if sys.stderr is None:
+        sys.stderr = open(os.devnull, "w", encoding="utf-8")  # noqa: SIM115  for all the run
+    if sys.stdout is None:
+        sys.stderr.write(
+            "spiritlevel: standard output is closed, so there is nowhere to answer; send it to a "
+            "file or to /dev/null\n"
+        )
+        sys.exit(1)
+
+
+if __name__ == "__main__":
+    main()

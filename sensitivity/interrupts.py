@@ -1,0 +1,118 @@
+"""Interrupts: at any moment from the first line on, one true sentence and one exit status.
+
+Where ``take_over`` was not called, as in a notebook, nothing here does anything: Python raises
+KeyboardInterrupt as always. It imports nothing that takes time, as it comes before all else.
+"""
+
+from __future__ import annotations
+
+import os
+import signal
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import NoReturn
+
+SIGNALS = tuple(name for name in ("SIGINT", "SIGTERM", "SIGHUP") if hasattr(signal, name))
+
+CLEANING = 2.0
+"""Seconds after the first interrupt in which another does not break into the cleaning up."""
+
+
+class _State:
+    """What has happened so far in this process."""
+
+    owner = 0  # the process that took the signals over
+    working = False  # a command is under way, which cleans up when it is interrupted
+    over = False  # the exit status stands; what comes now comes too late
+    held = 0
+    received = 0
+    since = 0.0
+    written = ""
+
+
+_state = _State()
+
+
+def take_over() -> None:
+    """Handle interrupts in this process; one that was set to be ignored stays so."""
+    _state.owner = os.getpid()
+    for name in SIGNALS:
+        number = getattr(signal, name)
+        if signal.getsignal(number) is not signal.SIG_IGN:
+            signal.signal(number, _received)
+
+
+def _received(number: int, frame: object) -> None:
+    if os.getpid() != _state.owner:
+        os._exit(128 + number)  # a worker that has not yet settled its own signals
+    if _state.over:
+        return
+    first = not _state.received
+    if first:
+        _state.received, _state.since = number, time.monotonic()
+    if _state.held:
+        return
+    if not _state.working:
+        end_at_once()
+    if first or time.monotonic() - _state.since > CLEANING:
+        raise KeyboardInterrupt
+
+
+def end_at_once() -> NoReturn:
+    """End where there is nothing to clean up: before a command begins, or after it has."""
+    os.write(2, f"spiritlevel: {sentence()}\n".encode(errors="replace"))
+    os._exit(status())
+
+
+@contextmanager
+def held() -> Iterator[None]:
+    """Put an interrupt off for a few short steps that must all be taken or none."""
+    _state.held += 1
+    try:
+        yield
+    finally:
+        _state.held -= 1
+    check()
+
+
+def check() -> None:
+    """Raise KeyboardInterrupt if one came that was put off, or that a library swallowed."""
+    if _state.received and _state.working and not _state.held:
+        raise KeyboardInterrupt
+
+
+def begin() -> None:
+    """Say that a command begins: from here on an interrupt is raised and cleaned up after."""
+    _state.written = ""
+    _state.working = True
+
+
+def finish() -> None:
+    """Say that the exit status stands."""
+    _state.over = _state.working
+    _state.working = False
+
+
+def put_in_place(folder: object) -> None:
+    """Say that a results folder now stands; call it where interrupts are ``held``."""
+    _state.written = str(folder)
+
+
+def written() -> str:
+    """Name the results folder that this command has put in place; empty if none."""
+    return _state.written
+
+
+def sentence() -> str:
+    """Say what an interrupt left."""
+    name = signal.Signals(_state.received or signal.SIGINT).name
+    how = "interrupted" if name == "SIGINT" else f"ended by {name}"
+    if _state.written:
+        return f"{how}; the results had already been written to {_state.written}"
+    return f"{how}; nothing was written, and what stood before still stands"
+
+
+def status() -> int:
+    """Exit status of an interrupt: 130 for Ctrl-C, and 128 and the signal's number for others."""
+    return 128 + (_state.received or signal.SIGINT)
