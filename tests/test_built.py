@@ -14,6 +14,7 @@ from sensitivity.answers.built.find import _best, _run_about, built, built_study
 from sensitivity.answers.built.readings import heard_in_call, heard_in_file, read_measured
 from sensitivity.answers.built.words import built_document, built_verdict, still_to_measure
 from sensitivity.engine.monte_carlo import run_replicates
+from sensitivity.engine.options import RunOptions
 from sensitivity.engine.plan import plan_run
 from sensitivity.errors import CallError
 from sensitivity.pricing.settings import Settings
@@ -23,6 +24,8 @@ from sensitivity.study.file import read_study
 from sensitivity.study.study import Input
 from tests.strategies import probabilities, spreads
 from tests.test_measuring import FIXED, LINEAR, STUDY
+
+ONE = RunOptions(workers=1)
 
 
 @pytest.fixture
@@ -88,7 +91,7 @@ def test_a_reading_is_what_measured_in_a_study_is(linear):
     assert passes[0] == passes[1]
     drawn = [summary.passes_all for summary in run_replicates(plan_run(study), workers=1)]
     assert passes[0] != drawn
-    found = built(study, readings(study, x1="0.05 mm, digital_caliper"), workers=1)
+    found = built(study, readings(study, x1="0.05 mm, digital_caliper"), options=ONE)
     assert found.now.passes == sum(passes[0])
     assert found.as_drawn.passes == sum(drawn)
     assert found.change.value == pytest.approx(found.now.value - found.as_drawn.value, abs=1e-12)
@@ -104,10 +107,10 @@ def test_units_and_instruments_in_other_units(linear):
 
 def test_an_adjustable_input_that_was_measured_is_set(linear):
     study = linear()
-    found = built(study, readings(study, shim="0.1 mm, micrometer"), workers=1)
+    found = built(study, readings(study, shim="0.1 mm, micrometer"), options=ONE)
     assert found.settings is None
     assert found.best is None
-    both = built(study, readings(study, x1="0.04 mm, micrometer"), workers=1)
+    both = built(study, readings(study, x1="0.04 mm, micrometer"), options=ONE)
     assert both.best.at["shim"] == pytest.approx(-0.12, abs=0.03)
     assert both.set_well is both.best
     assert both.best.level[0] <= both.best.at["shim"] <= both.best.level[1]
@@ -119,7 +122,7 @@ def test_parts_conditions_and_coarse_instruments(linear):
         study,
         readings(study, x1="0.05 mm, micrometer", x2="0.13 mm, micrometer", x3="0 mm, micrometer",
                  shim="0.02 mm, steel_rule"),
-        workers=1,
+        options=ONE,
     )  # fmt: skip
     parts = {part.measured.item.name: part for part in found.parts}
     assert [parts[n].conformity.verdict for n in ("x1", "x2", "x3", "shim")] == [
@@ -137,7 +140,7 @@ def test_parts_conditions_and_coarse_instruments(linear):
 
 def test_what_matters_now_leaves_out_what_was_measured(linear):
     study = linear()
-    found = built(study, readings(study, x1="0 mm, micrometer"), workers=1)
+    found = built(study, readings(study, x1="0 mm, micrometer"), options=ONE)
     assert [row.name for row in still_to_measure(found)] == ["x2", "shim"]
     rows = {row["name"]: row["measured"] for row in built_document(found)["matters_now"]["rows"]}
     assert rows == {"x1": True, "x2": False, "x3": False, "shim": False}
@@ -188,8 +191,8 @@ def test_no_limits(linear):
 def test_the_same_whatever_the_number_of_workers(linear):
     study = linear()
     read = readings(study, x1="0.03 mm, micrometer")
-    assert built_document(built(study, read, workers=1)) == built_document(
-        built(study, read, workers=2)
+    assert built_document(built(study, read, options=ONE)) == built_document(
+        built(study, read, options=RunOptions(workers=2))
     )
 
 
@@ -337,9 +340,9 @@ def test_drawing_keeps_the_correlation_that_the_readings_end(linear):
     found = built(
         study, readings(study, x1="0 mm, vernier_caliper", x2="0 mm, vernier_caliper"), workers=1
     )
-    alone = run_variants(plan_run(study, indices=False), [], workers=1).overall(0)
+    alone = run_variants(plan_run(study, indices=False), [], options=ONE).overall(0)
     assert (found.as_drawn.value, found.as_drawn.passes) == (alone.value, alone.passes)
     assert found.change.value == pytest.approx(found.now.value - alone.value)
     # Sampled without it the drawing would be far from what it is.
     apart = plan_run(replace(study, correlations=()), indices=False)
-    assert abs(run_variants(apart, [], workers=1).overall(0).value - alone.value) > 0.1
+    assert abs(run_variants(apart, [], options=ONE).overall(0).value - alone.value) > 0.1

@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from sensitivity.answers.measure.find import measure
 from sensitivity.answers.measure.words import measuring_document, measuring_verdict
 from sensitivity.engine.intervals import Estimate
+from sensitivity.engine.options import RunOptions
 from sensitivity.engine.plan import plan_run
 from sensitivity.errors import CallError
 from sensitivity.pricing.information import Choice, features, fold_of, held_out_choices, taken
@@ -28,6 +29,8 @@ from sensitivity.pricing.settings import (
 from sensitivity.spreads.workshop import workshop_table
 from sensitivity.study.file import read_study
 from sensitivity.study.study import Input
+
+ONE = RunOptions(workers=1)
 
 LINEAR = str(Path(__file__).parent / "published" / "measuring_models.py")
 
@@ -70,7 +73,7 @@ def every(tmp_path_factory):
     """The answer for the study as it stands, once."""
     path = tmp_path_factory.mktemp("every") / "gap.toml"
     path.write_text(STUDY, encoding="utf-8")
-    return measure(read_study(path, (LINEAR,)), workers=1)
+    return measure(read_study(path, (LINEAR,)), options=ONE)
 
 
 @pytest.fixture
@@ -174,7 +177,7 @@ def test_settings_keep_their_spread_and_the_burners_are_the_same(linear):
     plan = plan_run(linear(), indices=False)
     tried = settings_of(plan)
     place = int(np.flatnonzero(tried.points[:, 0] == 0.0)[0])
-    burners = sample_burners(plan, tried, ["x1"], workers=1)
+    burners = sample_burners(plan, tried, ["x1"], options=ONE)
     assert np.array_equal(burners.works[..., place], burners.as_drawn)
     assert burners.values.shape == (8, 256, 1)
     moved = next(i for i in set_at(plan.inputs, {"shim": 0.2}) if i.name == "shim")
@@ -220,7 +223,7 @@ def test_a_sample_too_large_to_keep_is_refused(linear):
     study = linear()
     huge = replace(study, sampling=replace(study.sampling, points=1 << 20, replicates=64))
     with pytest.raises(CallError, match="fewer --points"):
-        measure(huge, workers=1)
+        measure(huge, options=ONE)
 
 
 # --- instruments --------------------------------------------------------------------------------
@@ -300,17 +303,17 @@ def test_order_and_yields(every):
 
 def test_target_stops_the_order(linear, every):
     low = every.steps[0].overall.low - 0.01
-    found = measure(linear(), target=low, workers=1)
+    found = measure(linear(), target=low, options=ONE)
     assert len(found.steps) == 1
     assert f"reaches {100 * low:.6g}"[:12] in measuring_verdict(found)
-    assert not measure(linear(), target=0.01, workers=1).steps
-    far = measure(linear(), target=0.9999, workers=1)
+    assert not measure(linear(), target=0.01, options=ONE).steps
+    far = measure(linear(), target=0.9999, options=ONE)
     assert len(far.steps) == len(every.steps)
     assert "falls short of 99.99 of 100" in measuring_verdict(far)
 
 
 def test_nothing_to_set_leaves_burners_unlit(linear):
-    found = measure(linear(FIXED), workers=1)
+    found = measure(linear(FIXED), options=ONE)
     assert found.set_well is None
     assert found.ceiling is None
     assert {row.name for row in found.candidates} == {"x1", "x2", "shim"}
@@ -327,7 +330,7 @@ def test_nothing_to_set_leaves_burners_unlit(linear):
 @pytest.mark.parametrize("text", [STUDY, FIXED], ids=["shim", "fixed"])
 def test_all_fail_or_all_work(linear, text, limits):
     text = text.replace('at_least = "-0.08 mm"\nat_most  = "0.08 mm"', limits)
-    found = measure(linear(text), workers=1)
+    found = measure(linear(text), options=ONE)
     assert not found.steps
     assert all(abs(row.perfect.value) < 1e-12 for row in found.candidates)
     assert json.dumps(measuring_document(found), allow_nan=False)
@@ -342,7 +345,7 @@ def test_burners_without_an_answer_fail_whatever_is_read(read, adjust):
         f'[inputs.pin]\nnominal = "0.1 mm"\nplus_minus = "0.05 mm"\n{adjust}\n'
         '[limits.play]\nat_least = "-12 mm"\n[sampling]\nseed = 1\nreplicates = 8\npoints = 64\n'
     )
-    found = measure(study, workers=1)
+    found = measure(study, options=ONE)
     assert found.as_drawn.value == pytest.approx(0.54, abs=0.02)
     assert json.dumps(measuring_document(found), allow_nan=False)
     if found.ceiling is not None:
@@ -352,7 +355,9 @@ def test_burners_without_an_answer_fail_whatever_is_read(read, adjust):
 
 
 def test_the_same_whatever_the_number_of_workers(linear, every):
-    assert measuring_document(measure(linear(), workers=2)) == measuring_document(every)
+    assert measuring_document(
+        measure(linear(), options=RunOptions(workers=2))
+    ) == measuring_document(every)
 
 
 def test_faults_of_the_call(linear):

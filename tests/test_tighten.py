@@ -11,6 +11,7 @@ from sensitivity.answers.tighten.find import (
     tighten,
     tighten_document,
 )
+from sensitivity.engine.options import RunOptions
 from sensitivity.errors import CallError
 from sensitivity.pricing.closer_work import FACTORS, dimensions_of
 from sensitivity.spreads.spread import standard_deviation
@@ -22,6 +23,8 @@ from sensitivity.spreads.workshop import (
     workshop_table,
 )
 from tests.strategies import GOOD
+
+ONE = RunOptions(workers=1)
 
 SHOP = """\
 title  = "A pin in a hole, made in the shop"
@@ -199,7 +202,7 @@ def test_alike_and_of_one_group_are_tightened_together(read):
     (choice,) = both.choices
     assert set(choice.spreads) == {"pin", "depth"}
     assert choice.minutes == 2 * (14 - 9)
-    document = tighten_document(tighten(read(text), workers=1))
+    document = tighten_document(tighten(read(text), options=ONE))
     assert ["pin", "depth"] in [row["inputs"] for row in document["halved"]]
 
 
@@ -213,7 +216,7 @@ def test_unlike_ones_of_one_group_are_not(read):
 
 
 def test_halved_rows_are_ranked(read):
-    answer = tighten(read(SHOP), workers=1)
+    answer = tighten(read(SHOP), options=ONE)
     gains = [row.gain.value for row in answer.halved]
     assert gains == sorted(gains, reverse=True)
     assert answer.found is None
@@ -225,7 +228,7 @@ def test_halved_rows_are_ranked(read):
 
 @pytest.mark.parametrize("target", [0.5, 0.9, 0.95, 0.999999])
 def test_a_set_is_reported_only_if_its_fresh_run_reaches(target, read):
-    answer = tighten(read(SHOP), target=target, workers=1)
+    answer = tighten(read(SHOP), target=target, options=ONE)
     found, said = answer.found, set_verdict(answer)
     assert found.reached == (found.overall.low >= target)
     assert found.minutes == pytest.approx(sum(step.choice.minutes for step in found.steps))
@@ -240,31 +243,33 @@ def test_a_set_is_reported_only_if_its_fresh_run_reaches(target, read):
 
 
 def test_nothing_to_do_is_said(read):
-    answer = tighten(read(SHOP), target=0.1, workers=1)
+    answer = tighten(read(SHOP), target=0.1, options=ONE)
     assert answer.found.steps == ()
     assert "nothing need be closer" in set_verdict(answer)
 
 
 def test_adjustable_inputs_are_pointed_to(read):
     text = SHOP.replace('nominal = "4.9 mm"', 'nominal = "4.9 mm"\nadjust = ["4.5 mm", "5 mm"]')
-    answer = tighten(read(text), target=0.9999999, workers=1)
+    answer = tighten(read(text), target=0.9999999, options=ONE)
     assert 'spiritlevel window study.toml pin"' in set_verdict(answer)
 
 
 def test_same_answer_whatever_the_workers(read):
-    answers = [tighten(read(SHOP), target=0.9, workers=workers) for workers in (1, 2)]
+    answers = [
+        tighten(read(SHOP), target=0.9, options=RunOptions(workers=workers)) for workers in (1, 2)
+    ]
     assert tighten_document(answers[0]) == tighten_document(answers[1])
 
 
 def test_studies_that_cannot_be_tightened_are_refused(read):
     unlimited = GOOD[: GOOD.index("[limits.play]")] + GOOD[GOOD.index("[sampling]") :]
     with pytest.raises(CallError, match="no limits"):
-        tighten(read(unlimited), workers=1)
+        tighten(read(unlimited), options=ONE)
     running = GOOD.replace('kind       = "build"', 'kind = "running"').replace(
         'basis      = "drilled"', 'kind = "running"'
     )
     with pytest.raises(CallError, match="none can be tightened"):
-        tighten(read(running), workers=1)
+        tighten(read(running), options=ONE)
 
 
 # The command

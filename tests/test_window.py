@@ -10,12 +10,15 @@ from hypothesis import strategies as st
 from sensitivity.answers.window.find import find_map, find_window
 from sensitivity.answers.window.settings import Asked, round_step
 from sensitivity.answers.window.words import window_document, window_verdict
+from sensitivity.engine.options import RunOptions
 from sensitivity.errors import CallError
 from sensitivity.presentation import wording
 from sensitivity.pricing.variants import at_setting, quick_study
 from sensitivity.spreads.spread import mean, standard_deviation
 from sensitivity.study.study import Input
 from tests.strategies import GOOD, spreads
+
+ONE = RunOptions(workers=1)
 
 
 def play_limits(text):
@@ -28,7 +31,7 @@ def play_limits(text):
 
 def test_adjust_is_the_range(read):
     study = read(GOOD.replace('basis      = "drilled"', 'adjust = ["9.9 mm", "10.4 mm"]'))
-    values = [setting.value for setting in find_window(study, Asked("hole"), workers=1).settings]
+    values = [setting.value for setting in find_window(study, Asked("hole"), options=ONE).settings]
     assert values[0] == 9.9
     assert values[-1] == 10.4
     assert all(value == float(f"{value:.6g}") for value in values)
@@ -37,13 +40,13 @@ def test_adjust_is_the_range(read):
 def test_the_call_goes_before_adjust(read):
     study = read(GOOD.replace('basis      = "drilled"', 'adjust = ["9.9 mm", "10.4 mm"]'))
     asked = Asked("hole", low=10.0, step=0.05)
-    values = [setting.value for setting in find_window(study, asked, workers=1).settings]
+    values = [setting.value for setting in find_window(study, asked, options=ONE).settings]
     assert values == pytest.approx(np.arange(10.0, 10.401, 0.05))
 
 
 def test_range_ends_where_physics_does(read):
     # The share of the gap that is open is within 0..1 and does not matter to the limits.
-    window = find_window(read(), Asked("share"), workers=1)
+    window = find_window(read(), Asked("share"), options=ONE)
     values = [setting.value for setting in window.settings]
     assert (values[0], values[-1]) == (0.0, 1.0)
     assert {setting.overall.passes for setting in window.settings} == {window.stated.passes}
@@ -53,7 +56,7 @@ def test_range_ends_where_physics_does(read):
 def test_window_narrow_in_its_range_is_found_with_finer_settings(read):
     # Play is within 0.05 to 0.4 mm only over a few tenths of the hundred millimetres asked for.
     asked = Asked("hole", 5.0, 105.0)
-    window = find_window(read(play_limits(GOOD)), asked, target=0.5, workers=1)
+    window = find_window(read(play_limits(GOOD)), asked, target=0.5, options=ONE)
     assert window.held is not None
     assert window.held[1] - window.held[0] >= 4
     wide = window.settings[window.held[1]].value - window.settings[window.held[0]].value
@@ -61,13 +64,13 @@ def test_window_narrow_in_its_range_is_found_with_finer_settings(read):
 
 
 def test_nominal_is_at_the_yield_as_drawn(read):
-    window = find_window(read(), Asked("hole", 9.9, 10.1, 0.1), workers=1)
+    window = find_window(read(), Asked("hole", 9.9, 10.1, 0.1), options=ONE)
     assert [setting.value for setting in window.settings] == pytest.approx([9.9, 10.0, 10.1])
     assert window.settings[1].overall == window.stated
 
 
 def test_running_conditions_can_be_tried_too(read):
-    window = find_window(read(), Asked("warmth", -20.0, 60.0), workers=1)
+    window = find_window(read(), Asked("warmth", -20.0, 60.0), options=ONE)
     assert window_verdict(window).startswith(("Best is a warmth of", "No warmth"))
 
 
@@ -84,18 +87,18 @@ def test_running_conditions_can_be_tried_too(read):
 )
 def test_senseless_calls_are_refused(asked, problem, read):
     with pytest.raises(CallError, match=problem):
-        find_window(read(), asked, workers=1)
+        find_window(read(), asked, options=ONE)
 
 
 def test_a_study_without_limits_is_refused(read):
     text = GOOD[: GOOD.index("[limits.play]")] + GOOD[GOOD.index("[sampling]") :]
     with pytest.raises(CallError, match="no limits"):
-        find_window(read(text), Asked("hole"), workers=1)
+        find_window(read(text), Asked("hole"), options=ONE)
 
 
 def test_a_map_wants_two_inputs(read):
     with pytest.raises(CallError, match="named twice"):
-        find_map(read(), (Asked("hole"), Asked("hole")), workers=1)
+        find_map(read(), (Asked("hole"), Asked("hole")), options=ONE)
 
 
 @given(st.floats(1e-9, 1e9))
@@ -129,7 +132,7 @@ def test_a_held_input_is_its_setting():
 
 
 def test_every_end_is_one_of_the_settings_and_lower_ends_hold(read):
-    window = find_window(read(play_limits(GOOD)), Asked("hole"), target=0.6, workers=1)
+    window = find_window(read(play_limits(GOOD)), Asked("hole"), target=0.6, options=ONE)
     low, high = window.held
     inside = window.settings[low : high + 1]
     assert all(setting.overall.low >= 0.6 for setting in inside)
@@ -146,8 +149,8 @@ def test_every_end_is_one_of_the_settings_and_lower_ends_hold(read):
 
 
 def test_same_answer_whatever_the_workers(read):
-    one = find_window(read(), Asked("hole", 9.8, 10.2), workers=1)
-    two = find_window(read(), Asked("hole", 9.8, 10.2), workers=2)
+    one = find_window(read(), Asked("hole", 9.8, 10.2), options=ONE)
+    two = find_window(read(), Asked("hole", 9.8, 10.2), options=RunOptions(workers=2))
     assert window_document(one) == window_document(two)
 
 
@@ -281,7 +284,7 @@ def test_wrong_calls_end_in_one_message(words, problem, run_study):
 
 
 def test_no_burner_at_all_is_said_plainly(read):
-    window = find_window(read(), Asked("hole", 5.0, 6.0), workers=1)
+    window = find_window(read(), Asked("hole", 5.0, 6.0), options=ONE)
     assert window.held is None
     assert window_verdict(window).startswith("No hole from 5.0")
     assert window_verdict(window).endswith("mm keeps a burner within every limit.")

@@ -67,3 +67,7 @@ class RunOptions:
         asked = {"seed": self.seed, "replicates": self.replicates, "points": self.points}
         given = {key: value for key, value in asked.items() if value is not None}
         return replace(study, sampling=replace(study.sampling, **given))
+
+
+DEFAULTS = RunOptions()
+"""All as the study says, here or in other processes as is worth it, nobody told."""

@@ -16,6 +16,7 @@ from markupsafe import Markup, escape
 from sensitivity import __version__
 from sensitivity.presentation.blocks import Figure, Folded, Page, Section, Verbatim, Words
 from sensitivity.presentation.cautions import CAUTIONS
+from sensitivity.presentation.table import Table
 
 if TYPE_CHECKING:
     from jinja2 import Template
@@ -23,7 +24,12 @@ if TYPE_CHECKING:
 
 def render(page: Page) -> str:
     """Write a report as HTML."""
-    return _template().render(page=page, version=__version__)
+    return _template("report.html.jinja").render(page=page, version=__version__)
+
+
+def fragment(verdict: str, table: Table | None) -> str:
+    """Write a verdict and a table as HTML that stands in a notebook."""
+    return _template("fragment.html.jinja").render(verdict=verdict, table=table)
 
 
 def cautions_section() -> Section:
@@ -60,8 +66,8 @@ def _inline(figure: Figure) -> Markup:
     return inline_svg(figure.svg, figure.name, figure.words)
 
 
-@lru_cache(maxsize=1)
-def _template() -> Template:
+@lru_cache
+def _template(name: str) -> Template:
     from jinja2 import Environment, PackageLoader, StrictUndefined
 
     environment = Environment(
@@ -73,7 +79,7 @@ def _template() -> Template:
     )
     environment.filters["unbroken"] = unbroken
     environment.filters["inline"] = _inline
-    return environment.get_template("report.html.jinja")
+    return environment.get_template(name)
 
 
 _BEFORE_A_UNIT = re.compile(r"(?<=\d) (?=(?:%|mm2?|cm2|in|thou|deg|degC|K|ml|ml/min|Pa|bar|W)\b|%)")

@@ -9,8 +9,11 @@ from typing import Any, Literal
 
 from rich import box
 from rich.console import Console
-from rich.table import Table
+from rich.table import Table as Grid
 from rich.text import Text
+
+from sensitivity.presentation.blocks import Block, Items, Verbatim, Words
+from sensitivity.presentation.table import Table
 
 PIPED_WIDTH = 110
 
@@ -54,12 +57,55 @@ def say_error(message: str) -> None:
     )
 
 
-def new_table(title: str, *columns: str, right: Iterable[int] = ()) -> Table:
+def new_table(title: str, *columns: str, right: Iterable[int] = ()) -> Grid:
     """Start a table with its columns; those in ``right`` are set to the right."""
-    table = Table(title=title, title_justify="left", title_style="bold", box=box.SIMPLE_HEAD)
+    table = Grid(title=title, title_justify="left", title_style="bold", box=box.SIMPLE_HEAD)
     wanted = set(right)
     for place, column in enumerate(columns):
         justify: Literal["left", "right"] = "right" if place in wanted else "left"
         # A name is copied into studies, so it is never cut; what explains it may fold.
         table.add_column(column, justify=justify, overflow="fold", no_wrap=place == 0)
     return table
+
+
+def show(title: str, blocks: Iterable[Block], *closing: str) -> None:
+    """Print an answer: its title, its blocks, and quiet lines that close it.
+
+    Figures stand in files, and what a page folds is not for a terminal.
+    """
+    out = console()
+    out.print(title, style="bold")
+    out.print()
+    for block in blocks:
+        _show(out, block)
+    for line in closing:
+        out.print(line, style="dim")
+
+
+def _show(out: Console, block: Block) -> None:
+    match block:
+        case Words():
+            out.print(block.text, style="dim" if block.quiet else "")
+            out.print()
+        case Items():
+            for lead, words in block.items:
+                out.print(f"{lead} {words}".strip())
+            out.print()
+        case Table():
+            out.print(_grid(block))
+        case Verbatim():
+            out.print(block.text)
+            out.print()
+        case _:
+            pass
+
+
+def _grid(table: Table) -> Grid:
+    columns = table.columns_on_terminal
+    right = [place for place, column in enumerate(columns) if column.right]
+    grid = new_table(table.title, *(column.head for column in columns), right=right)
+    for texts, ruled in table.rows_on_terminal:
+        if ruled:
+            grid.add_section()
+        grid.add_row(*texts)
+    return grid

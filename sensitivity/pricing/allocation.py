@@ -6,14 +6,14 @@ what turns out not to be needed; borne out, or not, by a fresh sample of another
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from sensitivity.engine.intervals import Estimate, Proportion, proportion
+from sensitivity.engine.options import RunOptions
 from sensitivity.engine.plan import Plan
-from sensitivity.engine.progress import Progress
 from sensitivity.pricing.closer_work import Choice, Dimension, is_made
 from sensitivity.pricing.variants import (
     Variant,
@@ -25,7 +25,6 @@ from sensitivity.spreads.spread import Spread
 
 _LEAST_MINUTES = 0.1
 
-Watch = Callable[[], Progress]
 Levels = tuple[int, ...]
 """Which choice each dimension has: 0 as stated, 1 its loosest choice, and so on."""
 
@@ -89,8 +88,7 @@ class Search:
     plan: Plan
     dimensions: tuple[Dimension, ...]
     target: float
-    workers: int | None
-    watch: Watch
+    options: RunOptions
     main: tuple[int, ...] = ()
     most: Levels = ()
 
@@ -123,7 +121,7 @@ class Search:
     def run(self, states: Sequence[Levels]) -> VariantPasses:
         """Count the passes of several sets on the search's own sample."""
         variants = [self.variant(levels) for levels in states]
-        return run_variants(self.plan, variants, workers=self.workers, progress=self.watch())
+        return run_variants(self.plan, variants, options=self.options)
 
 
 def cheapest_set(search: Search) -> Found:
@@ -256,7 +254,7 @@ def _fresh(search: Search, levels: Levels, attempt: int) -> Found:
     names = [i.name for i in plan.varying if i.kind == "build" and not is_made(i)]
     exact: Variant = {item.name: item.nominal for item in plan.varying if item.name in names}
     variants = [*(search.variant(state) for state in (*states, search.most)), exact]
-    passes = run_variants(plan, variants, workers=search.workers, progress=search.watch())
+    passes = run_variants(plan, variants, options=search.options)
     steps = []
     for count, place in enumerate(order, start=1):
         dimension = search.dimensions[place]

@@ -7,7 +7,6 @@ lies at the setting. All settings are tried on the same burners (common random n
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from concurrent.futures import Executor
 from dataclasses import dataclass, replace
 from functools import partial
 from typing import NamedTuple
@@ -16,8 +15,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sensitivity.engine.monte_carlo import each_replicate
+from sensitivity.engine.options import DEFAULTS, RunOptions
 from sensitivity.engine.plan import Plan
-from sensitivity.engine.progress import Progress
 from sensitivity.errors import CallError
 from sensitivity.pricing.variants import Block, Variant, at_setting, evaluated_blocks
 from sensitivity.study.study import Input
@@ -196,9 +195,7 @@ def sample_burners(
     settings: Settings | None,
     names: Sequence[str],
     *,
-    workers: int | None = None,
-    executor: Executor | None = None,
-    progress: Progress | None = None,
+    options: RunOptions = DEFAULTS,
 ) -> Burners:
     """Draw every burner of a plan, as stated and at each setting, and keep what ``names`` are."""
     variants = settings.variants if settings is not None else ()
@@ -211,9 +208,9 @@ def sample_burners(
     answers = each_replicate(
         partial(_one_replicate, plan, variants, tuple(names)),
         plan.sampling.replicates,
-        workers=workers,
-        executor=executor,
-        progress=progress,
+        workers=options.workers,
+        executor=options.executor,
+        progress=options.progress(),
     )
     return Burners(
         values=np.stack([rows.values for rows in answers]),

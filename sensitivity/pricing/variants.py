@@ -11,7 +11,6 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Iterator, Mapping, Sequence
-from concurrent.futures import Executor
 from dataclasses import dataclass, replace
 from functools import partial
 from typing import NamedTuple
@@ -28,8 +27,8 @@ from sensitivity.engine.intervals import (
     proportion,
 )
 from sensitivity.engine.monte_carlo import each_replicate
+from sensitivity.engine.options import DEFAULTS, RunOptions
 from sensitivity.engine.plan import Plan
-from sensitivity.engine.progress import Progress
 from sensitivity.engine.replicate import cut_rows, passing_rows, row_blocks
 from sensitivity.engine.sampling import draw, replicate_uniforms
 from sensitivity.errors import CallError
@@ -96,9 +95,7 @@ def run_variants(
     plan: Plan,
     variants: Sequence[Variant],
     *,
-    workers: int | None = None,
-    executor: Executor | None = None,
-    progress: Progress | None = None,
+    options: RunOptions = DEFAULTS,
 ) -> VariantPasses:
     """Count the passes of a design and of its variants over all replicates of a plan."""
     task = partial(variant_replicate, plan, tuple(variants))
@@ -106,9 +103,9 @@ def run_variants(
         each_replicate(
             task,
             plan.sampling.replicates,
-            workers=workers,
-            executor=executor,
-            progress=progress,
+            workers=options.workers,
+            executor=options.executor,
+            progress=options.progress(),
         )
     )
     return VariantPasses(
@@ -289,9 +286,7 @@ def reweighted_yields(
     plan: Plan,
     variants: Sequence[Variant],
     *,
-    workers: int | None = None,
-    executor: Executor | None = None,
-    progress: Progress | None = None,
+    options: RunOptions = DEFAULTS,
 ) -> list[Reweighted]:
     """Find the yields of variants from one sample of the design as stated, without new evaluations.
 
@@ -309,7 +304,13 @@ def reweighted_yields(
             raise CallError(f"{reason}, so weights would not be sound; leave out --by-weights")
     task = partial(_weighted_replicate, plan, tuple(variants))
     count = plan.sampling.replicates
-    sums = each_replicate(task, count, workers=workers, executor=executor, progress=progress)
+    sums = each_replicate(
+        task,
+        count,
+        workers=options.workers,
+        executor=options.executor,
+        progress=options.progress(),
+    )
     rows = 2 * plan.sampling.points
     return [
         reweighted_yield(each, rows, plan.sampling.confidence)

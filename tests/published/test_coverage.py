@@ -16,9 +16,12 @@ from scipy import stats
 
 from sensitivity.answers.compare.find import compare
 from sensitivity.engine.intervals import proportion, student
+from sensitivity.engine.options import RunOptions
 from sensitivity.engine.plan import plan_run
 from sensitivity.engine.replicate import one_replicate
 from sensitivity.study.file import read_study
+
+ONE = RunOptions(workers=1)
 
 MODELS = str(Path(__file__).with_name("statistics_models.py"))
 SEEDS, REPLICATES, POINTS, CONFIDENCE = 200, 16, 128, 0.95
@@ -170,7 +173,7 @@ def test_difference_of_two_designs(tmp_path):
     held = []
     for seed in range(SEEDS // 2):  # `compare` finds indices too, which takes its time
         sampling = replace(one.sampling, seed=seed)
-        difference = compare((one, other), sampling, workers=1)[1].overall_difference
+        difference = compare((one, other), sampling, options=ONE)[1].overall_difference
         held.append([difference.low <= exact <= difference.high])
     as_often_as_promised(held)
 

@@ -36,11 +36,14 @@ import pytest
 from scipy import integrate, stats
 
 from sensitivity.answers.measure.find import measure
+from sensitivity.engine.options import RunOptions
 from sensitivity.engine.plan import plan_run
 from sensitivity.pricing.information import Choice, features, held_out_choices, taken
 from sensitivity.pricing.readings import Bench, gain, nothing_known, read_too, where_to_set
 from sensitivity.pricing.settings import sample_burners, settings_of
 from sensitivity.study.file import read_study
+
+ONE = RunOptions(workers=1)
 
 MODELS = str(Path(__file__).with_name("measuring_models.py"))
 PHI = stats.norm.cdf
@@ -98,7 +101,7 @@ def bench_of(study):
     plan = plan_run(study, indices=False)
     settings = settings_of(plan)
     names = tuple(i.name for i in study.varying if i.adjust is None)
-    burners = sample_burners(plan, settings, names, workers=1)
+    burners = sample_burners(plan, settings, names, options=ONE)
     bench = Bench(
         choice=where_to_set(burners, settings),
         values=burners.values,
@@ -138,7 +141,7 @@ def test_perfect_readings_of_a_linear_gap(tmp_path, read):
 def test_an_instrument_that_errs(tmp_path):
     """Its error is normal: with sigma = 0.01 mm and u = 0.00833 mm, rho is 0.59."""
     study = study_of(tmp_path, sigma=0.04)
-    found = measure(study, at_hand=(NORMAL_INSTRUMENT,), workers=1)
+    found = measure(study, at_hand=(NORMAL_INSTRUMENT,), options=ONE)
     first = next(row for row in found.candidates if row.name == "x1")
     shims = found.settings.points[:, 0]
     without = yield_set_to_suit([], shims, sigma=0.04)
@@ -153,7 +156,7 @@ def test_an_instrument_that_errs(tmp_path):
 def test_a_coarse_instrument_is_worth_what_is_left_of_its_reading(tmp_path):
     """sigma = 0.01 mm against u = 0.00833 mm: rho = 0.59, and the gain falls to match."""
     study = study_of(tmp_path, sigma=0.01, limits='at_least = "-0.03 mm"\nat_most = "0.03 mm"')
-    found = measure(study, at_hand=(NORMAL_INSTRUMENT,), workers=1)
+    found = measure(study, at_hand=(NORMAL_INSTRUMENT,), options=ONE)
     first = next(row for row in found.candidates if row.name == "x1")
     shims = found.settings.points[:, 0]
     without = yield_set_to_suit([], shims, 0.0, 0.01, 0.0, 0.03)
@@ -176,7 +179,7 @@ def test_shims_that_do_not_reach_far_enough(tmp_path):
 
 def test_setting_well_alone(tmp_path):
     study = study_of(tmp_path, c=0.06)
-    found = measure(study, workers=1)
+    found = measure(study, options=ONE)
     shims = found.settings.points[:, 0]
     w = np.sqrt(variances([])[1] + SHIM_SIGMA**2)
     drawn = PHI((T - 0.06) / w) - PHI((-T - 0.06) / w)
@@ -191,14 +194,14 @@ def test_setting_well_alone(tmp_path):
 
 
 def test_with_one_limit_the_farthest_shim_is_best_and_no_reading_is_worth_anything(tmp_path):
-    found = measure(study_of(tmp_path, limits='at_least = "0.1 mm"'), workers=1)
+    found = measure(study_of(tmp_path, limits='at_least = "0.1 mm"'), options=ONE)
     assert found.set_well.at["shim"] == pytest.approx(0.4)
     assert not found.steps
     assert all(row.perfect.value <= 1e-3 for row in found.candidates)
 
 
 def test_order_of_a_linear_gap_is_that_of_the_shares_of_variance(tmp_path):
-    found = measure(study_of(tmp_path, sigma=0.04), at_hand=(NORMAL_INSTRUMENT,), workers=1)
+    found = measure(study_of(tmp_path, sigma=0.04), at_hand=(NORMAL_INSTRUMENT,), options=ONE)
     assert [step.name for step in found.steps] == ["x1", "x2", "x3"]
     shims = found.settings.points[:, 0]
     for count, step in enumerate(found.steps, start=1):
@@ -212,7 +215,7 @@ def test_order_of_a_linear_gap_is_that_of_the_shares_of_variance(tmp_path):
 @pytest.mark.parametrize("read", [["x1"], ["x1", "x2"]], ids=str)
 def test_leaving_unlit_what_is_likelier_to_fail(tmp_path, read):
     study = study_of(tmp_path, shim=False, limits='at_least = "0 mm"', c=0.03, sigma=0.04)
-    found = measure(study, at_hand=(NORMAL_INSTRUMENT,), workers=1)
+    found = measure(study, at_hand=(NORMAL_INSTRUMENT,), options=ONE)
     step = found.steps[len(read) - 1]
     assert [one.name for one in found.steps[: len(read)]] == read
     tau2, v = variances(read, U, 0.04)

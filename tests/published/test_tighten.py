@@ -14,6 +14,7 @@ import pytest
 from scipy import stats
 
 from sensitivity.answers.tighten.find import tighten
+from sensitivity.engine.options import RunOptions
 from sensitivity.engine.plan import plan_run
 from sensitivity.errors import CallError
 from sensitivity.pricing.variants import (
@@ -33,6 +34,8 @@ from sensitivity.spreads.spread import (
     quantile,
 )
 from sensitivity.study.file import read_study
+
+ONE = RunOptions(workers=1)
 
 STATISTICS = str(Path(__file__).with_name("statistics_models.py"))
 
@@ -98,7 +101,7 @@ def test_halved_normals(tmp_path):
     at_most = 2
     """
     s = np.array([0.6, 2.0 * 0.5, 0.4])
-    answer = tighten(study(tmp_path, text), workers=1)
+    answer = tighten(study(tmp_path, text), options=ONE)
     near(answer.stated, strip(2.0, np.sqrt((s**2).sum())))
     assert [row.dimension.name for row in answer.halved] == ["x2", "x1"]
     for row, place in zip(answer.halved, (1, 0), strict=True):
@@ -118,7 +121,7 @@ def test_halving_draws_a_one_sided_spread_to_its_nominal(tmp_path):
     [limits.y]
     at_most = 0.75
     """
-    answer = tighten(study(tmp_path, text), workers=1)
+    answer = tighten(study(tmp_path, text), options=ONE)
     near(answer.stated, 0.75)
     assert answer.halved[0].overall.value == 1.0
     near(answer.halved[0].gain, 0.25)
@@ -205,7 +208,7 @@ def test_cheapest_set_is_the_one_a_search_of_all_finds(target, tmp_path):
     exact = {names: exact_yield(names) for names in product(A, B, C, D)}
     reaching = {names: share for names, share in exact.items() if share >= target}
     cheapest = min(reaching, key=lambda names: (minutes_of(names), -reaching[names]))
-    found = tighten(study(tmp_path, SET, points=2048), target=target, workers=1).found
+    found = tighten(study(tmp_path, SET, points=2048), target=target, options=ONE).found
     assert min(abs(share - target) for share in exact.values()) > found.overall.half_width
     assert found.reached
     assert names_of(found) == cheapest
@@ -263,7 +266,7 @@ def test_what_greed_takes_needlessly_is_given_up(limit, target, stated, cheapest
     for name, process in stated.items():
         unit = "deg" if name in "de" else "mm"
         text += f'[inputs.{name}]\nnominal = "0 {unit}"\nprocess = "{process}"\n'
-    found = tighten(study(tmp_path, text, points=2048), target=target, workers=1).found
+    found = tighten(study(tmp_path, text, points=2048), target=target, options=ONE).found
     assert found.reached
     assert {step.dimension.name: step.choice.process for step in found.steps} == cheapest
     held = [half[process] / 3.0 for process in (stated | cheapest).values()]
@@ -279,12 +282,12 @@ def test_what_greed_takes_needlessly_is_given_up(limit, target, stated, cheapest
 
 
 def test_reported_yields_are_those_of_the_fresh_seed(tmp_path):
-    found = tighten(study(tmp_path, SET), target=0.92, workers=1).found
+    found = tighten(study(tmp_path, SET), target=0.92, options=ONE).found
     assert found.fresh_seed != 5
     variant = {}
     for step in found.steps:
         variant |= step.choice.spreads
-    again = run_variants(plan_of(tmp_path, SET, seed=found.fresh_seed), [variant], workers=1)
+    again = run_variants(plan_of(tmp_path, SET, seed=found.fresh_seed), [variant], options=ONE)
     assert again.overall(0) == found.as_drawn
     assert again.overall(1) == found.overall
 
@@ -293,7 +296,7 @@ def test_no_set_reaches_where_none_does(tmp_path):
     """The best of the 72 sets, everything at its closest, keeps 0.9953; 0.999 is asked."""
     closest = tuple(tuple(table)[-1] for table in (A, B, C, D))
     assert max(exact_yield(names) for names in product(A, B, C, D)) == exact_yield(closest)
-    found = tighten(study(tmp_path, SET), target=0.999, workers=1).found
+    found = tighten(study(tmp_path, SET), target=0.999, options=ONE).found
     assert not found.reached
     near(found.closest, exact_yield(closest))
     assert found.closest.high < 0.999
@@ -304,7 +307,7 @@ def test_no_set_reaches_where_none_does(tmp_path):
 def test_a_nominal_is_not_a_tolerance(tmp_path):
     """A nominal 0.5 mm out with the limit at 0.3 mm: exactly as drawn, none keeps within."""
     text = SET.replace('nominal = "20 mm"', 'nominal = "20.5 mm"\nadjust = ["19 mm", "21 mm"]')
-    found = tighten(study(tmp_path, text), target=0.9, workers=1).found
+    found = tighten(study(tmp_path, text), target=0.9, options=ONE).found
     assert not found.reached
     assert found.exact.value == 0.0
 
@@ -320,7 +323,7 @@ def test_searches_on_little_do_not_report_what_misses(tmp_path):
     misses, reported = 0, 0
     for seed in range(20):
         read = study(tmp_path, SET, seed=seed, points=64, replicates=8)
-        found = tighten(read, target=0.975, workers=1).found
+        found = tighten(read, target=0.975, options=ONE).found
         assert found.reached == (found.overall.low >= 0.975)
         reported += found.reached
         misses += found.reached and exact_yield(names_of(found)) < 0.975
@@ -351,7 +354,7 @@ def test_narrowed_normal_by_weights(tmp_path):
     """
     plan = two_normals(tmp_path, points=4096)
     near(run_variants(plan, []).overall(0), 0.842700793)
-    (found,) = reweighted_yields(plan, [{"x2": normal(0.0, 0.5)}], workers=1)
+    (found,) = reweighted_yields(plan, [{"x2": normal(0.0, 0.5)}], options=ONE)
     near(found.overall, 0.926361730)
     near(found.gain, 0.926361730 - 0.842700793)
     assert found.overall.half_width < 0.002
@@ -374,14 +377,14 @@ def test_narrowed_normal_by_weights(tmp_path):
 )
 def test_effective_sample_of_a_normal(spread, effective, tmp_path):
     plan = two_normals(tmp_path, points=4096)
-    (found,) = reweighted_yields(plan, [{"x1": spread}], workers=1)
+    (found,) = reweighted_yields(plan, [{"x1": spread}], options=ONE)
     assert found.effective == pytest.approx(effective, rel=0.02)
 
 
 def test_effective_samples_multiply_over_inputs(tmp_path):
     plan = two_normals(tmp_path, points=4096)
     both = {"x1": normal(0.0, 0.5), "x2": normal(0.0, 0.8)}
-    (found,) = reweighted_yields(plan, [both], workers=1)
+    (found,) = reweighted_yields(plan, [both], options=ONE)
     assert found.effective == pytest.approx(0.661438 * 0.932952, rel=0.02)
 
 
@@ -399,7 +402,7 @@ def test_effective_sample_of_an_even_spread_is_what_is_left_of_it(tmp_path):
     at_most = 0.2
     """
     plan = plan_of(tmp_path, text)
-    (found,) = reweighted_yields(plan, [{"x1": bounded("rectangular", -0.5, 0.5)}], workers=1)
+    (found,) = reweighted_yields(plan, [{"x1": bounded("rectangular", -0.5, 0.5)}], options=ONE)
     near(found.overall, 0.7)
     near(found.gain, 0.1)
     assert found.effective == pytest.approx(0.5, rel=1e-3)
@@ -438,7 +441,7 @@ def test_unsound_weights_are_refused(stated, wanted, why, tmp_path):
     plan = plan_of(tmp_path, text, points=64, replicates=8)
     assert why in weights_refused(plan, {"x1": wanted})
     with pytest.raises(CallError, match=why):
-        reweighted_yields(plan, [{"x1": wanted}], workers=1)
+        reweighted_yields(plan, [{"x1": wanted}], options=ONE)
 
 
 def test_correlated_inputs_are_not_weighted(tmp_path):
@@ -469,7 +472,10 @@ def test_weights_and_the_same_uniforms_rank_alike(tmp_path):
     at_most = 1.5
     """
     read = study(tmp_path, text)
-    plain, weighted = tighten(read, workers=1), tighten(read, by_weights=True, workers=1)
+    plain, weighted = (
+        tighten(read, options=ONE),
+        tighten(read, by_weights=True, options=ONE),
+    )
     assert [r.dimension.name for r in plain.halved] == [r.dimension.name for r in weighted.halved]
     for one, other in zip(plain.halved, weighted.halved, strict=True):
         apart = one.gain.half_width + other.gain.half_width
@@ -513,9 +519,9 @@ def test_hundred_small_studies_agree_with_fresh_runs(tmp_path):
         item = plan.varying[number % 3]
         variant = {item.name: narrowed(item.spread, 0.5, item.nominal)}
         fresh = replace(plan, sampling=replace(plan.sampling, seed=1000 + number))
-        reference = run_variants(fresh, [variant], workers=1).overall(1)
-        on_same = run_variants(plan, [variant], workers=1).overall(1)
-        (by_weights,) = reweighted_yields(plan, [variant], workers=1)
+        reference = run_variants(fresh, [variant], options=ONE).overall(1)
+        on_same = run_variants(plan, [variant], options=ONE).overall(1)
+        (by_weights,) = reweighted_yields(plan, [variant], options=ONE)
         same += _agree(on_same, reference)
         weights += _agree(by_weights.overall, reference)
     low, _ = stats.binom.interval(0.99, 100, 0.95)

@@ -12,7 +12,10 @@ from scipy import optimize, stats
 
 from sensitivity.answers.window.find import OUT_OF_RANGE, find_map, find_window
 from sensitivity.answers.window.settings import Asked
+from sensitivity.engine.options import RunOptions
 from sensitivity.study.file import read_study
+
+ONE = RunOptions(workers=1)
 
 STATISTICS = str(Path(__file__).with_name("statistics_models.py"))
 SAMPLING = "[sampling]\nseed = 3\nreplicates = 16\npoints = 1024\n"
@@ -72,7 +75,7 @@ def test_yield_against_the_nominal_of_a_sum(tmp_path):
     Yield(m) = F((1 - m)/0.5) - F((-1 - m)/0.5), highest at m = 0, and the window that holds
     0.9 ends where that is 0.9.
     """
-    window = find_window(study(tmp_path, LINEAR), Asked("x1"), target=0.9, workers=1)
+    window = find_window(study(tmp_path, LINEAR), Asked("x1"), target=0.9, options=ONE)
     for setting in window.settings:
         close(setting.overall, linear_yield(setting.value))
         close(setting.shares["y"], linear_yield(setting.value))
@@ -122,7 +125,7 @@ def test_held_input_and_which_limit_closes_which_side(tmp_path):
     Lower, the first factor falls, higher the second; the best is where the logarithm's slope is
     nothing.
     """
-    window = find_window(study(tmp_path, HELD), Asked("height", 0.0, 2.0), target=0.9, workers=1)
+    window = find_window(study(tmp_path, HELD), Asked("height", 0.0, 2.0), target=0.9, options=ONE)
     for setting in window.settings:
         close(setting.overall, held_yield(setting.value))
         close(setting.shares["below"], stats.norm.cdf(setting.value / 0.2))
@@ -144,7 +147,7 @@ def test_no_window_where_the_best_falls_short(tmp_path):
     """The best of F(h/0.2) F((2 - h)/0.4) is 0.9998: nothing holds more than that."""
     best = optimize.minimize_scalar(lambda h: -held_yield(h), bounds=(0, 2), method="bounded").fun
     assert 0.99 < -best < 0.99995
-    window = find_window(study(tmp_path, HELD), Asked("height"), target=0.99999, workers=1)
+    window = find_window(study(tmp_path, HELD), Asked("height"), target=0.99999, options=ONE)
     assert window.held is None
     assert window.centre is None
     assert (window.closed_below, window.closed_above) == ("below", "above")
@@ -152,7 +155,7 @@ def test_no_window_where_the_best_falls_short(tmp_path):
 
 def test_steps_are_multiples_from_the_nominal(tmp_path):
     """Whatever the range, only 1.5 mm and whole steps of 0.35 mm from it can be set."""
-    window = find_window(study(tmp_path, HELD), Asked("height", 0.0, 2.0, 0.35), workers=1)
+    window = find_window(study(tmp_path, HELD), Asked("height", 0.0, 2.0, 0.35), options=ONE)
     values = [setting.value for setting in window.settings]
     assert values == pytest.approx([0.1, 0.45, 0.8, 1.15, 1.5, 1.85])
     assert [window.settings[place].value for place in window.held] == pytest.approx([0.45, 1.15])
@@ -172,7 +175,7 @@ lognormal = 0.2
 at_most = 2
 """
     s = np.sqrt(np.log(1.04))
-    window = find_window(study(tmp_path, text), Asked("x1", 0.5, 3.0), workers=1)
+    window = find_window(study(tmp_path, text), Asked("x1", 0.5, 3.0), options=ONE)
     for setting in window.settings:
         close(setting.overall, stats.norm.cdf(np.log(2.0 / setting.value) / s))
 
@@ -190,7 +193,7 @@ process = "bought_copper_tube_wall"
 [limits.above]
 at_least = "0 mm"
 """
-    window = find_window(study(tmp_path, text), Asked("height", 1.0, 3.0), workers=1)
+    window = find_window(study(tmp_path, text), Asked("height", 1.0, 3.0), options=ONE)
     for setting in window.settings:
         close(setting.overall, np.clip((2.0 / setting.value - 0.88) / 0.24, 0.0, 1.0))
 
@@ -207,7 +210,7 @@ at_least = "-1 mm"
 [limits.above]
 at_least = "-1 mm"
 """
-    window = find_window(study(tmp_path, text), Asked("height", 0.0, 3.0), workers=1)
+    window = find_window(study(tmp_path, text), Asked("height", 0.0, 3.0), options=ONE)
     for setting in window.settings:
         low, high = max(setting.value - 0.5, 0.0), min(setting.value + 0.5, 3.0)
         close(setting.overall, high - low)
@@ -239,7 +242,11 @@ def test_map_of_two_nominals(tmp_path):
     def strip(m, s):
         return stats.norm.cdf((1.0 - m) / s) - stats.norm.cdf((-1.0 - m) / s)
 
-    found = find_map(study(tmp_path, MAP), (Asked("x1", -1, 1), Asked("x2", -1, 1)), workers=1)
+    found = find_map(
+        study(tmp_path, MAP),
+        (Asked("x1", -1, 1), Asked("x2", -1, 1)),
+        options=ONE,
+    )
     for i, x in enumerate(found.first):
         for j, y in enumerate(found.second):
             close(found.overall[i][j], strip(x, 0.5) * strip(y, 0.4))

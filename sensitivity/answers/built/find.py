@@ -12,7 +12,7 @@ An adjustable input that was measured counts as set, and is left where it is.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -22,8 +22,8 @@ from sensitivity.answers.built.conformity import Conformity, conformity
 from sensitivity.answers.built.readings import Measured
 from sensitivity.engine.intervals import Estimate, Proportion, proportion
 from sensitivity.engine.monte_carlo import run_replicates
+from sensitivity.engine.options import DEFAULTS, RunOptions
 from sensitivity.engine.plan import Plan, plan_run
-from sensitivity.engine.progress import NoProgress, Progress
 from sensitivity.engine.result import assemble
 from sensitivity.errors import CallError
 from sensitivity.pricing.information import fold_of
@@ -41,7 +41,6 @@ from sensitivity.spreads.workshop import workshop_spread
 from sensitivity.study.study import Study
 
 Counts = NDArray[np.int64]
-Watch = Callable[[], Progress]
 
 LEVEL = 0.01
 """A yield less than one point in a hundred below the best counts as level with it."""
@@ -142,8 +141,7 @@ def built(
     study: Study,
     measured: Sequence[Measured],
     *,
-    workers: int | None = None,
-    watch: Watch = NoProgress,
+    options: RunOptions = DEFAULTS,
 ) -> Built:
     """Find how a burner stands with what was measured of it.
 
@@ -153,10 +151,8 @@ def built(
         As drawn, with limits.
     measured : sequence of Measured
         As ``read_measured`` reads them.
-    workers : int, optional
-        As of ``run_replicates``.
-    watch : callable, optional
-        Gives who is told of the progress, twice.
+    options : RunOptions
+        How much is sampled, by whom, and who is told.
 
     Raises
     ------
@@ -173,14 +169,14 @@ def built(
         for one in measured
     }
     variants = (drawn, *(settings.variants if settings is not None else ()))
-    passes = run_variants(plan, variants, workers=workers, progress=watch())
+    passes = run_variants(plan, variants, options=options)
     gain = passes.gain(1)
     as_drawn, change = passes.overall(1), Estimate(-gain.value, -gain.high, -gain.low)
     if now.correlations != study.correlations:
         # Readings end a correlation that the drawing had; the drawing is sampled with it.
         whole = replace(study, sampling=plan.sampling)
         drawn_plan = plan_run(whole, indices=False, columns=plan.columns)
-        before = run_variants(drawn_plan, [], workers=workers, progress=watch())
+        before = run_variants(drawn_plan, [], options=options)
         as_drawn = before.overall(0)
         change = passes_difference(
             passes.together[:, 0], before.together[:, 0], passes.rows, passes.confidence
@@ -189,7 +185,12 @@ def built(
     at = best.at if best is not None and best.gain.low > 0.0 else {}
     set_study = replace(now, inputs=set_at(now.inputs, at))
     set_plan = replace(plan, inputs=set_study.inputs)
-    summaries = run_replicates(set_plan, workers=workers, progress=watch())
+    summaries = run_replicates(
+        set_plan,
+        workers=options.workers,
+        executor=options.executor,
+        progress=options.progress(),
+    )
     return Built(
         study=now,
         plan=plan,

@@ -16,8 +16,8 @@ import numpy as np
 from sensitivity import __version__
 from sensitivity.engine.intervals import Estimate, Proportion, estimate, proportion
 from sensitivity.engine.monte_carlo import run_replicates
+from sensitivity.engine.options import DEFAULTS, RunOptions
 from sensitivity.engine.plan import Plan, plan_run
-from sensitivity.engine.progress import Progress
 from sensitivity.engine.replicate import Summary
 from sensitivity.errors import CallError
 from sensitivity.presentation import wording
@@ -50,8 +50,7 @@ def compare(
     studies: Sequence[Study],
     sampling: Sampling,
     *,
-    workers: int | None = None,
-    progress: Progress | None = None,
+    options: RunOptions = DEFAULTS,
 ) -> tuple[Compared, ...]:
     """Compare designs that have the same limits.
 
@@ -66,7 +65,17 @@ def compare(
     for study in studies:
         same = replace(study, sampling=replace(sampling, target_half_width=None))
         plan = plan_run(same, columns=columns)
-        runs.append((plan, run_replicates(plan, workers=workers, progress=progress)))
+        runs.append(
+            (
+                plan,
+                run_replicates(
+                    plan,
+                    workers=options.workers,
+                    executor=options.executor,
+                    progress=options.progress(),
+                ),
+            )
+        )
     confidence = sampling.confidence
     reference, base = runs[0]
     compared = []

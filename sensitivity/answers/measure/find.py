@@ -14,7 +14,6 @@ among all dimensions (Bonferroni), since it is the largest of many that is looke
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from concurrent.futures import Executor
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -28,8 +27,8 @@ from sensitivity.engine.intervals import (
     proportion,
     student,
 )
+from sensitivity.engine.options import DEFAULTS, RunOptions
 from sensitivity.engine.plan import Plan, plan_run
-from sensitivity.engine.progress import Progress
 from sensitivity.errors import CallError
 from sensitivity.pricing.information import Choice
 from sensitivity.pricing.instruments import check_instruments, instruments_for
@@ -175,9 +174,7 @@ def measure(
     *,
     target: float | None = None,
     at_hand: Sequence[str] = (),
-    workers: int | None = None,
-    executor: Executor | None = None,
-    progress: Progress | None = None,
+    options: RunOptions = DEFAULTS,
 ) -> Measuring:
     """Find the order in which to measure.
 
@@ -189,8 +186,8 @@ def measure(
         Yield, 0..1, at which to stop.
     at_hand : sequence of str, optional
         Names of the only instruments to consider.
-    workers, executor, progress
-        As of ``run_replicates``.
+    options : RunOptions
+        How much is sampled, by whom, and who is told.
 
     Raises
     ------
@@ -205,9 +202,7 @@ def measure(
         plan,
         settings,
         [item.name for item in items],
-        workers=workers,
-        executor=executor,
-        progress=progress,
+        options=options,
     )
     choice = whether_to_light(burners) if settings is None else where_to_set(burners, settings)
     bench = Bench(
@@ -226,7 +221,7 @@ def measure(
     if settings is not None:
         well = _set_well(start, burners, settings, plan)
         fixed = replace(plan, inputs=set_at(plan.inputs, well.at))
-        burners_there = sample_burners(fixed, None, (), workers=workers, executor=executor)
+        burners_there = sample_burners(fixed, None, (), options=options)
         lighting = whether_to_light(burners_there)
     now = well.overall if well else as_drawn
     steps, known, left = _order(bench, lighting, start, alone, target, now)

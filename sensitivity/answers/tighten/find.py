@@ -15,12 +15,12 @@ import numpy as np
 
 from sensitivity import __version__
 from sensitivity.engine.intervals import Estimate, Proportion
+from sensitivity.engine.options import DEFAULTS, RunOptions
 from sensitivity.engine.plan import Plan, plan_run
-from sensitivity.engine.progress import NoProgress
 from sensitivity.errors import CallError
 from sensitivity.presentation import wording
 from sensitivity.presentation.json_values import SCHEMA, estimate_value, proportion_value
-from sensitivity.pricing.allocation import Found, Search, Step, Watch, cheapest_set
+from sensitivity.pricing.allocation import Found, Search, Step, cheapest_set
 from sensitivity.pricing.closer_work import Dimension, dimensions_of, share_of
 from sensitivity.pricing.variants import (
     Reweighted,
@@ -64,8 +64,7 @@ def tighten(
     *,
     target: float | None = None,
     by_weights: bool = False,
-    workers: int | None = None,
-    watch: Watch = NoProgress,
+    options: RunOptions = DEFAULTS,
 ) -> Tightened:
     """Price closer tolerances of a study's build inputs.
 
@@ -79,10 +78,10 @@ def tighten(
     plan, dimensions = plan_run(study, indices=False), dimensions_of(study)
     if not dimensions:
         raise CallError(f"{study.name}: no input of kind build varies, so none can be tightened")
-    halved, stated = _halve(plan, dimensions, by_weights, workers, watch)
+    halved, stated = _halve(plan, dimensions, by_weights, options)
     found = None
     if target is not None:
-        search = Search(plan, tuple(d for d in dimensions if d.choices), target, workers, watch)
+        search = Search(plan, tuple(d for d in dimensions if d.choices), target, options)
         found = cheapest_set(search)
     return Tightened(study, plan, stated, dimensions, halved, found)
 
@@ -91,14 +90,13 @@ def _halve(
     plan: Plan,
     dimensions: Sequence[Dimension],
     by_weights: bool,
-    workers: int | None,
-    watch: Watch,
+    options: RunOptions,
 ) -> tuple[tuple[Halved, ...], Proportion]:
     variants: list[Variant] = [
         {item.name: share_of(item, 0.5) for item in dimension.inputs} for dimension in dimensions
     ]
     if not by_weights:
-        passes = run_variants(plan, variants, workers=workers, progress=watch())
+        passes = run_variants(plan, variants, options=options)
         rows = [
             Halved(dimension, _as_estimate(passes.overall(place)), passes.gain(place))
             for place, dimension in enumerate(dimensions, start=1)
@@ -106,7 +104,7 @@ def _halve(
         return _ranked(rows), passes.overall(0)
     refused = [weights_refused(plan, variant) for variant in variants]
     sound = [variant for variant, reason in zip(variants, refused, strict=True) if not reason]
-    weighted = iter(reweighted_yields(plan, sound, workers=workers, progress=watch()))
+    weighted = iter(reweighted_yields(plan, sound, options=options))
     rows = []
     for dimension, reason in zip(dimensions, refused, strict=True):
         if reason:
@@ -114,7 +112,7 @@ def _halve(
         else:
             found = next(weighted)
             rows.append(Halved(dimension, found.overall, found.gain, found))
-    return _ranked(rows), run_variants(plan, [], workers=workers, progress=watch()).overall(0)
+    return _ranked(rows), run_variants(plan, [], options=options).overall(0)
 
 
 def _as_estimate(share: Proportion) -> Estimate:

@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from sensitivity.answers.window.find import Window, WindowMap
 from sensitivity.presentation import wording
+from sensitivity.presentation.blocks import Figure as Drawn
 from sensitivity.presentation.figure_style import (
     BAD,
     BAD_TEXT,
@@ -30,12 +31,19 @@ LIMIT_COLOURS = ("#E69F00", "#009E73", "#CC79A7", INK, "#56B4E9")
 LIMIT_LINES = ("--", ":", "-.", (0, (6, 1, 1, 1, 1, 1)))
 
 
-def window_figures(found: Window | WindowMap) -> dict[str, str]:
-    """Draw the one figure there is, as SVG text by file name."""
+def window_figures(found: Window | WindowMap) -> list[Drawn]:
+    """Draw the one figure there is."""
     with figure_style():
         if isinstance(found, Window):
-            return {"window": to_svg(window_figure(found))}
-        return {"map": to_svg(map_figure(found))}
+            name = wording.in_words(found.item.name)
+            words = (
+                f"Burners that keep within, against {name}: every limit together with its "
+                "interval, each limit by itself, the setting as drawn and the window"
+            )
+            return [Drawn("window", to_svg(window_figure(found)), words)]
+        one, other = (wording.in_words(item.name) for item in found.items)
+        words = f"Burners that keep within every limit, over {one} and {other}, with the drawing"
+        return [Drawn("map", to_svg(map_figure(found)), words)]
 
 
 def window_figure(window: Window) -> Figure:

@@ -7,7 +7,7 @@ made of settings whose lower ends all reach the target.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -22,8 +22,8 @@ from sensitivity.answers.window.settings import (
     settings_to_try,
 )
 from sensitivity.engine.intervals import Estimate, Proportion, proportion
+from sensitivity.engine.options import DEFAULTS, RunOptions
 from sensitivity.engine.plan import Plan, plan_run
-from sensitivity.engine.progress import NoProgress, Progress
 from sensitivity.errors import CallError, nearest
 from sensitivity.pricing.variants import (
     Variant,
@@ -45,7 +45,6 @@ _WANTED = {1: 40, 2: 14}
 _REFINEMENTS = 4
 
 Floats = NDArray[np.float64]
-Watch = Callable[[], Progress]
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,8 +135,7 @@ def find_window(
     asked: Asked,
     *,
     target: float = 0.95,
-    workers: int | None = None,
-    watch: Watch = NoProgress,
+    options: RunOptions = DEFAULTS,
 ) -> Window:
     """Find yield against the nominal of one input.
 
@@ -147,23 +145,23 @@ def find_window(
         Where the study has no limits or no such input, or the settings asked for make no sense.
     """
     plan, item = _planned(study), _input(study, asked.name)
-    low, high = range_to_try(plan, item, asked, workers)
+    low, high = range_to_try(plan, item, asked, options)
     settings = settings_to_try(plan, item, asked, low, high, _WANTED[1])
-    passes = _tried(plan, item, settings, workers, watch)
+    passes = _tried(plan, item, settings, options)
     for _ in range(_REFINEMENTS):
         finer = [] if asked.step else finer_settings(settings, passes)
         if not finer:
             break
         settings = sorted({*settings, *finer})
-        passes = _tried(plan, item, settings, workers, watch)
+        passes = _tried(plan, item, settings, options)
     return _window(study, plan, item, target, asked.step, settings, passes)
 
 
 def _tried(
-    plan: Plan, item: Input, settings: Sequence[float], workers: int | None, watch: Watch
+    plan: Plan, item: Input, settings: Sequence[float], options: RunOptions
 ) -> VariantPasses:
     variants: list[Variant] = [{item.name: at_setting(item, value)} for value in settings]
-    return run_variants(plan, variants, workers=workers, progress=watch())
+    return run_variants(plan, variants, options=options)
 
 
 def _window(
@@ -268,8 +266,7 @@ def find_map(
     asked: tuple[Asked, Asked],
     *,
     target: float = 0.95,
-    workers: int | None = None,
-    watch: Watch = NoProgress,
+    options: RunOptions = DEFAULTS,
 ) -> WindowMap:
     """Find yield over a grid of the nominals of two inputs; raises as ``find_window`` does."""
     plan = _planned(study)
@@ -278,7 +275,7 @@ def find_map(
         raise CallError(f"{one.name} is named twice; a map wants two inputs")
     axes = []
     for item, each in zip((one, other), asked, strict=True):
-        low, high = range_to_try(plan, item, each, workers)
+        low, high = range_to_try(plan, item, each, options)
         axes.append(settings_to_try(plan, item, each, low, high, _WANTED[2]))
     first, second = axes
     variants: list[Variant] = [
@@ -288,7 +285,7 @@ def find_map(
     ]
     if len(variants) > MOST_SETTINGS:
         raise CallError(f"that is a map of {len(variants)} pairs; take larger steps")
-    passes = run_variants(plan, variants, workers=workers, progress=watch())
+    passes = run_variants(plan, variants, options=options)
     shares = [passes.overall(place) for place in range(1, len(variants) + 1)]
     best = int(np.argmax(passes.together[:, 1:].sum(axis=0)))
     width, gain = len(second), passes.gain(best + 1)

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 
 from sensitivity.answers.report import answer_page, figures_of, wanted_in_words
 from sensitivity.answers.window.find import FLAT, Window, WindowMap
+from sensitivity.answers.window.tables import places_table, settings_table
 from sensitivity.answers.window.words import (
     map_verdict,
     pair_in_words,
@@ -15,22 +16,11 @@ from sensitivity.answers.window.words import (
 )
 from sensitivity.presentation import wording
 from sensitivity.presentation.blocks import Block, Figure, Page, Section, Words
-from sensitivity.presentation.blocks import PlainTable as Table
 from sensitivity.presentation.drawing import plan_drawings
-from sensitivity.presentation.page import render
-
-ROWS = 25
-"""Settings in the table at most; the CSV holds all."""
 
 
-def window_report(found: Window | WindowMap, figures: Mapping[str, str], command: str) -> str:
-    """Write the report of a window, or of a map over two inputs, as HTML."""
-    if isinstance(found, Window):
-        return render(_window_page(found, figures, command))
-    return render(_map_page(found, figures, command))
-
-
-def _window_page(found: Window, figures: Mapping[str, str], command: str) -> Page:
+def window_page(found: Window, figures: Mapping[str, Figure], command: str) -> Page:
+    """Tell the story of a window."""
     name, wanted = wording.in_words(found.item.name), wording.of_a_hundred(found.target)
     chosen = found.settings[found.chosen]
     share = wording.share_of_a_hundred(chosen.overall)
@@ -59,13 +49,8 @@ def _window_page(found: Window, figures: Mapping[str, str], command: str) -> Pag
                         "The spread of the setting, which is how well it can be set, moves along "
                         "with it; every setting is tried on the same burners."
                     ),
-                    _settings_table(found),
-                    Figure(
-                        "window",
-                        figures["window"],
-                        f"Burners that keep within, against {name}: every limit together with its "
-                        "interval, each limit by itself, the setting as drawn and the window",
-                    ),
+                    settings_table(found),
+                    figures["window"],
                 ],
             )
         ],
@@ -99,73 +84,23 @@ def _room(found: Window) -> str:
     return f"{range_in_words(found, found.held)} keeps {wanted} or more{ends}."
 
 
-def _settings_table(found: Window) -> Table:
-    limits = [name for name in found.settings[0].shares if _told_apart(found, name)]
-    named = {
-        found.best: "highest",
-        found.chosen: "set here",
-        **dict.fromkeys(found.held or (), "edge of the window"),
-    }
-    stride = -(-len(found.settings) // ROWS)
-    places = sorted({*named, *found.flat, *range(0, len(found.settings), stride)})
-    rows = []
-    for place in places:
-        setting = found.settings[place]
-        remark = named.get(place, "")
-        if place == found.chosen == found.best:
-            remark = "set here, highest"
-        rows.append(
-            [
-                setting_in_words(found, place),
-                wording.percent(setting.overall),
-                *(wording.percent(setting.shares[limit]) for limit in limits),
-                remark,
-            ]
-        )
-    head = ["set at", "keeps within every limit", *map(wording.in_words, limits), "remark"]
-    name = wording.in_words(found.item.name)
-    return Table(f"Yield against {name}, and of the limits that it moves", head, rows)
-
-
-def _told_apart(found: Window, limit: str) -> bool:
-    shares = [setting.shares[limit].value for setting in found.settings]
-    return max(shares) - min(shares) >= FLAT
-
-
-def _map_page(found: WindowMap, figures: Mapping[str, str], command: str) -> Page:
+def map_page(found: WindowMap, figures: Mapping[str, Figure], command: str) -> Page:
+    """Tell the story of a map over two inputs."""
     one, other = (wording.in_words(item.name) for item in found.items)
     wanted = wording.of_a_hundred(found.target)
-    best = found.overall[found.best[0]][found.best[1]]
     place = found.chosen or found.best
     chosen = found.overall[place[0]][place[1]]
     tried = len(found.first) * len(found.second)
     drawn = " and ".join(
         f"{wording.in_words(item.name)} at {wording.drawn(item)}" for item in found.items
     )
-    rows = [
-        ["as drawn", drawn, wording.percent(found.stated)],
-        ["highest", " and ".join(pair_in_words(found, found.best)), wording.percent(best)],
-        [
-            "nearest to the drawing of those level with it",
-            " and ".join(pair_in_words(found, place)),
-            wording.percent(chosen),
-        ],
-    ]
-    if found.chosen is None:
-        rows.pop()
     blocks: list[Block] = [
-        Table(
-            f"Where to set {one} and {other}", ["which", "set at", "keeps within every limit"], rows
-        ),
+        places_table(found),
         Words(
             f"The highest is {wording.points_of_percent(found.gain)} against the drawing. "
             f"{found.holding} of the {tried} pairs tried keep {wanted}."
         ),
-        Figure(
-            "map",
-            figures["map"],
-            f"Burners that keep within every limit, over {one} and {other}, with the drawing",
-        ),
+        figures["map"],
     ]
     return answer_page(
         found.study,

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from sensitivity.engine.options import RunOptions
 from sensitivity.engine.plan import Plan
 from sensitivity.errors import CallError
 from sensitivity.pricing.variants import VariantPasses, at_setting, run_variants
@@ -37,11 +38,11 @@ def physical_range(plan: Plan, item: Input) -> PhysicalRange:
     return replace(stated, low=0.0, open_low=True) if stated.low <= 0.0 else stated
 
 
-def range_to_try(plan: Plan, item: Input, asked: Asked, workers: int | None) -> tuple[float, float]:
+def range_to_try(plan: Plan, item: Input, asked: Asked, options: RunOptions) -> tuple[float, float]:
     """Find the range of settings: the call's ends, else ``adjust``, else as far as it matters."""
     low, high = asked.low, asked.high
     if low is None or high is None:
-        found = item.adjust or _where_it_matters(plan, item, workers)
+        found = item.adjust or _where_it_matters(plan, item, options)
         low, high = (found[0] if low is None else low), (found[1] if high is None else high)
     if not low < high:
         raise CallError(
@@ -53,7 +54,7 @@ def range_to_try(plan: Plan, item: Input, asked: Asked, workers: int | None) -> 
     return max(low, physical.low), min(high, physical.high)
 
 
-def _where_it_matters(plan: Plan, item: Input, workers: int | None) -> tuple[float, float]:
+def _where_it_matters(plan: Plan, item: Input, options: RunOptions) -> tuple[float, float]:
     """Go out from the nominal until the yield is below half its best, or physics ends.
 
     Distances grow by the square root of two, from half a standard deviation (a hundredth of a
@@ -65,7 +66,7 @@ def _where_it_matters(plan: Plan, item: Input, workers: int | None) -> tuple[flo
     physical = physical_range(plan, item)
     places = np.array([place for place in places if physical.holds(place)])
     variants = [{item.name: at_setting(item, float(value))} for value in places]
-    passes = run_variants(plan, variants, workers=workers)
+    passes = run_variants(plan, variants, options=options)
     shares = passes.together[:, 1:].sum(axis=0)
     best = int(np.argmax(shares))
     fallen = np.flatnonzero(shares < 0.5 * shares[best])

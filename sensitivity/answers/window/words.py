@@ -1,14 +1,9 @@
-"""Where to set one input or two, in shop words and as plain values."""
+"""Where to set one input or two, in shop words."""
 
 from __future__ import annotations
 
-from typing import Any
-
-from sensitivity import __version__
 from sensitivity.answers.window.find import OUT_OF_RANGE, Window, WindowMap
 from sensitivity.presentation import wording
-from sensitivity.presentation.json_values import SCHEMA, estimate_value, proportion_value
-from sensitivity.study.study import Input
 
 
 def setting_in_words(window: Window, place: int) -> str:
@@ -104,70 +99,3 @@ def pair_in_words(found: WindowMap, pair: tuple[int, int]) -> tuple[str, str]:
         text = wording.number(values[place], wording.decimals_of(values))
         words.append(f"{wording.in_words(item.name)} at {wording.with_unit(text, item.unit)}")
     return words[0], words[1]
-
-
-def window_document(found: Window | WindowMap) -> dict[str, Any]:
-    """Lay the answer out as plain values."""
-    sampling = found.plan.sampling
-    head = {
-        "schema": SCHEMA,
-        "spiritlevel": __version__,
-        "command": "window",
-        "title": found.study.title,
-        "seed": found.plan.seed,
-        "replicates": sampling.replicates,
-        "points": sampling.points,
-        "confidence": sampling.confidence,
-        "target": found.target,
-    }
-    body = _map_body(found) if isinstance(found, WindowMap) else _window_body(found)
-    return {**head, **body, "study": found.study.text}
-
-
-def _input_body(item: Input) -> dict[str, Any]:
-    return {"name": item.name, "unit": item.unit, "nominal": item.nominal, "spread": item.stated}
-
-
-def _window_body(window: Window) -> dict[str, Any]:
-    def ends(places: tuple[int, int] | None) -> list[float] | None:
-        return None if places is None else [window.settings[place].value for place in places]
-
-    return {
-        "verdict": window_verdict(window),
-        "input": _input_body(window.item),
-        "step": window.step,
-        "yield_as_drawn": proportion_value(window.stated),
-        "best": window.settings[window.best].value,
-        "set_at": window.settings[window.chosen].value,
-        "level_with_best": ends(window.flat),
-        "window": ends(window.held),
-        "centre": window.centre,
-        "closed_below_by": window.closed_below,
-        "closed_above_by": window.closed_above,
-        "settings": [
-            {
-                "setting": setting.value,
-                "yield": proportion_value(setting.overall),
-                "limits": {name: proportion_value(s) for name, s in setting.shares.items()},
-                "below_best": estimate_value(setting.short_of_best),
-            }
-            for setting in window.settings
-        ],
-    }
-
-
-def _map_body(found: WindowMap) -> dict[str, Any]:
-    return {
-        "verdict": map_verdict(found),
-        "inputs": [_input_body(item) for item in found.items],
-        "steps": list(found.steps),
-        "yield_as_drawn": proportion_value(found.stated),
-        "best": [found.first[found.best[0]], found.second[found.best[1]]],
-        "set_at": None
-        if found.chosen is None
-        else [found.first[found.chosen[0]], found.second[found.chosen[1]]],
-        "gain_of_best": estimate_value(found.gain),
-        "first": list(found.first),
-        "second": list(found.second),
-        "yield": [[proportion_value(share) for share in row] for row in found.overall],
-    }

@@ -1,0 +1,61 @@
+"""From an answer to what the call asked for: a folder, JSON, the verdict alone, or the screen."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from sensitivity.answers.answer import Answer
+    from sensitivity.engine.options import RunOptions
+
+
+def options_of(
+    *,
+    seed: int | None,
+    replicates: int | None,
+    points: int | None,
+    workers: int | None,
+    quiet: bool,
+) -> RunOptions:
+    """Gather what a call says of its sampling, with a line of progress if anyone is watching."""
+    from functools import partial
+
+    from sensitivity.engine.options import RunOptions
+    from sensitivity.engine.progress import progress_for
+
+    return RunOptions(
+        seed=seed,
+        replicates=replicates,
+        points=points,
+        workers=workers,
+        progress=partial(progress_for, quiet=quiet),
+    )
+
+
+def check_out(out: Path | None) -> None:
+    """Refuse, before any sampling, a folder that cannot be written."""
+    from sensitivity.presentation.folder import check_folder
+
+    if out is not None:
+        check_folder(out)
+
+
+def deliver(answer: Answer[Any], *, out: Path | None, json: bool, quiet: bool) -> None:
+    """Write an answer's folder if one is wanted, and print it as the call asks."""
+    from sensitivity.presentation.cautions import CAUTIONS
+    from sensitivity.presentation.json_values import to_json
+    from sensitivity.presentation.terminal import console, show
+
+    if out is not None:
+        answer.save(out)
+    if json:
+        sys.stdout.write(to_json(answer.to_dict()))
+    elif quiet:
+        console().print(answer.verdict)
+    else:
+        closing = [CAUTIONS]
+        if out is not None:
+            closing += ["", f"Written to {out}/: report.html, result.json, tables, figures"]
+        show(answer.studies[0].title, answer.screen(), *closing)
