@@ -10,9 +10,12 @@ import re
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
-from typing import Any
+from typing import TYPE_CHECKING
 
 from sensitivity.errors import QuantityError, nearest
+
+if TYPE_CHECKING:
+    import pint
 
 # Spelling: pint's name. The empty unit is a pure number.
 SPELLINGS: dict[str, str] = {
@@ -94,20 +97,22 @@ SPELLINGS: dict[str, str] = {
 
 LONGEST_QUANTITY = 100
 
-_DECIMAL = r"[+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d+)?"
+# ASCII digits alone: Python's own \d takes the digits of every script.
+_DECIMAL = r"[+-]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][+-]?[0-9]+)?"
 _NUMBER = re.compile(
-    rf"^(?P<mixed>[+-]?\d+[ -]\d+/\d+)|^(?P<fraction>[+-]?\d+/\d+)|^(?P<decimal>{_DECIMAL})"
+    r"^(?P<mixed>[+-]?[0-9]+[ -][0-9]+/[0-9]+)|^(?P<fraction>[+-]?[0-9]+/[0-9]+)"
+    rf"|^(?P<decimal>{_DECIMAL})"
 )
 _SLOPE = re.compile(rf"^(?P<rise>{_DECIMAL}) in (?P<run>{_DECIMAL})$")
-_FACTOR = re.compile(r'([A-Za-zµμ°%"″]+(?:2O)?)\^?(-?\d|²|³)?')
-_SUPERSCRIPT = {"²": "2", "³": "3", None: "1", "": "1"}
+_FACTOR = re.compile(r'(mmH2O|inH2O|[A-Za-zµμ°%"″]+)(?:\^?(-?[1-9])|([²³]))?')
+_SUPERSCRIPT = {"²": 2, "³": 3}
 
 
 @lru_cache(maxsize=1)
-def _registry() -> Any:
+def _registry() -> pint.UnitRegistry[float]:
     import pint
 
-    registry = pint.UnitRegistry(cache_folder=None)
+    registry: pint.UnitRegistry[float] = pint.UnitRegistry(cache_folder=None)
     registry.define("inch_H2O_39F = 249.08891 pascal")  # conventional inch of water, NIST SP 811
     registry.define("millimetre_of_water = 9.80665 pascal")  # conventional, NIST SP 811
     registry.define("turn_per_minute = 1 / minute")  # pint's own counts radians
@@ -119,42 +124,86 @@ def _nearest_unit(text: str) -> str:
     return close if close.startswith("did") else "units look like mm, in, thou, deg, degC, ml/min"
 
 
-def _pint_factors(text: str, *, whole: str) -> list[str]:
-    """Translate a product of spellings such as ``m2K`` or ``mPa s`` for pint."""
+@dataclass(frozen=True, slots=True)
+class _Factor:
+    """One unit of a product, by pint's name, and its power."""
+
+    name: str
+    power: int
+
+
+def _product(text: str, *, whole: str) -> tuple[_Factor, ...]:
+    """Read a product of spellings such as ``m2K`` or ``mPa s``."""
     factors = []
     for piece in re.split(r"[ *·]", text):
-        if piece in SPELLINGS and piece:
-            factors.append(SPELLINGS[piece])
-            continue
         position = 0
-        for match in _FACTOR.finditer(piece):
-            name, power = match.group(1), match.group(2)
-            if match.start() != position or name not in SPELLINGS:
+        while match := _FACTOR.match(piece, position):
+            spelling, power, superscript = match.groups()
+            symbol = not spelling.replace("H2O", "").isalpha()
+            if spelling not in SPELLINGS or (symbol and (power or superscript)):
                 break
-            factors.append(f"{SPELLINGS[name]}**{_SUPERSCRIPT.get(power, power)}")
+            name = SPELLINGS[spelling]
+            factors.append(_Factor(name, _SUPERSCRIPT.get(superscript) or int(power or 1)))
             position = match.end()
         if not piece or position != len(piece):
             raise QuantityError(f'"{whole}" is not a unit known here; {_nearest_unit(whole)}')
-    return factors
+    return tuple(factors)
+
+
+@lru_cache(maxsize=256)
+def _above_and_below(unit: str) -> tuple[tuple[_Factor, ...], tuple[_Factor, ...]]:
+    """Read a unit's factors above the line and below it, or raise QuantityError."""
+    unit = unit.strip()
+    if unit in SPELLINGS:
+        return ((_Factor(SPELLINGS[unit], 1),) if unit else ()), ()
+    first, *rest = re.split(r" ?/ ?", unit)
+    above = () if first == "1" and rest else _product(first, whole=unit)
+    below: tuple[_Factor, ...] = ()
+    for part in rest:
+        inside = re.fullmatch(r"\(([^()]+)\)", part)
+        if inside is None and " " in part:
+            raise QuantityError(f'"{unit}": put what stands below the line in brackets: "W/(m2 K)"')
+        below += _product(part if inside is None else inside[1], whole=unit)
+    _check_once(unit, above, below)
+    return above, below
+
+
+def _check_once(unit: str, above: tuple[_Factor, ...], below: tuple[_Factor, ...]) -> None:
+    """Refuse a unit named twice, which is a slip more often than it is meant ("K K/K").
+
+    A ratio such as ``kg/kg`` may name one above and below, with nothing beside it.
+    """
+    names = [factor.name for factor in (*above, *below)]
+    if len(set(names)) < len(names) and not (len(above) == len(below) == 1 and above == below):
+        raise QuantityError(f'"{unit}" names a unit twice; write it once, with its power')
+    if "percent" in names and (len(above) != 1 or above[0].name != "percent"):
+        raise QuantityError(f'"{unit}": a percentage is no factor of a unit')
 
 
 @lru_cache(maxsize=256)
 def pint_expression(unit: str) -> str:
     """Translate a unit spelling, simple or built with ``*``, ``/`` and powers, for pint.
 
+    A power is one digit behind the spelling (``m2``, ``m^2``, ``m²``, ``m-2``); a product stands
+    with a space or ``*``; below the line it stands in brackets. A unit is named once.
+
     >>> pint_expression("ml/min")
     'milliliter/(minute)'
+
+    Raises
+    ------
+    QuantityError
+        Where it is not built so, or from spellings that are not in ``SPELLINGS``.
     """
-    unit = unit.strip()
-    if unit in SPELLINGS:
-        return SPELLINGS[unit]
-    above, *below = unit.split("/")
-    if any(" " in part.strip(" ()") and "(" not in part for part in below):
-        raise QuantityError(f'"{unit}": put what stands below the line in brackets: "W/(m2 K)"')
-    text = "*".join(_pint_factors(above, whole=unit)) if above not in ("", "1") else "1"
-    for part in below:
-        text += "/(" + "*".join(_pint_factors(part.strip(" ()"), whole=unit)) + ")"
-    return text
+    above, below = _above_and_below(unit)
+    if not above and not below:
+        return SPELLINGS[""]
+    return _written(above) + (f"/({_written(below)})" if below else "")
+
+
+def _written(factors: tuple[_Factor, ...]) -> str:
+    each = [f.name if f.power == 1 else f"{f.name}**{f.power}" for f in factors]
+    return "*".join(each) or "1"
 
 
 @dataclass(frozen=True, slots=True)
@@ -169,9 +218,26 @@ _TEMPERATURES = {"degree_Celsius", "degree_Fahrenheit", "kelvin"}
 _ANGLES = {"degree", "arcminute", "arcsecond", "radian", "milliradian"}
 
 
+def _angles_in(unit: str) -> int:
+    """Power of an angle in a unit. To pint a radian is a pure number; to a builder it is not."""
+    above, below = _above_and_below(unit)
+    return sum(f.power for f in above if f.name in _ANGLES) - sum(
+        f.power for f in below if f.name in _ANGLES
+    )
+
+
 @lru_cache(maxsize=1024)
 def conversion(unit: str, wanted: str) -> Conversion:
-    """Find the conversion between two unit spellings, or raise QuantityError."""
+    """Find the conversion between two unit spellings.
+
+    An angle converts to angles alone: a slope of 45 deg is 100 %, not 78.5 %, and one turn a
+    minute is not 0.955 deg/s. A temperature converts to temperatures alone.
+
+    Raises
+    ------
+    QuantityError
+        Where a unit is not known, or the two do not measure the same.
+    """
     if unit == wanted:
         return Conversion(1.0)
     have, want = pint_expression(unit), pint_expression(wanted)
@@ -185,19 +251,28 @@ def conversion(unit: str, wanted: str) -> Conversion:
         return Conversion(float(delta.to(slope.get(want, f"delta_{want}")).magnitude), zero)
     import pint
 
+    alike = _angles_in(unit) == _angles_in(wanted)
     try:
-        if (have in _ANGLES) != (want in _ANGLES):
-            # pint counts radians as pure numbers; a slope of 45 deg is 100 %, not 78.5 %.
-            raise QuantityError("")
-        return Conversion(float(registry.Quantity(1.0, have).to(want).magnitude))
-    except (pint.DimensionalityError, pint.OffsetUnitCalculusError, QuantityError):
-        shown = f'"{unit}"' if unit else "a pure number"
-        right = f'"{wanted}"' if wanted else "a pure number"
-        raise QuantityError(f"{shown} does not convert to {right}") from None
+        if alike and have not in _TEMPERATURES and want not in _TEMPERATURES:
+            return Conversion(float(registry.Quantity(1.0, have).to(want).magnitude))
+    except (pint.DimensionalityError, pint.OffsetUnitCalculusError):
+        pass
+    shown = f'"{unit}"' if unit else "a pure number"
+    right = f'"{wanted}"' if wanted else "a pure number"
+    raise QuantityError(f"{shown} does not convert to {right}")
 
 
 def split_number(text: str) -> tuple[float, str]:
-    """Split ``"1 1/2 in"`` into ``(1.5, "in")``; raise QuantityError on anything else."""
+    """Split ``"1 1/2 in"`` into its number and its unit, ``(1.5, "in")``.
+
+    Digits are ASCII; a number is whole, decimal (one exponent), a fraction, or a whole number and
+    a fraction below one; ``"1 in 80"`` is a pure number. The unit is not looked up here.
+
+    Raises
+    ------
+    QuantityError
+        On anything else.
+    """
     text = text.strip()
     if len(text) > LONGEST_QUANTITY:
         raise QuantityError(f'"{text[:20]}..." is too long for a quantity')
@@ -210,7 +285,8 @@ def split_number(text: str) -> tuple[float, str]:
     if match is None:
         raise QuantityError(f'"{text}" does not begin with a number; write it like "10.3 mm"')
     unit = text[match.end() :].strip()
-    if unit[:1] in {".", "/", "-", "+", ","} or unit[:1].isdigit() or "\n" in unit:
+    counted = unit[:1].isdigit() and not re.match(r"1 ?/ ?[A-Za-z(]", unit)  # but "3 1/min"
+    if unit[:1] in {".", "/", "-", "+", ","} or counted or "\n" in unit:
         raise QuantityError(
             f'"{text}" is not one number and a unit; write "10.3 mm", "13/32 in" or "1 1/2 in"'
         )
@@ -218,7 +294,10 @@ def split_number(text: str) -> tuple[float, str]:
         if match["mixed"]:
             whole, part = re.split(r"(?<=\d)[ -]", match["mixed"], maxsplit=1)
             sign = -1 if whole.startswith("-") else 1
-            value = float(sign * (abs(int(whole)) + _fraction(part, text)))
+            fraction = _fraction(part, text)
+            if fraction >= 1:
+                raise QuantityError(f'"{text}": a fraction behind a whole number is below one')
+            value = float(sign * (abs(int(whole)) + fraction))
         elif match["fraction"]:
             value = float(_fraction(match["fraction"], text))
         else:
