@@ -5,12 +5,10 @@ from math import log
 
 import pytest
 
-from sensitivity.answers.tighten.find import (
-    halving_verdict,
-    set_verdict,
-    tighten,
-    tighten_document,
-)
+from sensitivity.answers.tighten.answer import TightenAnswer
+from sensitivity.answers.tighten.document import tighten_body as tighten_document
+from sensitivity.answers.tighten.find import price_tolerances as tighten
+from sensitivity.answers.tighten.words import halving_verdict, set_verdict
 from sensitivity.engine.options import RunOptions
 from sensitivity.errors import CallError
 from sensitivity.pricing.closer_work import FACTORS, dimensions_of
@@ -221,7 +219,7 @@ def test_halved_rows_are_ranked(read):
     assert gains == sorted(gains, reverse=True)
     assert answer.found is None
     assert halving_verdict(answer).startswith("Halving")
-    document = tighten_document(answer)
+    document = TightenAnswer(answer).to_dict()
     assert document["set"] is None
     assert document["verdict"] == halving_verdict(answer)
 
@@ -311,6 +309,7 @@ def test_json_and_folder(run_study, tmp_path):
     assert json.loads((target / "result.json").read_text("utf-8")) == document
     found = {str(p.relative_to(target)) for p in target.rglob("*") if p.is_file()}
     assert found == {
+        "manifest.json",
         "report.html",
         "result.json",
         "study.toml",

@@ -9,7 +9,8 @@ from hypothesis import strategies as st
 
 from sensitivity.answers.window.find import find_map, find_window
 from sensitivity.answers.window.settings import Asked, round_step
-from sensitivity.answers.window.words import window_document, window_verdict
+from sensitivity.answers.window.document import window_body
+from sensitivity.answers.window.words import window_verdict
 from sensitivity.engine.options import RunOptions
 from sensitivity.errors import CallError
 from sensitivity.presentation import wording
@@ -151,7 +152,7 @@ def test_every_end_is_one_of_the_settings_and_lower_ends_hold(read):
 def test_same_answer_whatever_the_workers(read):
     one = find_window(read(), Asked("hole", 9.8, 10.2), options=ONE)
     two = find_window(read(), Asked("hole", 9.8, 10.2), options=RunOptions(workers=2))
-    assert window_document(one) == window_document(two)
+    assert window_body(one) == window_body(two)
 
 
 def test_points_are_fewer_unless_somebody_says(read):
@@ -236,7 +237,8 @@ def test_the_folder_is_whole(run_study, tmp_path):
     assert ran.exit_code == 0, ran.stderr
     found = {str(p.relative_to(target)) for p in target.rglob("*") if p.is_file()}
     assert found == {
-        "report.html", "result.json", "study.toml", "tables/window.csv", "figures/window.svg",
+        "manifest.json", "report.html", "result.json", "study.toml", "tables/window.csv",
+        "figures/window.svg",
     }  # fmt: skip
     assert json.loads((target / "result.json").read_text("utf-8"))["command"] == "window"
     heads = (target / "tables/window.csv").read_text("utf-8").splitlines()[0]

@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from sensitivity.answers.tighten.find import tighten
+from sensitivity.answers.tighten.find import price_tolerances as tighten
 from sensitivity.engine.options import RunOptions
 from sensitivity.engine.plan import plan_run
 from sensitivity.errors import CallError

@@ -8,6 +8,7 @@ import numpy as np
 
 from sensitivity.answers.tighten.find import Halved, Tightened
 from sensitivity.presentation import wording
+from sensitivity.presentation.blocks import Figure as Drawn
 from sensitivity.presentation.figure_style import (
     GOOD,
     INK,
@@ -24,15 +25,17 @@ if TYPE_CHECKING:
 BARS = 14
 
 
-def tighten_figures(tightened: Tightened) -> dict[str, str]:
-    """Draw what there is to show, as SVG text by file name."""
-    drawn = {}
+def tighten_figures(tightened: Tightened) -> list[Drawn]:
+    """Draw what there is to show."""
+    drawn = []
     with figure_style():
         rows = [row for row in tightened.halved if row.gain is not None][:BARS]
         if rows:
-            drawn["halved"] = to_svg(halved_figure(rows))
+            words = "Burners of 100 gained if one spread alone is halved, with intervals"
+            drawn.append(Drawn("halved", to_svg(halved_figure(rows)), words))
         if tightened.found is not None:
-            drawn["set"] = to_svg(set_figure(tightened.found))
+            words = "Burners that keep within every limit after each step, and what is wanted"
+            drawn.append(Drawn("set", to_svg(set_figure(tightened.found)), words))
     return drawn
 
 

@@ -1,0 +1,100 @@
+"""Tables of ``tighten``: what halving each spread gains, and the set step by step."""
+
+from __future__ import annotations
+
+from sensitivity.answers.tighten.find import Halved, Tightened
+from sensitivity.answers.tighten.words import dimension_in_words, gain_in_words
+from sensitivity.presentation import cells, wording
+from sensitivity.presentation.table import Cell, Column, Row, Seen, Table
+from sensitivity.pricing.allocation import Found, Step
+
+UNSETTLED_SHOWN = 3
+"""Halved dimensions shown beyond those that gain something; files hold all."""
+
+
+def halved_table(tightened: Tightened) -> Table:
+    """Lay out what halving each spread gains, what gains most first."""
+    weighted = any(row.weighted is not None for row in tightened.halved)
+    seen: Seen = "everywhere" if weighted else "file"
+    columns = (
+        Column("dimension", ("dimension", "inputs")),
+        Column("spread now"),
+        cells.interval_column("yield gained", "gain"),
+        Column("effective sample", ("effective_sample_size",), seen=seen),
+        Column("effective failures", ("effective_failures",), seen=seen),
+    )
+    shown = {row.dimension.name for row in shown_halved(tightened)}
+    return Table(
+        "halved",
+        f"If one spread is halved (as drawn {wording.percent(tightened.stated)})",
+        columns,
+        tuple(Row(_halved_cells(row), row.dimension.name in shown) for row in tightened.halved),
+    )
+
+
+def shown_halved(tightened: Tightened) -> list[Halved]:
+    """Pick what gains something or has no figure, and a few of the others."""
+    gaining = [row for row in tightened.halved if gains(row)]
+    others = [row for row in tightened.halved if not gains(row)]
+    return [*gaining, *others[:UNSETTLED_SHOWN]]
+
+
+def gains(row: Halved) -> bool:
+    """Tell whether halving gains what is settled, or has no figure to say."""
+    return row.gain is None or row.gain.low > 0.0
+
+
+def _halved_cells(row: Halved) -> tuple[Cell, ...]:
+    dimension, weighted = row.dimension, row.weighted
+    names = " ".join(item.name for item in dimension.inputs)
+    effective = (Cell("", (None,)), Cell("", (None,)))
+    if weighted is not None:
+        effective = (
+            Cell(f"{100 * weighted.effective:.0f} %", (weighted.effective,)),
+            Cell(f"{weighted.effective_failures:.0f}", (weighted.effective_failures,)),
+        )
+    return (
+        Cell(dimension_in_words(dimension), (dimension.name, names)),
+        cells.words(dimension.inputs[0].stated),
+        Cell(gain_in_words(row), cells.interval_values(row.gain)),
+        *effective,
+    )
+
+
+def set_table(found: Found) -> Table:
+    """Lay out the set, step by step."""
+    head = "Cheapest set found" if found.reached else "Worth doing, though short of what is wanted"
+    columns = (
+        Column("hold closer", ("dimension", "inputs")),
+        Column("by", ("process", "factor")),
+        Column("instead of"),
+        Column("adds, min", ("minutes",), right=True),
+        cells.interval_column("yield with all so far", "yield"),
+    )
+    first = ("as drawn", "", "", "", wording.percent(found.as_drawn))
+    last = ("in all", "", "", f"{found.minutes:.0f}", wording.percent(found.overall))
+    return Table(
+        "set",
+        f"{head}: {wording.of_a_hundred(found.target)}",
+        columns,
+        (
+            Row(tuple(map(Cell, first)), filed=False),
+            *(Row(_step_cells(step)) for step in found.steps),
+            Row(tuple(map(Cell, last)), filed=False, ruled=True),
+        ),
+    )
+
+
+def _step_cells(step: Step) -> tuple[Cell, ...]:
+    choice, first = step.choice, step.dimension.inputs[0]
+    names = " ".join(item.name for item in step.dimension.inputs)
+    by = wording.in_words(choice.process) or f"{choice.factor:g} of its spread"
+    instead = wording.in_words(first.process) if first.process else first.stated
+    minutes = f"{choice.minutes:.0f}" if choice.process else f"~{choice.minutes:.1f}"
+    return (
+        Cell(dimension_in_words(step.dimension), (step.dimension.name, names)),
+        Cell(by, (choice.process, choice.factor)),
+        cells.words(instead),
+        Cell(minutes, (choice.minutes,)),
+        cells.percent(step.overall),
+    )
