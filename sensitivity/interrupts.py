@@ -43,6 +43,11 @@ def take_over() -> None:
             signal.signal(number, _received)
 
 
+def are_ours() -> bool:
+    """Tell whether this process took its signals over: it is the program, not a notebook."""
+    return _state.owner == os.getpid()
+
+
 def _received(number: int, frame: object) -> None:
     if os.getpid() != _state.owner:
         os._exit(128 + number)  # a worker that has not yet settled its own signals

@@ -8,22 +8,21 @@ the answer does not depend on the number of workers.
 from __future__ import annotations
 
 import os
-import signal
 import time
-from collections import deque
-from collections.abc import Callable, Generator, Iterator
-from concurrent.futures import Executor, Future, ProcessPoolExecutor
-from contextlib import closing, contextmanager
+from collections.abc import Callable, Generator
+from concurrent.futures import Executor
+from contextlib import closing
 from functools import partial
-from itertools import islice
 from typing import TypeVar
 
 import numpy as np
 
+from sensitivity import interrupts
 from sensitivity.engine.intervals import proportion
 from sensitivity.engine.plan import Plan
 from sensitivity.engine.progress import NoProgress, Progress
 from sensitivity.engine.replicate import Summary, one_replicate
+from sensitivity.engine.workers import by_executor, by_processes
 from sensitivity.study.study import FEWEST_REPLICATES
 
 Answer = TypeVar("Answer")
@@ -66,6 +65,7 @@ def run_replicates(
     try:
         with closing(stream):
             for summary in stream:
+                interrupts.check()  # a library may have swallowed one
                 summaries.append(summary)
                 wanted = _wanted(plan, summaries)
                 progress.done(len(summaries), max(wanted, len(summaries)))
@@ -91,6 +91,7 @@ def each_replicate(
     try:
         with closing(stream):
             for answer in stream:
+                interrupts.check()
                 answers.append(answer)
                 progress.done(len(answers), replicates)
     finally:
@@ -109,9 +110,28 @@ def _stream(
     """Yield the answers of replicates 0, 1, ... in order, the first one computed here."""
     start = time.monotonic()
     yield task(0)
-    spent = time.monotonic() - start
-    with _executor(asked - 1, workers, executor, spent) as (pool, ahead):
-        yield from _in_order(task, pool, ahead, most)
+    left, rest = asked - 1, range(1, most)
+    if executor is not None:
+        yield from by_executor(task, rest, executor, max(left, 1))
+        return
+    count = _processes(left, workers, time.monotonic() - start)
+    if count > 1:
+        yield from by_processes(task, rest, count)
+    else:
+        yield from map(task, rest)
+
+
+def _processes(left: int, workers: int | None, spent: float) -> int:
+    """Find how many processes to use: never more than there are replicates left to do."""
+    if workers is None:
+        workers = _cores() if spent * left > WORTH_A_POOL else 1
+    return min(workers, left)
+
+
+def _cores() -> int:
+    if hasattr(os, "sched_getaffinity"):
+        return len(os.sched_getaffinity(0))
+    return os.cpu_count() or 1
 
 
 def _asked(plan: Plan) -> int:
@@ -141,60 +161,3 @@ def _most(plan: Plan) -> int:
         if plan.sampling.target_half_width is None
         else max(asked, plan.sampling.max_replicates)
     )
-
-
-def _in_order(
-    task: Callable[[int], Answer], pool: Executor | None, ahead: int, most: int
-) -> Iterator[Answer]:
-    """Yield replicates 1, 2, ... below ``most`` in order, with a few under way at once."""
-    remaining = iter(range(1, most))
-    if pool is None:
-        yield from map(task, remaining)
-        return
-    waiting: deque[Future[Answer]] = deque()
-    try:
-        while True:
-            for replicate in islice(remaining, ahead - len(waiting)):
-                waiting.append(pool.submit(task, replicate))
-            if not waiting:
-                return
-            yield waiting.popleft().result()
-    finally:
-        for future in waiting:
-            future.cancel()
-
-
-@contextmanager
-def _executor(
-    left: int, workers: int | None, executor: Executor | None, spent: float
-) -> Iterator[tuple[Executor | None, int]]:
-    """Find who computes, and how many replicates to have under way."""
-    if executor is not None:
-        yield executor, left
-        return
-    if workers is None:
-        worth = spent * left > WORTH_A_POOL
-        workers = (
-            len(os.sched_getaffinity(0))
-            if hasattr(os, "sched_getaffinity")
-            else (os.cpu_count() or 1)
-        )
-        workers = min(workers, left) if worth else 1
-    if workers == 1:
-        yield None, 1
-        return
-    pool = ProcessPoolExecutor(workers, initializer=_leave_interrupts_to_parent)
-    try:
-        yield pool, workers + 1
-    except BaseException:
-        # An interrupt or an error: what is under way is not waited for.
-        processes = list((getattr(pool, "_processes", None) or {}).values())
-        pool.shutdown(wait=False, cancel_futures=True)
-        for process in processes:
-            process.terminate()
-        raise
-    pool.shutdown(wait=True, cancel_futures=True)
-
-
-def _leave_interrupts_to_parent() -> None:
-    signal.signal(signal.SIGINT, signal.SIG_IGN)

@@ -1,0 +1,182 @@
+"""Processes that compute replicates: none outlives its parent, and a killed one is replaced."""
+
+from __future__ import annotations
+
+import os
+import signal
+import sys
+import threading
+import warnings
+from collections import deque
+from collections.abc import Callable, Generator, Iterable, Iterator
+from concurrent.futures import BrokenExecutor, Executor, Future, ProcessPoolExecutor
+from itertools import islice
+from typing import TypeVar
+
+from sensitivity import interrupts
+from sensitivity.errors import MachineError
+
+Answer = TypeVar("Answer")
+UnderWay = deque[tuple[int, "Future[Answer]"]]
+
+PARENT_DEATH_SIGNAL = 1
+"""``PR_SET_PDEATHSIG`` of Linux's ``prctl``."""
+
+
+def by_executor(
+    task: Callable[[int], Answer], replicates: Iterable[int], executor: Executor, ahead: int
+) -> Generator[Answer, None, None]:
+    """Compute by an executor of the caller's, which is not shut down.
+
+    Parameters
+    ----------
+    task : callable of int
+        What to compute, by the number of the replicate; picklable where the executor pickles.
+    replicates : iterable of int
+        Their numbers.
+    executor : concurrent.futures.Executor
+        Who computes.
+    ahead : int
+        How many to have under way at once.
+
+    Yields
+    ------
+    answer
+        In the order of the replicates.
+
+    Raises
+    ------
+    MachineError
+        Where the executor itself breaks.
+    """
+    waiting: UnderWay[Answer] = deque()
+    remaining = iter(replicates)
+    try:
+        while True:
+            _top_up(waiting, task, remaining, executor, ahead)
+            if not waiting:
+                return
+            answer = waiting[0][1].result()
+            waiting.popleft()
+            yield answer
+    except BrokenExecutor as error:
+        raise MachineError(f"the executor that was given broke: {error}") from error
+    finally:
+        for _, future in waiting:
+            future.cancel()
+
+
+def by_processes(
+    task: Callable[[int], Answer], replicates: Iterable[int], workers: int
+) -> Generator[Answer, None, None]:
+    """Compute in processes of this machine, as ``by_executor``.
+
+    Where a process is killed, what was under way is computed again by fresh ones. All of them end
+    with this generator, whatever ends it, and with this process.
+
+    Raises
+    ------
+    MachineError
+        Where a process is killed a second time at the same replicate.
+    """
+    waiting: UnderWay[Answer] = deque()
+    remaining = iter(replicates)
+    broken_at = -1
+    pool = _new_pool(workers)
+    try:
+        while True:
+            try:
+                _top_up(waiting, task, remaining, pool, workers + 1)
+                if not waiting:
+                    break
+                answer = waiting[0][1].result()
+            except BrokenExecutor as error:
+                replicate = waiting[0][0]
+                if replicate == broken_at:
+                    raise MachineError(
+                        f"a worker process was killed, twice, at replicate {replicate}: most "
+                        "often for want of memory, or by a model that crashes; ask for fewer "
+                        "--points or for --workers 1"
+                    ) from error
+                broken_at = replicate
+                _end(pool)
+                pool = _new_pool(workers)
+                again = [number for number, _ in waiting]
+                remaining = _chained(again, remaining)
+                waiting.clear()
+                continue
+            waiting.popleft()
+            yield answer
+    except BaseException:
+        # An interrupt, an error, or enough of them: what is under way is not waited for.
+        _end(pool)
+        raise
+    pool.shutdown(wait=True, cancel_futures=True)
+
+
+def _chained(first: list[int], then: Iterator[int]) -> Iterator[int]:
+    yield from first
+    yield from then
+
+
+def _top_up(
+    waiting: UnderWay[Answer],
+    task: Callable[[int], Answer],
+    remaining: Iterator[int],
+    executor: Executor,
+    ahead: int,
+) -> None:
+    """Have so many replicates under way; one that cannot be handed over is not forgotten."""
+    for replicate in islice(remaining, ahead - len(waiting)):
+        lost: Future[Answer] = Future()
+        waiting.append((replicate, lost))
+        try:
+            waiting[-1] = (replicate, executor.submit(task, replicate))
+        except BrokenExecutor as error:
+            lost.set_exception(error)
+
+
+def _new_pool(workers: int) -> ProcessPoolExecutor:
+    alone = interrupts.are_ours()  # as a program of its own, and not in someone's notebook
+    return ProcessPoolExecutor(workers, initializer=_begin, initargs=(alone,))
+
+
+def _end(pool: ProcessPoolExecutor) -> None:
+    """End a pool's processes now."""
+    processes = list((getattr(pool, "_processes", None) or {}).values())
+    pool.shutdown(wait=False, cancel_futures=True)
+    for process in processes:
+        process.terminate()
+
+
+def _begin(hushed: bool) -> None:
+    """Begin a worker: interrupts are the parent's to handle, and the worker ends with it."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    for name in interrupts.SIGNALS:
+        number = getattr(signal, name)
+        if signal.getsignal(number) is not signal.SIG_IGN:
+            signal.signal(number, signal.SIG_DFL)
+    if hushed:
+        warnings.simplefilter("ignore")
+    if sys.platform == "linux":
+        _ask_kernel_to_end_with_parent()
+    threading.Thread(target=_end_with_parent, daemon=True).start()
+
+
+def _ask_kernel_to_end_with_parent() -> None:
+    """Be killed when the parent ends, even inside a model that gives no thread its turn."""
+    try:
+        import ctypes
+
+        ctypes.CDLL(None).prctl(PARENT_DEATH_SIGNAL, int(signal.SIGKILL), 0, 0, 0)
+    except (ImportError, OSError, AttributeError):
+        return  # the thread that watches the parent does it, if a little later
+
+
+def _end_with_parent() -> None:
+    import multiprocessing
+
+    parent = multiprocessing.parent_process()
+    if parent is not None:
+        parent.join()
+        os._exit(1)
