@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import errno
 import functools
 import os
@@ -105,7 +106,12 @@ def _output_is_lost() -> bool:
 
 
 def say(message: str) -> None:
-    """Print one error on standard error."""
-    from sensitivity.presentation.terminal import say_error
+    """Print one error on standard error, whatever may fail meanwhile."""
+    try:
+        from sensitivity.presentation.terminal import say_error
 
-    say_error(message)
+        say_error(message)
+    except (ImportError, OSError):
+        # Too few file handles to load what prints; a closed standard error shows nothing.
+        with contextlib.suppress(OSError):
+            os.write(2, ascii(f"spiritlevel: {message}")[1:-1].encode() + b"\n")
