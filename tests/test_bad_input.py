@@ -80,10 +80,10 @@ def test_line_of_what_is_not_toml(refused):
 
 
 def test_study_that_may_not_be_read_is_the_machines_fault(run_study, monkeypatch):
-    def denied(self):
-        raise PermissionError(13, "Permission denied", str(self))
+    def denied(path, largest):
+        raise PermissionError(13, "Permission denied", str(path))
 
-    monkeypatch.setattr(Path, "read_bytes", denied)
+    monkeypatch.setattr("sensitivity.study.file.read_regular", denied)
     ran = run_study(GOOD)
     assert ran.exit_code == 1
     assert "permission denied" in ran.stderr.lower()

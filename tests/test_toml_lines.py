@@ -6,7 +6,15 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sensitivity.study.toml_lines import key_lines, line_of
+from sensitivity.study.toml_lines import (
+    MOST_KEYS,
+    MOST_NESTED,
+    MOST_PARTS,
+    first_lines,
+    key_lines,
+    line_of,
+    outline,
+)
 from tests.strategies import GOOD, bare_keys
 
 LAID = """\
@@ -50,6 +58,8 @@ EXPECTED = {
     ("correlations", 0, "rank"): 19,
     ("correlations", 1): 20,
     ("correlations", 1, "rank"): 21,
+    ("correlations", 1, "deeper"): 22,
+    ("correlations", 1, "deeper", "because"): 23,
 }
 
 
@@ -65,14 +75,15 @@ def test_nothing_inside_text_is_taken_for_a_key():
 
 
 def test_line_of_what_is_missing_is_its_tables():
-    lines = key_lines(LAID)
+    lines = first_lines(key_lines(LAID))
     assert line_of(lines, ("inputs", "hole", "kind")) == 12
     assert line_of(lines, ("correlations", 1, "inputs")) == 20
     assert line_of(lines, ("limits", "play")) is None
 
 
 def test_table_stated_by_dotted_keys_has_the_line_of_its_first():
-    lines = key_lines('title = "x"\ninputs.hole.nominal = "10 mm"\ninputs.hole.kind = "build"\n')
+    text = 'title = "x"\ninputs.hole.nominal = "10 mm"\ninputs.hole.kind = "build"\n'
+    lines = first_lines(key_lines(text))
     assert line_of(lines, ("inputs", "hole", "nominal")) == 2
     assert line_of(lines, ("inputs", "hole")) == 2
     assert line_of(lines, ("inputs", "hole", "shape")) == 2
@@ -119,3 +130,62 @@ def test_laid_tables_with_remarks_between(tables, remarks):
             expected[name, key] = len(text)
     assert tomllib.loads("\n".join(text)) == tables
     assert key_lines("\n".join(text)) == expected
+
+
+# --- values of every sort -----------------------------------------------------------------------
+
+VALUES = (
+    'long = "' + "x" * 5000 + '" # 1\n'
+    "after = 2026-05-27 07:32:00 # 2\n"
+    """table = { nominal = "1 [mm]", between = ["1 mm", '2 #mm'] } # 3\n"""
+    "rows = [ # 4\n"
+    '  { inputs = ["a", "b"], rank = 0.5 }, # 5\n'
+    "  # { nothing = 1 }\n"
+    '  { inputs = ["c", "d"], "r\\u0061nk" = 0.6 } # 7\n'
+    "] # 8\n"
+    'quotes = """a \\""" = 1\nno = 2 """"" # 10\n'
+    "last = 'x' # 11\n"
+)
+
+
+def test_keys_behind_and_inside_values_of_every_sort():
+    content = tomllib.loads(VALUES)
+    assert content["rows"][1]["rank"] == 0.6  # the text is what it is meant to be
+    lines = key_lines(VALUES)
+    assert lines == {
+        ("long",): 1,
+        ("after",): 2,
+        ("table",): 3,
+        ("table", "nominal"): 3,
+        ("table", "between"): 3,
+        ("rows",): 4,
+        ("rows", 0, "inputs"): 5,
+        ("rows", 0, "rank"): 5,
+        ("rows", 1, "inputs"): 7,
+        ("rows", 1, "rank"): 7,
+        ("quotes",): 9,
+        ("last",): 11,
+    }
+
+
+@pytest.mark.parametrize(
+    ("text", "line", "says"),
+    [
+        ("\n" + "".join(f"k{n} = 1\n" for n in range(MOST_KEYS + 1)), MOST_KEYS + 2, "keys"),
+        ("\n\na" + ".a" * 100_000 + " = 1", 3, f"more than {MOST_PARTS} parts"),
+        ("\n[a" + ".a" * 100_000 + "]", 2, f"more than {MOST_PARTS} parts"),
+        ("x = 1\ny = " + "[" * 50_000, 2, f"more than {MOST_NESTED} deep"),
+        ("x = " + "{a=" * 50_000, 1, f"more than {MOST_NESTED} deep"),
+    ],
+    ids=["keys", "parts", "parts of a table", "lists", "tables"],
+)
+def test_what_no_study_has_so_much_of(text, line, says):
+    problem, at = outline(text).too_much
+    assert says in problem
+    assert at == line
+
+
+@given(st.text("ab.=[]{}\"'#\\\n ,1", max_size=60))
+def test_any_text_is_walked_to_an_end(text):
+    found = outline(text)
+    assert all(1 <= line <= text.count("\n") + 1 for line in found.lines.values())

@@ -253,11 +253,7 @@ def passing_rows(plan: Plan, results: Floats, valid: Flags) -> Flags:
     met = np.empty((len(plan.limits), results.shape[1]), dtype=np.bool_)
     for row, limit in enumerate(plan.limits):
         values = results[plan.outputs.index(limit.result)]
-        met[row] = valid
-        if limit.at_least is not None:
-            met[row] &= values >= limit.at_least
-        if limit.at_most is not None:
-            met[row] &= values <= limit.at_most
+        met[row] = valid & limit.met(values)
     return met
 
 

@@ -71,7 +71,7 @@ def dimensions_of(study: Study) -> tuple[Dimension, ...]:
 
 def is_made(item: Input) -> bool:
     """Tell whether an input has been measured, so that no process can alter it any more."""
-    return item.stated.startswith("measured ")
+    return item.origin == "measured"
 
 
 def _likeness(item: Input) -> tuple[object, ...]:

@@ -9,7 +9,6 @@ needed while the model is fast.
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
@@ -221,8 +220,7 @@ def passes_difference(passes: Counts, base: Counts, rows: int, confidence: float
 def quick_study(study: Study, *, asked_points: int | None) -> Study:
     """Give a study the fewer points of a decision, unless the call or the study says otherwise."""
     sampling = replace(study.sampling, target_half_width=None)
-    stated = tomllib.loads(study.text).get("sampling", {})
-    if asked_points is None and "points" not in stated:
+    if asked_points is None and not study.points_stated:
         sampling = replace(sampling, points=DECISION_POINTS)
     return replace(study, sampling=sampling)
 

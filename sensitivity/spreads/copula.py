@@ -11,9 +11,18 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from sensitivity.study.study import Correlation
+from sensitivity.errors import shortened
 
 Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Correlation:
+    """Rank correlation of two inputs, and why it is believed."""
+
+    inputs: tuple[str, str]
+    rank: float
+    because: str = ""
 
 
 class CorrelationError(Exception):
@@ -31,6 +40,16 @@ class Copula:
 def copula_factor(correlations: tuple[Correlation, ...]) -> Copula | None:
     """Build the copula of the stated correlations; None where there are none.
 
+    Parameters
+    ----------
+    correlations : tuple of Correlation
+        Each of two inputs, with their rank correlation (Spearman's), between -1 and 1.
+
+    Returns
+    -------
+    Copula or None
+        Its factor (d, d) of the d inputs that are named.
+
     Raises
     ------
     CorrelationError
@@ -39,18 +58,20 @@ def copula_factor(correlations: tuple[Correlation, ...]) -> Copula | None:
     if not correlations:
         return None
     names = tuple(dict.fromkeys(name for item in correlations for name in item.inputs))
+    place = {name: index for index, name in enumerate(names)}
     matrix = np.eye(len(names))
     for item in correlations:
-        row, column = (names.index(name) for name in item.inputs)
+        row, column = (place[name] for name in item.inputs)
         matrix[row, column] = matrix[column, row] = 2.0 * np.sin(np.pi * item.rank / 6.0)
     try:
         factor = np.asarray(np.linalg.cholesky(matrix), dtype=np.float64)
     except np.linalg.LinAlgError:
-        pairs = ", ".join(f"{' with '.join(c.inputs)} {c.rank:g}" for c in correlations)
+        named = shortened(", ".join(names))
+        pairs = shortened(", ".join(f"{' with '.join(c.inputs)} {c.rank:g}" for c in correlations))
         smallest = float(np.linalg.eigvalsh(matrix)[0])
         raise CorrelationError(
             f"these ranks contradict each other, no inputs can have them all: {pairs} "
-            f"(the correlation matrix of {', '.join(names)} is not positive definite, its "
+            f"(the correlation matrix of {named} is not positive definite, its "
             f"smallest eigenvalue is {smallest:.2g}); bring the ranks nearer to zero"
         ) from None
     return Copula(names, factor)

@@ -2,21 +2,18 @@
 
 from __future__ import annotations
 
-import csv
-from pathlib import Path
-
 import numpy as np
 
-from sensitivity.errors import QuantityError, nearest
+from sensitivity.errors import QuantityError
 from sensitivity.quantities.quantity import (
     conversion,
     pint_expression,
     read_difference,
     read_quantity,
 )
+from sensitivity.spreads.samples import SampleFiles
 from sensitivity.spreads.spread import (
     UNBOUNDED_COVERAGE,
-    Floats,
     Shape,
     Spread,
     bounded,
@@ -26,89 +23,58 @@ from sensitivity.spreads.spread import (
     normal,
     standard_deviation,
 )
+from sensitivity.spreads.statement import SpreadStatement, StatementError, Way, way_of
 from sensitivity.spreads.tolerances import iso_286, iso_2768_angular, iso_2768_linear
 from sensitivity.spreads.workshop import deviation_in_words, workshop_spread, workshop_table
-from sensitivity.study.form import InputTable
 
-WAYS = (
-    "plus_minus",
-    "between",
-    "standard_deviation",
-    "lognormal",
-    "iso286",
-    "iso2768",
-    "process",
-    "samples",
-    "measured",
-)
-FEWEST_VALUES = 5
 WIDEST_RELATIVE = 10.0
-LARGEST_SAMPLES = 16 << 20  # bytes
 
-# What each companion key goes with; anywhere else it would be read and not used.
-_COMPANIONS = {
-    "shape": ("plus_minus", "between", "iso286", "iso2768"),
-    "flat": ("plus_minus", "between", "iso286", "iso2768"),
-    "coverage_factor": ("plus_minus", "between"),
-    "leg": ("iso2768",),
-    "instrument": ("measured",),
-}
-
-SPREAD_KEYS = (*WAYS, *_COMPANIONS)
-"""All the keys that state a spread."""
-
-
-class StatementError(Exception):
-    """A fault in the statement of a spread, with the key it stands at."""
-
-    def __init__(self, key: str, problem: str) -> None:
-        self.key, self.problem = key, problem
-        super().__init__(problem)
+FAR = 3.0
+"""Times the nominal, or that part of it, beyond which a reading is nowhere near it."""
 
 
 def stated_spread(
-    table: InputTable, nominal: float, unit: str, folder: Path
+    statement: SpreadStatement, nominal: float, unit: str, files: SampleFiles
 ) -> tuple[Spread | None, str]:
     """Read the spread of one input, and the words that state it.
 
     Parameters
     ----------
-    table : InputTable
+    statement : SpreadStatement
         As read from the study.
     nominal : float
         The nominal, in ``unit``.
     unit : str
         The model's unit.
-    folder : Path
-        Where the study lies; CSV files are named from there.
+    files : SampleFiles
+        The files beside the study.
+
+    Returns
+    -------
+    Spread or None, str
+        None and no words for an input that is held.
 
     Raises
     ------
     StatementError
         Naming the key.
     """
-    ways = [way for way in WAYS if getattr(table, way) is not None]
-    if len(ways) > 1:
-        raise StatementError(ways[1], f"a spread is stated one way; found {' and '.join(ways)}")
-    way = ways[0] if ways else ""
-    for key, partners in _COMPANIONS.items():
-        if getattr(table, key) is not None and way not in partners:
-            raise StatementError(key, f"goes with {' or '.join(partners)}, which is not here")
-    if not way:
+    way = way_of(statement)
+    if way is None:
         return None, ""
-    if way == "measured" and table.instrument is None:
+    if way == "measured" and statement.instrument is None:
         instruments = ", ".join(workshop_table("instrument"))
         raise StatementError(way, f'say with what: instrument = "..."; known: {instruments}')
-    return _sound(way, table, nominal, unit, folder)
+    return _sound(way, statement, nominal, unit, files)
 
 
 def _sound(
-    way: str, table: InputTable, nominal: float, unit: str, folder: Path
+    way: Way, table: SpreadStatement, nominal: float, unit: str, files: SampleFiles
 ) -> tuple[Spread, str]:
     """Read a spread and see that floating-point numbers can hold it."""
     try:
         with np.errstate(all="ignore"):
-            spread, stated = _READERS[way](table, nominal, unit, folder)
+            spread, stated = _READERS[way](table, nominal, unit, files)
             figures = [spread.low, spread.high, mean(spread), standard_deviation(spread)]
         held = spread.low < spread.high and bool(np.isfinite(figures).all())
     except QuantityError as error:
@@ -124,7 +90,37 @@ def _sound(
     return spread, stated
 
 
-def unit_faults(table: InputTable, unit: str) -> list[tuple[str, str]]:
+def is_nowhere_near(nominal: float, unit: str, low: float, high: float, width: float = 0.0) -> bool:
+    """Tell whether readings from ``low`` to ``high`` can hardly be of this nominal.
+
+    They are all three times as large or a third, or of the other sign, and three times the
+    ``width`` of what is believed of it away: a point or a unit has slipped. Of a nominal of zero,
+    and of a temperature whose zero is a convention, nothing can be said so.
+
+    Parameters
+    ----------
+    nominal, low, high, width : float
+        In ``unit``.
+    unit : str
+        A unit spelling.
+    """
+    if nominal == 0.0 or pint_expression(unit) in ("degree_Celsius", "degree_Fahrenheit"):
+        return False
+    shares = sorted((low / nominal, high / nominal))
+    apart = max(low - nominal, nominal - high)
+    return (shares[1] < 1.0 / FAR or shares[0] > FAR) and apart > 3.0 * width
+
+
+def far_in_words(nominal: float, unit: str) -> str:
+    """Say that a reading is nowhere near its nominal, and what to do."""
+    shown = f"{nominal:g} {unit}".rstrip()
+    return (
+        f"nowhere near the nominal, {shown}: has a decimal point or a unit slipped? If it is so, "
+        "state it as the nominal"
+    )
+
+
+def unit_faults(table: SpreadStatement, unit: str) -> list[tuple[str, str]]:
     """Check the units alone of a spread whose nominal cannot be read: (key, problem)."""
     faults = []
     for key, read in (
@@ -143,7 +139,7 @@ def unit_faults(table: InputTable, unit: str) -> list[tuple[str, str]]:
     return faults
 
 
-def _shape(table: InputTable) -> Shape:
+def _shape(table: SpreadStatement) -> Shape:
     if table.shape == "trapezoidal" and table.flat is None:
         raise StatementError("shape", "a trapezoid wants its ratio of top to base: flat = 0.5")
     if table.flat is not None and table.shape != "trapezoidal":
@@ -153,7 +149,7 @@ def _shape(table: InputTable) -> Shape:
     return table.shape or "rectangular"
 
 
-def _between(table: InputTable, low: float, high: float, nominal: float) -> Spread:
+def _between(table: SpreadStatement, low: float, high: float, nominal: float) -> Spread:
     shape = _shape(table)
     if shape == "log_uniform" and low <= 0:
         raise StatementError("shape", "log_uniform wants both ends above zero")
@@ -175,12 +171,12 @@ def _positive(text: str | float, value: float) -> float:
     return value
 
 
-def _in_shape(table: InputTable) -> str:
+def _in_shape(table: SpreadStatement) -> str:
     return f", {(table.shape or 'rectangular').replace('_', '-')}"
 
 
 def _read_plus_minus(
-    table: InputTable, nominal: float, unit: str, folder: Path
+    table: SpreadStatement, nominal: float, unit: str, files: SampleFiles
 ) -> tuple[Spread, str]:
     assert table.plus_minus is not None
     half = _positive(table.plus_minus, read_difference(table.plus_minus, unit))
@@ -188,7 +184,9 @@ def _read_plus_minus(
     return spread, f"± {table.plus_minus}{_in_shape(table)}"
 
 
-def _read_between(table: InputTable, nominal: float, unit: str, folder: Path) -> tuple[Spread, str]:
+def _read_between(
+    table: SpreadStatement, nominal: float, unit: str, files: SampleFiles
+) -> tuple[Spread, str]:
     assert table.between is not None
     low, high = (read_quantity(end, unit) for end in table.between)
     if not low < high:
@@ -203,7 +201,7 @@ def _read_between(table: InputTable, nominal: float, unit: str, folder: Path) ->
 
 
 def _read_standard_deviation(
-    table: InputTable, nominal: float, unit: str, folder: Path
+    table: SpreadStatement, nominal: float, unit: str, files: SampleFiles
 ) -> tuple[Spread, str]:
     text = table.standard_deviation
     assert text is not None
@@ -211,7 +209,7 @@ def _read_standard_deviation(
 
 
 def _read_lognormal(
-    table: InputTable, nominal: float, unit: str, folder: Path
+    table: SpreadStatement, nominal: float, unit: str, files: SampleFiles
 ) -> tuple[Spread, str]:
     text = table.lognormal
     assert text is not None
@@ -225,7 +223,9 @@ def _read_lognormal(
     return lognormal(nominal, relative), f"± {relative * 100:.3g} %, lognormal"
 
 
-def _read_iso286(table: InputTable, nominal: float, unit: str, folder: Path) -> tuple[Spread, str]:
+def _read_iso286(
+    table: SpreadStatement, nominal: float, unit: str, files: SampleFiles
+) -> tuple[Spread, str]:
     assert table.iso286 is not None
     millimetre = conversion("mm", unit)
     low, high = iso_286(nominal / millimetre.factor, table.iso286)
@@ -235,7 +235,9 @@ def _read_iso286(table: InputTable, nominal: float, unit: str, folder: Path) -> 
     return spread, f"{table.iso286} ({low:+g} to {high:+g} mm){_in_shape(table)}"
 
 
-def _read_iso2768(table: InputTable, nominal: float, unit: str, folder: Path) -> tuple[Spread, str]:
+def _read_iso2768(
+    table: SpreadStatement, nominal: float, unit: str, files: SampleFiles
+) -> tuple[Spread, str]:
     assert table.iso2768 is not None
     if pint_expression(unit) == "degree":
         try:
@@ -253,14 +255,16 @@ def _read_iso2768(table: InputTable, nominal: float, unit: str, folder: Path) ->
     return spread, f"ISO 2768-{table.iso2768} (± {half:.3g} {shown}){_in_shape(table)}"
 
 
-def _read_process(table: InputTable, nominal: float, unit: str, folder: Path) -> tuple[Spread, str]:
+def _read_process(
+    table: SpreadStatement, nominal: float, unit: str, files: SampleFiles
+) -> tuple[Spread, str]:
     assert table.process is not None
     spread, entry = workshop_spread("process", table.process, nominal, unit)
     return spread, deviation_in_words(entry)
 
 
 def _read_measured(
-    table: InputTable, nominal: float, unit: str, folder: Path
+    table: SpreadStatement, nominal: float, unit: str, files: SampleFiles
 ) -> tuple[Spread, str]:
     assert table.measured is not None
     assert table.instrument is not None
@@ -269,63 +273,19 @@ def _read_measured(
         spread, entry = workshop_spread("instrument", table.instrument, found, unit)
     except QuantityError as error:
         raise StatementError("instrument", str(error)) from None
+    if is_nowhere_near(nominal, unit, found, found, spread.high - spread.low):
+        raise QuantityError(f"found {table.measured!r}, {far_in_words(nominal, unit)}")
     return spread, f"measured {table.measured} {deviation_in_words(entry)}"
 
 
-def _read_samples(table: InputTable, nominal: float, unit: str, folder: Path) -> tuple[Spread, str]:
+def _read_samples(
+    table: SpreadStatement, nominal: float, unit: str, files: SampleFiles
+) -> tuple[Spread, str]:
     assert table.samples is not None
-    name, _, column = table.samples.rpartition(":")
-    if not name or not column:
-        raise QuantityError(f'found "{table.samples}"; write it like "pipes.csv:height_mm"')
-    measured_in = column.rpartition("_")[2]
-    try:
-        pint_expression(measured_in)
-    except QuantityError:
-        measured_in = ""
-    if not measured_in and pint_expression(unit) != "dimensionless":
-        raise QuantityError(f'column "{column}" does not end in its unit, like "{column}_{unit}"')
-    try:
-        change = conversion(measured_in, unit)
-    except QuantityError as error:
-        raise QuantityError(
-            f'{error}; column "{column}" should end in its unit, like "{column}_{unit}"'
-        ) from None
-    values = _column(folder / name, name, column) * change.factor + change.offset
-    if values.size < FEWEST_VALUES or np.ptp(values) == 0.0:
-        raise QuantityError(
-            f"{name} has {values.size} values in {column}; at least {FEWEST_VALUES} that are not "
-            "all the same make a spread"
-        )
+    name, values = files.values(table.samples, unit)
+    if is_nowhere_near(nominal, unit, float(values.min()), float(values.max())):
+        raise QuantityError(f"the values of {name} are {far_in_words(nominal, unit)}")
     return empirical(values), f"{values.size} measured, {name}"
-
-
-def _column(path: Path, name: str, column: str) -> Floats:
-    """Read one column of a CSV file; lines that begin with # are remarks."""
-    try:
-        if path.exists() and not path.is_file():
-            raise QuantityError(f"{name} cannot be read: it is not a file")
-        if path.is_file() and path.stat().st_size > LARGEST_SAMPLES:
-            raise QuantityError(f"{name} is larger than 16 MiB")
-        lines = path.read_text(encoding="utf-8-sig").splitlines()
-        plain = (line for line in lines if not line.lstrip().startswith("#"))
-        rows = csv.DictReader(plain, strict=True)
-        cells = [(row.get(column) or "").strip() for row in rows]
-    except (OSError, ValueError, csv.Error) as error:
-        raise QuantityError(f"{name} cannot be read: {error}") from None
-    if column not in (rows.fieldnames or ()):
-        raise QuantityError(
-            f'{name} has no column "{column}"; {nearest(column, rows.fieldnames or ())}'
-        )
-    values = []
-    for cell in cells:
-        try:
-            values.append(float(cell))
-        except ValueError:
-            raise QuantityError(f'{name}, column {column}: "{cell}" is not a number') from None
-    array = np.asarray(values, dtype=np.float64)
-    if not np.isfinite(array).all():
-        raise QuantityError(f"{name}, column {column}: not all values are finite")
-    return array
 
 
 _READERS = {

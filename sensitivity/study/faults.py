@@ -2,29 +2,31 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from sensitivity.errors import Fault, shortened
-from sensitivity.study.toml_lines import Path, key_lines, line_of
+from sensitivity.study.toml_lines import Path, first_lines, line_of
 
 
 class Faults:
-    """Collects faults with their lines while a study is read."""
+    """Collects faults while a study is read, with the lines of its keys where it has a text."""
 
-    def __init__(self, text: str) -> None:
-        self._lines = key_lines(text)
+    def __init__(self, lines: Mapping[Path, int] | None = None) -> None:
+        self._lines = first_lines(lines or {})
+        self._at: set[Path] = set()
+        self._around: set[Path] = set()
         self.found: list[Fault] = []
 
     def add(self, path: Path, problem: str) -> None:
         """Note one fault at a key."""
         fault = Fault(shortened(dotted(path)), shortened(problem), line_of(self._lines, path))
         self.found.append(fault)
+        self._at.add(path)
+        self._around.update(path[:length] for length in range(1, len(path)))
 
     def under(self, path: Path, *, itself: bool = False) -> bool:
         """Tell whether a fault was found in a table, or (with ``itself``) at the key."""
-        name = dotted(path)
-        return any(
-            fault.key.startswith(f"{name}.") or (itself and fault.key == name)
-            for fault in self.found
-        )
+        return path in self._around or (itself and path in self._at)
 
 
 def dotted(path: Path) -> str:

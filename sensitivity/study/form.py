@@ -1,7 +1,7 @@
 """The form of a study file: which keys each table may have, and what may stand in them.
 
-pydantic checks the form; what a quantity means needs the models' units and is ``study_file``'s
-work. Faults come back in the tool's own words, with the nearest known key.
+pydantic checks the form; what a quantity means needs the models' units and is the work of
+``inputs`` and ``limits``. Faults come back in the tool's own words, with the nearest known key.
 """
 
 from __future__ import annotations
@@ -14,6 +14,7 @@ from typing import Annotated, Any, Literal, TypeVar
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError
 
 from sensitivity.errors import nearest
+from sensitivity.spreads.statement import SpreadStatement
 from sensitivity.study.study import FEWEST_REPLICATES
 from sensitivity.study.toml_lines import Path
 
@@ -29,13 +30,13 @@ def _quantity(value: Any) -> str | float:
 
 
 def _two(value: Any) -> tuple[str | float, str | float]:
-    if isinstance(value, list) and len(value) == 2:
+    if isinstance(value, list | tuple) and len(value) == 2:
         return _quantity(value[0]), _quantity(value[1])
     raise ValueError('should be two quantities, like ["8 mm", "13 mm"]')
 
 
 def _two_names(value: Any) -> tuple[str, str]:
-    if isinstance(value, list) and len(value) == 2 and all(isinstance(n, str) for n in value):
+    if isinstance(value, list | tuple) and [type(name) for name in value] == [str, str]:
         return value[0], value[1]
     raise ValueError('should name two inputs, like ["rise", "drop"]')
 
@@ -82,6 +83,25 @@ class InputTable(Table):
     kind: Literal["build", "running", "model"] | None = None
     group: str = ""
     adjust: Pair | None = None
+
+    def spread_statement(self) -> SpreadStatement:
+        """What of it states the spread."""
+        return SpreadStatement(
+            plus_minus=self.plus_minus,
+            between=self.between,
+            standard_deviation=self.standard_deviation,
+            lognormal=self.lognormal,
+            iso286=self.iso286,
+            iso2768=self.iso2768,
+            process=self.process,
+            samples=self.samples,
+            measured=self.measured,
+            shape=self.shape,
+            flat=self.flat,
+            coverage_factor=self.coverage_factor,
+            leg=self.leg,
+            instrument=self.instrument,
+        )
 
 
 class LimitTable(Table):

@@ -3,16 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from pathlib import Path
 
 from sensitivity.errors import QuantityError, nearest
 from sensitivity.quantities.quantity import read_quantity
-from sensitivity.spreads.stated import (
-    SPREAD_KEYS,
-    StatementError,
-    stated_spread,
-    unit_faults,
-)
+from sensitivity.spreads.samples import SampleFiles
+from sensitivity.spreads.stated import stated_spread, unit_faults
+from sensitivity.spreads.statement import SPREAD_KEYS, StatementError, way_of
 from sensitivity.study.faults import Faults
 from sensitivity.study.form import InputTable
 from sensitivity.study.study import Input
@@ -24,10 +20,27 @@ from sensitivity.system.system import System
 def resolve_inputs(
     tables: Mapping[str, tuple[KeyPath, InputTable]],
     system: System,
-    folder: Path,
+    files: SampleFiles,
     faults: Faults,
+    *,
+    whole: bool = True,
 ) -> tuple[Input, ...]:
-    """Resolve the stated inputs in the study's order, then those held at their default."""
+    """Resolve the stated inputs in the study's order, then those held at their default.
+
+    Parameters
+    ----------
+    tables : mapping of name to (path, InputTable)
+        As stated, and where.
+    system : System
+        The models, joined.
+    files : SampleFiles
+        The files of measured values beside the study.
+    faults : Faults
+        Takes what is wrong; an input with a fault is left out.
+    whole : bool
+        Whether every model is known. Where one is not, an input may be missing because that model
+        computes it.
+    """
     known = {quantity.name: quantity for quantity in system.inputs}
     computed = {quantity.name: model.name for model in system.models for quantity in model.results}
     read = []
@@ -35,13 +48,15 @@ def resolve_inputs(
         if name in computed:
             faults.add(path, f'is computed by the model "{computed[name]}"; not stated')
         elif name not in known:
-            if path[0] == "inputs":
+            if path[0] == "inputs" and whole:
                 faults.add(path, f"no model takes this input; {nearest(name, known)}")
-        elif (item := _input(known[name], table, path, folder, faults)) is not None:
+        elif (item := _input(known[name], table, path, files, faults)) is not None:
             read.append(item)
     _check_groups(read, tables, faults)
     for quantity in system.inputs:
         if quantity.name in tables:
+            continue
+        if quantity.default is None and not whole:
             continue
         if quantity.default is None:
             wanted = f"{quantity.meaning}, in {quantity.unit or 'a pure number'}"
@@ -65,18 +80,19 @@ def _check_groups(
 
 
 def _input(
-    quantity: Quantity, table: InputTable, path: KeyPath, folder: Path, faults: Faults
+    quantity: Quantity, table: InputTable, path: KeyPath, files: SampleFiles, faults: Faults
 ) -> Input | None:
     before = len(faults.found)
     nominal = _nominal(quantity, table, path, faults)
+    statement = table.spread_statement()
     spread, stated = None, ""
     if nominal is None or any(faults.under((*path, key), itself=True) for key in SPREAD_KEYS):
         # What goes with a faulty key cannot be judged, but its unit can.
-        for key, problem in unit_faults(table, quantity.unit):
+        for key, problem in unit_faults(statement, quantity.unit):
             faults.add((*path, key), problem)
     else:
         try:
-            spread, stated = stated_spread(table, nominal, quantity.unit, folder)
+            spread, stated = stated_spread(statement, nominal, quantity.unit, files)
         except StatementError as fault:
             faults.add((*path, fault.key), fault.problem)
     adjust = None
@@ -103,6 +119,7 @@ def _input(
         stated=stated,
         process=table.process or "",
         drawn=str(table.nominal) if isinstance(table.nominal, str) else "",
+        origin=way_of(statement) or "held",
     )
 
 

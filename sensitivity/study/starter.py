@@ -2,14 +2,24 @@
 
 from __future__ import annotations
 
-from sensitivity.presentation.wording import in_words
 from sensitivity.system.system import System
 
 
 def starter_study(system: System) -> str:
-    """Write a study that runs ``check`` as it stands and waits for spreads and limits."""
+    """Write a study that runs ``check`` as it stands and waits for spreads and limits.
+
+    Parameters
+    ----------
+    system : System
+        The models, joined.
+
+    Returns
+    -------
+    str
+        The text of a study file.
+    """
     names = [model.name for model in system.models]
-    title = " and ".join(in_words(name) for name in names)
+    title = " and ".join(name.replace("_", " ") for name in names)
     listed = ", ".join(f'"{name}"' for name in names)
     lines = [
         f'title  = "{title}"',

@@ -5,12 +5,21 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+import numpy as np
+from numpy.typing import NDArray
+
 from sensitivity.errors import CallError
 from sensitivity.spreads import spread as spreads
+from sensitivity.spreads.copula import Correlation
 from sensitivity.spreads.spread import Spread
+from sensitivity.spreads.statement import Origin
 from sensitivity.system.system import System
 
+Floats = NDArray[np.float64]
+Flags = NDArray[np.bool_]
+
 Kind = Literal["build", "running", "model"]
+Units = Literal["mm", "inch"]
 
 FEWEST_REPLICATES = 8
 
@@ -19,9 +28,9 @@ FEWEST_REPLICATES = 8
 class Input:
     """One input: its nominal, its spread if it varies, and on whose word.
 
-    ``nominal`` and the spread are in ``unit``, the model's own. ``stated`` is the spread in
-    the study's words, for tables; ``process`` the workshop process it comes from, if one;
-    ``drawn`` the nominal as written.
+    ``nominal`` and the spread are in ``unit``, the model's own. ``origin`` is the way in which
+    the spread is stated, and ``stated`` the study's words for it, for tables; ``process`` the
+    workshop process it comes from, if one; ``drawn`` the nominal as written.
     """
 
     name: str
@@ -36,6 +45,7 @@ class Input:
     stated: str = ""
     process: str = ""
     drawn: str = ""
+    origin: Origin = "held"
 
     @property
     def mean(self) -> float:
@@ -63,14 +73,34 @@ class Limit:
     at_most: float | None = None
     because: str = ""
 
+    def margins(self, values: Floats | float) -> tuple[Floats, ...]:
+        """Distances (n,) of a result (n,) from each end that is stated, positive inside.
 
-@dataclass(frozen=True, slots=True)
-class Correlation:
-    """Rank correlation of two inputs, and why it is believed."""
+        In the limit's unit, ``at_least`` first; NaN where there is no answer.
+        """
+        found = []
+        if self.at_least is not None:
+            found.append(np.asarray(values - self.at_least))
+        if self.at_most is not None:
+            found.append(np.asarray(self.at_most - values))
+        return tuple(found)
 
-    inputs: tuple[str, str]
-    rank: float
-    because: str = ""
+    def margin(self, values: Floats | float) -> Floats:
+        """Distance (n,) of a result (n,) from the nearer end, positive where it is met.
+
+        In the limit's unit; NaN where there is no answer.
+        """
+        return np.asarray(np.minimum.reduce(self.margins(values)))
+
+    def met(self, values: Floats | float) -> Flags:
+        """Mark (n,) where a result (n,) meets the limit, its ends included; no answer does not."""
+        met = np.asarray(np.isfinite(values))
+        # Compared, and not told by the sign of a difference, which may be rounded away.
+        if self.at_least is not None:
+            met &= np.asarray(values >= self.at_least)
+        if self.at_most is not None:
+            met &= np.asarray(values <= self.at_most)
+        return met
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,7 +117,26 @@ class Sampling:
 
 @dataclass(frozen=True)
 class Study:
-    """A study read, checked and joined to its models."""
+    """A study read, checked and joined to its models: what is not a field is not known.
+
+    Attributes
+    ----------
+    title, name : str
+        In words; and the file's stem, which names the results folder.
+    text : str
+        The file as given, only to be shown and kept; empty where there was none.
+    system : System
+    inputs : tuple of Input
+        As stated, in the study's order, then those held at their default.
+    limits, correlations : tuple of Limit, tuple of Correlation
+    sampling : Sampling
+    models : tuple of str
+        In the order of the study, which is that of its story.
+    points_stated : bool
+        Whether the study says how many points a replicate has.
+    units : "mm" or "inch"
+        In which the study is written: inches where any of its quantities is.
+    """
 
     title: str
     name: str
@@ -97,6 +146,9 @@ class Study:
     limits: tuple[Limit, ...]
     correlations: tuple[Correlation, ...]
     sampling: Sampling
+    models: tuple[str, ...] = ()
+    points_stated: bool = False
+    units: Units = "mm"
 
     def nominal_results(self) -> dict[str, float]:
         """Evaluate the system at the nominals; NaN where it has no answer."""

@@ -1,57 +1,233 @@
-"""Where in a TOML text each key stands; the standard parser does not say."""
+"""Where in a TOML text each key stands; the standard parser does not say.
+
+The text is walked once, in a time that grows with its length alone, and before the parser sees
+it: what no study needs (thousands of keys, keys of hundreds of parts) is refused here, for the
+parser's own time grows with the square of such things. Where the text is no TOML the walk ends,
+and the parser says what is wrong.
+"""
 
 from __future__ import annotations
 
 import re
+import tomllib
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
 
 Path = tuple[str | int, ...]
 
-LONGEST_LINE = 2000
-"""Characters of a line in which a key is looked for."""
+MOST_KEYS = 3000
+MOST_PARTS = 8
+MOST_NESTED = 16
 
-_HEADER = re.compile(r"^\s*(\[\[?)\s*(.+?)\s*\]\]?\s*(?:#.*)?$")
-_KEY = re.compile(r"""^\s*((?:[A-Za-z0-9_-]+|"[^"]*"|'[^']*')(?:\s*\.\s*[^=]+?)?)\s*=""")
-_PART = re.compile(r"""\s*("[^"]*"|'[^']*'|[^."'\s]+)\s*(?:\.|$)""")
+# Possessive throughout: nothing is tried twice.
+_BLANK = re.compile(r"(?:[ \t\r\n]++|#[^\n]*+)*+")
+_SPACE = re.compile(r"[ \t]*+")
+_BARE = re.compile(r"[A-Za-z0-9_-]++")
+_DOT = re.compile(r"[ \t]*+\.[ \t]*+")
+_EQUALS = re.compile(r"[ \t]*+=[ \t]*+")
+_CLOSE = re.compile(r"[ \t]*+\]{1,2}")
+_STRING = re.compile(
+    r'"""(?:[^"\\]|\\.|"(?!""))*+"{3,5}'
+    r"|'''(?:[^']|'(?!''))*+'{3,5}"
+    r'|"(?:[^"\\\n]|\\.)*+"'
+    r"|'[^'\n]*+'",
+    re.DOTALL,
+)
+_SCALAR = re.compile(r"[^\s#\"'\[\]{},=]++")
+_REST = re.compile(r"[^\n#]*+")
 
 
-def _parts(dotted: str) -> tuple[str, ...]:
-    return tuple(part.strip("\"'") for part in _PART.findall(dotted))
+class _EndedError(Exception):
+    """The text is no TOML from here on."""
+
+
+class _TooMuchError(Exception):
+    """More of something than a study has; said in words."""
+
+
+@dataclass
+class Outline:
+    """The lines (from 1) of tables and keys, and what there is too much of, with its line."""
+
+    lines: dict[Path, int] = field(default_factory=dict)
+    too_much: tuple[str, int] | None = None
+
+
+def outline(text: str) -> Outline:
+    """Walk a TOML text for the lines of its keys; those inside inline tables too."""
+    walk = _Walk(text)
+    found = Outline(walk.lines)
+    try:
+        walk.whole()
+    except _EndedError:
+        pass
+    except _TooMuchError as problem:
+        found.too_much = (str(problem), walk.line)
+    return found
 
 
 def key_lines(text: str) -> dict[Path, int]:
     """Map each table and key to its line, counted from 1; later tables of an array by index."""
-    lines: dict[Path, int] = {}
-    table: Path = ()
-    counts: dict[tuple[str, ...], int] = {}
-    inside: str | None = None  # the quotes of a string over several lines
-    for number, line in enumerate(text.split("\n"), start=1):
-        if inside is not None:
-            if inside in line:
-                inside = None
-            continue
-        if len(line) > LONGEST_LINE:
-            continue
-        if header := _HEADER.match(line):
-            parts = _parts(header.group(2))
-            if header.group(1) == "[[":
-                counts[parts] = counts.get(parts, -1) + 1
-                table = (*parts, counts[parts])
-            else:
-                table = parts
-            lines.setdefault(table, number)
-        elif key := _KEY.match(line):
-            lines.setdefault((*table, *_parts(key.group(1))), number)
-            for quotes in ('"""', "'''"):
-                if line.count(quotes) == 1:
-                    inside = quotes
-    return lines
+    return outline(text).lines
 
 
-def line_of(lines: dict[Path, int], path: Path) -> int | None:
-    """Find the line of a key or table, or else of the nearest table around it."""
+def first_lines(lines: Mapping[Path, int]) -> dict[Path, int]:
+    """Add the tables around: the line of a table is that of the first thing said in it."""
+    first: dict[Path, int] = {}
+    for path, line in lines.items():
+        for length in range(1, len(path) + 1):
+            part = path[:length]
+            first[part] = min(line, first.get(part, line))
+    return first
+
+
+def line_of(first: Mapping[Path, int], path: Path) -> int | None:
+    """Find the line of a key or table among ``first_lines``, or of the nearest table around it."""
     for length in range(len(path), 0, -1):
-        part = path[:length]
-        below = [line for key, line in lines.items() if key[:length] == part]
-        if below:
-            return min(below)
+        if (line := first.get(path[:length])) is not None:
+            return line
     return None
+
+
+@dataclass
+class _Opened:
+    """An array or an inline table that is being read."""
+
+    closed_by: str
+    path: Path
+    index: int = 0
+
+
+class _Walk:
+    """One walk through a text: the place, its line, and what was found so far."""
+
+    def __init__(self, text: str) -> None:
+        self.text = text
+        self.place = 0
+        self.line = 1
+        self.lines: dict[Path, int] = {}
+        self._counted = 0  # up to where newlines have been counted
+        self._arrays: dict[Path, int] = {}
+
+    def whole(self) -> None:
+        """Walk statement by statement."""
+        table: Path = ()
+        while True:
+            self._skip(_BLANK)
+            if self.place >= len(self.text):
+                return
+            if self.text.startswith("[", self.place):
+                table = self._header()
+            else:
+                self._value(self._key(table))
+
+    def _skip(self, pattern: re.Pattern[str]) -> bool:
+        """Go past what matches here; tell whether there was anything to go past."""
+        match = pattern.match(self.text, self.place)
+        if match is None:
+            return False
+        self.place = match.end()
+        return True
+
+    def _note(self, path: Path) -> None:
+        self.line += self.text.count("\n", self._counted, self.place)
+        self._counted = self.place
+        self.lines.setdefault(path, self.line)
+        if len(self.lines) > MOST_KEYS:
+            raise _TooMuchError(
+                f"more than {MOST_KEYS:,} keys and tables; a study is a page or two"
+            )
+
+    def _header(self) -> Path:
+        double = self.text.startswith("[[", self.place)
+        start = self.place
+        self.place += 2 if double else 1
+        self._skip(_SPACE)
+        parts = tuple(self._parts())
+        end, self.place = self.place, start
+        path: Path = ()
+        for part in parts[:-1]:
+            path = (*path, part)
+            if path in self._arrays:
+                path = (*path, self._arrays[path])
+        path = (*path, parts[-1])
+        if double:
+            self._arrays[path] = self._arrays.get(path, -1) + 1
+            path = (*path, self._arrays[path])
+        self._note(path)
+        self.place = end
+        if not self._skip(_CLOSE):
+            raise _EndedError
+        return path
+
+    def _key(self, table: Path) -> Path:
+        start = self.place
+        parts = tuple(self._parts())
+        end, self.place = self.place, start
+        path = (*table, *parts)
+        self._note(path)
+        self.place = end
+        if not self._skip(_EQUALS):
+            raise _EndedError
+        return path
+
+    def _parts(self) -> Iterator[str]:
+        for count in range(MOST_PARTS + 1):
+            if count == MOST_PARTS:
+                self.line += self.text.count("\n", self._counted, self.place)
+                raise _TooMuchError(f"a key of more than {MOST_PARTS} parts; a study's have three")
+            start = self.place
+            if self._skip(_BARE):
+                yield self.text[start : self.place]
+            elif not self.text.startswith(('"""', "'''"), start) and self._skip(_STRING):
+                yield _plain(self.text[start : self.place])
+            else:
+                raise _EndedError
+            if not self._skip(_DOT):
+                return
+
+    def _value(self, path: Path) -> None:
+        """Go past one value, noting the keys of the inline tables in it."""
+        opened: list[_Opened] = []
+        while True:
+            self._skip(_BLANK if opened else _SPACE)
+            letter = self.text[self.place : self.place + 1]
+            if letter == "":
+                raise _EndedError
+            if letter in "[{":
+                if opened and opened[-1].closed_by == "]":
+                    path = (*opened[-1].path, opened[-1].index)
+                opened.append(_Opened("]" if letter == "[" else "}", path))
+                if len(opened) > MOST_NESTED:
+                    self.line += self.text.count("\n", self._counted, self.place)
+                    raise _TooMuchError(f"lists and tables nested more than {MOST_NESTED} deep")
+                self.place += 1
+                path = self._first_key(opened[-1])
+            elif opened and letter == opened[-1].closed_by:
+                opened.pop()
+                self.place += 1
+            elif opened and letter == ",":
+                self.place += 1
+                opened[-1].index += 1
+                path = self._first_key(opened[-1])
+            elif not (self._skip(_STRING) or self._skip(_SCALAR if opened else _REST)):
+                raise _EndedError
+            if not opened:
+                return
+
+    def _first_key(self, table: _Opened) -> Path:
+        """Read the key that follows inside an inline table; of an array there is none."""
+        self._skip(_BLANK)
+        if table.closed_by == "]" or self.text.startswith("}", self.place):
+            return table.path
+        return self._key(table.path)
+
+
+def _plain(quoted: str) -> str:
+    """Take the quotes off a part of a key."""
+    if quoted.startswith('"') and "\\" in quoted:
+        try:
+            return str(tomllib.loads(f"key = {quoted}")["key"])
+        except ValueError:
+            raise _EndedError from None
+    return quoted[1:-1]

@@ -1,0 +1,189 @@
+"""From plain tables to a study: the same checks for a file and for what Python builds."""
+
+from __future__ import annotations
+
+import reprlib
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from sensitivity.errors import StudyError, nearest
+from sensitivity.spreads.copula import Correlation
+from sensitivity.spreads.samples import SampleFiles
+from sensitivity.study.caps import MOST_CORRELATIONS, MOST_INPUTS, MOST_LIMITS, MOST_MODELS
+from sensitivity.study.faults import Faults
+from sensitivity.study.form import (
+    TOP_KEYS,
+    AnyTable,
+    CorrelationTable,
+    InputTable,
+    LimitTable,
+    SamplingTable,
+    read_table,
+)
+from sensitivity.study.inputs import resolve_inputs
+from sensitivity.study.joining import find_each, in_part, join
+from sensitivity.study.limits import check_correlations, resolve_limits
+from sensitivity.study.schedule import check_steps, read_schedule
+from sensitivity.study.study import Sampling, Study
+from sensitivity.study.units_used import units_used
+from sensitivity.system.catalogue import Model
+
+NO_MODELS: Mapping[str, Model] = {}
+
+
+def study_from_tables(
+    content: Mapping[str, Any],
+    *,
+    where: str,
+    name: str,
+    folder: Path,
+    faults: Faults,
+    text: str = "",
+    own: Mapping[str, Model] = NO_MODELS,
+    model_files: tuple[str, ...] = (),
+) -> Study:
+    """Check the plain tables of a study and join them to its models.
+
+    Parameters
+    ----------
+    content : mapping
+        As TOML gives it.
+    where, name : str
+        What a message names; and the study's own name.
+    folder : Path
+        The folder that its files of measured values lie in.
+    faults : Faults
+        Takes what is wrong, with the lines of the keys where there are any.
+    text : str
+        The file, only to be kept.
+    own : mapping of name to Model, optional
+        Models that go before those installed and those in files.
+    model_files : tuple of str, optional
+        Files with models of one's own.
+
+    Raises
+    ------
+    StudyError
+        With all the faults of the study.
+    ModelFileError
+        Where a model file cannot be loaded.
+    """
+    for key in content:
+        if key not in TOP_KEYS:
+            faults.add((key,), f"unknown key; {nearest(key, TOP_KEYS)}")
+    title = content.get("title", name)
+    if not isinstance(title, str):
+        faults.add(("title",), f'found {reprlib.repr(title)}; should be text in quotes, like "..."')
+    inputs = _tables(content, "inputs", InputTable, MOST_INPUTS, faults)
+    steps, scheduled = read_schedule(content, faults)
+    limits = _tables(content, "limits", LimitTable, MOST_LIMITS, faults)
+    correlations = _correlations(content, faults)
+    sampling = _sampling(content, faults)
+    tables = {name: (("inputs", name), table) for name, table in inputs.items()} | scheduled
+    if len(tables) > MOST_INPUTS >= len(inputs):
+        problem = f"{len(tables)} inputs with those of its steps; at most {MOST_INPUTS} can be run"
+        faults.add(("schedule",), problem)
+    models = _models(content, own, model_files, faults)
+    whole = not faults.under(("models",), itself=True)
+    if models:
+        check_steps(models, steps, faults)
+    system = join(models, steps, faults)
+    if system is None or not whole:
+        whole = False
+        system = in_part(models, {name: table for name, (_, table) in tables.items()}, limits)
+    read_inputs = resolve_inputs(tables, system, SampleFiles(folder), faults, whole=whole)
+    read_limits = resolve_limits(limits, system, faults)
+    sound = {item.name for item in read_inputs}
+    faulty = {name for name in tables if name not in sound}
+    check_correlations(correlations, read_inputs, faulty, faults)
+    if faults.found or sampling is None:
+        raise StudyError(where, faults.found)
+    stated = content.get("sampling", {})
+    return Study(
+        title=str(title),
+        name=name,
+        text=text,
+        system=system,
+        inputs=read_inputs,
+        limits=read_limits,
+        correlations=correlations,
+        sampling=sampling,
+        models=tuple(model.name for model in models),
+        points_stated="points" in stated,
+        units=units_used(content),
+    )
+
+
+def _tables(
+    content: Mapping[str, Any], key: str, form: type[AnyTable], most: int, faults: Faults
+) -> dict[str, AnyTable]:
+    """Read the tables ``[key.NAME]``; those with faults are reported and left out."""
+    tables = content.get(key, {})
+    if not isinstance(tables, Mapping):
+        faults.add((key,), f"found {reprlib.repr(tables)}; should be tables, like [{key}.name]")
+        return {}
+    if len(tables) > most:
+        faults.add((key, list(tables)[most]), f"{len(tables)} {key}; at most {most} can be run")
+    read = {}
+    for name in list(tables)[:most]:
+        value, problems = read_table(form, tables[name], (key, name))
+        for path, problem in problems:
+            faults.add(path, problem)
+        if value is not None:
+            read[name] = value
+    return read
+
+
+def _correlations(content: Mapping[str, Any], faults: Faults) -> tuple[Correlation, ...]:
+    rows = content.get("correlations", [])
+    if not isinstance(rows, list | tuple):
+        faults.add(("correlations",), "should be written as [[correlations]]")
+        return ()
+    if len(rows) > MOST_CORRELATIONS:
+        problem = f"{len(rows)} correlations; at most {MOST_CORRELATIONS} can be run"
+        faults.add(("correlations", MOST_CORRELATIONS), problem)
+    read = []
+    for index, row in enumerate(rows[:MOST_CORRELATIONS]):
+        value, problems = read_table(CorrelationTable, row, ("correlations", index))
+        for path, problem in problems:
+            faults.add(path, problem)
+        if value is not None and not problems:
+            read.append(Correlation(value.inputs, value.rank, value.because))
+    return tuple(read)
+
+
+def _sampling(content: Mapping[str, Any], faults: Faults) -> Sampling | None:
+    table, problems = read_table(SamplingTable, content.get("sampling", {}), ("sampling",))
+    for path, problem in problems:
+        faults.add(path, problem)
+    if table is None:
+        return None
+    return Sampling(
+        seed=table.seed,
+        replicates=table.replicates,
+        points=table.points,
+        confidence=table.confidence,
+        target_half_width=table.target_half_width,
+        max_replicates=table.max_replicates,
+    )
+
+
+def _models(
+    content: Mapping[str, Any],
+    own: Mapping[str, Model],
+    model_files: tuple[str, ...],
+    faults: Faults,
+) -> tuple[Model, ...]:
+    names = content.get("models")
+    if not isinstance(names, list) or not names or not all(isinstance(n, str) for n in names):
+        problem = 'should list the models, like models = ["fuel_level"]'
+        faults.add(("models",), f"is missing; {problem}" if names is None else problem)
+        return ()
+    if len(names) > MOST_MODELS:
+        faults.add(("models",), f"{len(names)} models; at most {MOST_MODELS} can be joined")
+        return ()
+    repeated = sorted({name for name in names if names.count(name) > 1})
+    if repeated:
+        faults.add(("models",), f"named twice: {', '.join(repeated)}")
+    return find_each(dict.fromkeys(names), own, model_files, faults)
