@@ -1,11 +1,14 @@
 """Every way to state a spread, in millimetres and in inches, and what each refuses."""
 
+import os
+
 import numpy as np
 import pytest
 
 from sensitivity.errors import StudyError
 from sensitivity.spreads import spread as spreads
-from sensitivity.spreads import stated as stated_spread
+from sensitivity.spreads.samples import LARGEST_FILE, MOST_VALUES, MOST_VALUES_OF_A_STUDY
+from sensitivity.spreads.statement import WAYS as STATED_WAYS
 from sensitivity.spreads.workshop import workshop_table
 from sensitivity.study.file import read_study
 from tests.strategies import MODELS
@@ -104,11 +107,12 @@ def test_way_to_state_a_spread(spread_of, case, inches):
     assert item.standard_deviation == pytest.approx(deviation, rel=1e-9)
     assert item.unit == "mm"
     assert item.stated
+    assert item.origin == [*in_mm][1]
 
 
 def test_ways_at_hand_are_those_of_the_interface():
     tested = {key for case in WAYS for key in case[0]} | {"lognormal", "samples"}
-    assert set(stated_spread.WAYS) <= tested
+    assert set(STATED_WAYS) <= tested
 
 
 @pytest.mark.parametrize("stated", ["'12 %'", "0.12", "'0.12'"])
@@ -170,28 +174,33 @@ VALUES = (9.81, 9.93, 10.02, 10.04, 10.05, 10.11, 10.2)
 
 
 @pytest.mark.parametrize(
-    ("column", "factor", "name", "unit"),
+    ("column", "factor", "name", "unit", "nominal"),
     [
-        ("hole_mm", 1.0, "hole", "mm"),
-        ("hole_in", INCH, "hole", "mm"),
-        ("left_hole_um", 1e-3, "hole", "mm"),
-        ("tilt_deg", 1.0, "tilt", "deg"),
-        ("warmth_degC", 1.0, "warmth", "degC"),
-        ("share", 1.0, "share", ""),
-        ("share_%", 0.01, "share", ""),
-        ("flow_ml/min", 1.0, "flow", "ml/min"),
-        ("flow_l/h", 1000 / 60, "flow", "ml/min"),
+        ("hole_mm", 1.0, "hole", "mm", "'10 mm'"),
+        ("hole_in", INCH, "hole", "mm", "'10 in'"),
+        ("left_hole_um", 1e-3, "hole", "mm", "'10 um'"),
+        ("tilt_deg", 1.0, "tilt", "deg", "'10 deg'"),
+        ("warmth_degC", 1.0, "warmth", "degC", "'10 degC'"),
+        ("share_%", 0.01, "share", "", "'10 %'"),
+        ("flow_ml/min", 1.0, "flow", "ml/min", "'10 ml/min'"),
+        ("flow_l/h", 1000 / 60, "flow", "ml/min", "'10 l/h'"),
     ],
 )
-def test_samples_from_a_file(spread_of, tmp_path, column, factor, name, unit):
+def test_samples_from_a_file(spread_of, tmp_path, column, factor, name, unit, nominal):
     rows = "".join(f"{number},{value}\n" for number, value in enumerate(VALUES))
     (tmp_path / "pipes.csv").write_text(f"# measured one evening\npart,{column}\n{rows}\n")
-    item = spread_of({"samples": f"'pipes.csv:{column}'"}, name)
+    item = spread_of({"nominal": nominal, "samples": f"'pipes.csv:{column}'"}, name)
     assert item.unit == unit
     assert item.spread.shape == "empirical"
     assert item.mean == pytest.approx(np.mean(VALUES) * factor)
     assert item.standard_deviation == pytest.approx(np.std(VALUES) * factor)
     assert "7 measured" in item.stated
+
+
+def test_samples_of_a_pure_number_need_no_unit(spread_of, tmp_path):
+    (tmp_path / "shares.csv").write_text("open\n0.41\n0.44\n0.48\n0.52\n0.57\n")
+    item = spread_of({"samples": "'shares.csv:open'"}, "share")
+    assert item.mean == pytest.approx(0.484)
 
 
 def test_samples_of_a_temperature_take_their_zero_along(spread_of, tmp_path):
@@ -209,29 +218,51 @@ def test_samples_lie_beside_the_study(model_file, tmp_path, monkeypatch):
     assert read_study(study, [str(model_file)]).varying[0].spread.shape == "empirical"
 
 
+SECRET = "hunter2"
 BAD_FILES = [
-    ("no such file", None, "pipes.csv:h_mm", ["pipes.csv", "cannot be read"]),
-    ("no such column", b"hole_mm\n1\n2\n3\n4\n5\n", "pipes.csv:holl_mm", ["holl_mm", '"hole_mm"']),
+    ("no such file", None, "pipes.csv:h_mm", ["pipes.csv", "cannot be read", "no such file"]),
+    ("no such column", b"hunter2,hole_mm\n1,1\n2,2\n", "pipes.csv:holl_mm",
+     ["holl_mm", "2 that its first line names", "column 2 is nearest"]),
     ("no column named", b"h_mm\n1\n", "pipes.csv", ["pipes.csv:height_mm"]),
     ("column without unit", b"hole\n1\n2\n3\n4\n5\n", "pipes.csv:hole", ["unit", "hole_mm"]),
     ("column of another unit", b"h_g\n1\n2\n3\n4\n5\n", "pipes.csv:h_g", ["does not convert"]),
-    ("a word among numbers", b"h_mm\n1\n2\nthree\n4\n5\n", "pipes.csv:h_mm", ["three", "h_mm"]),
-    ("a gap", b"part,h_mm\na,1\nb,2\nc\nd,4\ne,5\n", "pipes.csv:h_mm", ["not a number"]),
-    ("infinite", b"h_mm\n1\n2\ninf\n4\n5\n", "pipes.csv:h_mm", ["finite"]),
-    ("not a number", b"h_mm\n1\n2\nnan\n4\n5\n", "pipes.csv:h_mm", ["finite"]),
+    ("a word among numbers", b"h_mm\n1\n2\nhunter2\n4\n5\n", "pipes.csv:h_mm",
+     ["line 4", "h_mm", "not a number"]),
+    ("a gap", b"part,h_mm\na,1\nb,2\nhunter2\nd,4\ne,5\n", "pipes.csv:h_mm",
+     ["line 4", "there is nothing"]),
+    ("infinite", b"h_mm\n1\n2\ninf\n4\n5\n", "pipes.csv:h_mm", ["line 4", "not a number"]),
+    ("not a number", b"h_mm\n1\n2\nnan\n4\n5\n", "pipes.csv:h_mm", ["line 4", "not a number"]),
+    ("past all floats", b"h_mm\n1\n2\n1e999\n4\n5\n", "pipes.csv:h_mm", ["line 4", "any size"]),
+    ("digits in groups", b"h_mm\n1\n2\n1_000\n4\n5\n", "pipes.csv:h_mm", ["line 4", "number"]),
+    ("digits of another script", "h_mm\n1\n2\n\uff19\n4\n5\n".encode(), "pipes.csv:h_mm",
+     ["line 4", "not a number"]),
     ("too few", b"h_mm\n1\n2\n3\n4\n", "pipes.csv:h_mm", ["4 values", "at least 5"]),
     ("all the same", b"h_mm\n2\n2\n2\n2\n2\n", "pipes.csv:h_mm", ["all the same"]),
-    ("empty", b"", "pipes.csv:h_mm", ["h_mm"]),
-    ("binary", bytes(range(256)), "pipes.csv:h_mm", ["cannot be read"]),
-    ("zeros", b"h_mm\n1\n\x00\n3\n4\n5\n", "pipes.csv:h_mm", ["h_mm"]),
-    (
-        "a quote that never closes",
-        b'h_mm\n1\n"' + b"2\n" * 150_000,
-        "pipes.csv:h_mm",
-        ["pipes.csv"],
-    ),
-    ("a folder", None, ".:h_mm", ["cannot be read"]),
-]
+    ("empty", b"", "pipes.csv:h_mm", ["nothing in it"]),
+    ("binary", bytes(range(256)), "pipes.csv:h_mm", ["cannot be read", "not text"]),
+    ("zeros", b"h_mm\n1\n\x00\n3\n4\n5\n", "pipes.csv:h_mm", ["h_mm", "line 3"]),
+    ("a quote that never closes", b'h_mm\n1\n"' + b"2\n" * 9_000, "pipes.csv:h_mm",
+     ["pipes.csv", "quotation mark"]),
+    ("a folder", None, ".:h_mm", ["cannot be read", "a folder"]),
+    # What was misread in silence: 9,9 was 9.
+    ("decimal commas", b"h_mm\n9,9\n9,8\n9,7\n9,6\n9,5\n", "pipes.csv:h_mm",
+     ["line 2", "2 values", "decimal comma", "semicolon", "point"]),
+    ("decimal commas in quotes", b'h_mm\n9.9\n"9,8"\n9.7\n9.6\n9.5\n', "pipes.csv:h_mm",
+     ["line 3", "decimal comma", "semicolon"]),
+    ("thousands and decimal commas", b"h_mm\n1.009,8\n9,7;\n", "pipes.csv:h_mm", ["line 2"]),
+    ("a row longer than the first", b"h_mm,part\n9,a\n9,b,hunter2\n", "pipes.csv:h_mm",
+     ["line 3", "3 values", "2 columns"]),
+    ("longer in semicolons", b"h_mm;part\n9;a\n9;b;hunter2\n", "pipes.csv:h_mm",
+     ["line 3", "3 values", "2 columns"]),
+    ("a column named twice", b"h_mm,part,h_mm\n9,a,99\n", "pipes.csv:h_mm",
+     ["named twice", "first is 1, then 3"]),
+    ("a unit that slipped", b"h_mm\n0.98\n0.99\n1\n1.01\n1.02\n", "pipes.csv:h_mm",
+     ["nowhere near the nominal, 10 mm", "slipped"]),
+    ("too large", b"# " + b"x" * LARGEST_FILE, "pipes.csv:h_mm", ["cannot be read", "larger than"]),
+    ("too many values", b"h_mm\n" + b"9\n" * (MOST_VALUES + 1), "pipes.csv:h_mm",
+     ["more than 10,000 rows"]),
+    ("too many columns", b"h_mm," * 2000 + b"\n", "pipes.csv:h_mm", ["more than 1,000 columns"]),
+]  # fmt: skip
 
 
 @pytest.mark.parametrize(
@@ -246,6 +277,103 @@ def test_file_of_samples_that_cannot_be_used(refusal, tmp_path, content, samples
     for words in says:
         assert words in problem
     assert len(problem) < 2000
+    assert SECRET not in problem  # what stands in a file is never said
+
+
+@pytest.mark.parametrize("ending", ["\n", "\r\n", "\r"])
+def test_decimal_commas_between_semicolons_are_read(spread_of, tmp_path, ending):
+    rows = ["part;h_mm", *(f"{n};{str(value).replace('.', ',')}" for n, value in enumerate(VALUES))]
+    (tmp_path / "pipes.csv").write_bytes((ending.join(rows) + ending).encode())
+    item = spread_of({"samples": "'pipes.csv:h_mm'"})
+    assert item.mean == pytest.approx(np.mean(VALUES))
+
+
+def test_values_of_a_whole_study_are_counted(write_study, model_file, tmp_path):
+    count = MOST_VALUES_OF_A_STUDY // 2
+    (tmp_path / "pipes.csv").write_text("h_mm\n" + "".join(f"9.{n:05}\n" for n in range(count)))
+    table = "[inputs.{}]\nsamples = 'pipes.csv:h_mm'\n"
+    text = HEAD + "".join(table.format(name) for name in ("hole", "pin"))
+    read_study(write_study(text), [str(model_file)])
+    with pytest.raises(StudyError, match="more than 20,000 measured values in one study"):
+        read_study(write_study(text + table.format("depth")), [str(model_file)])
+
+
+# --- a study reads its own folder ---------------------------------------------------------------
+
+
+def outside(tmp_path):
+    away = tmp_path.parent / f"{tmp_path.name}_away"
+    away.mkdir()
+    (away / "pipes.csv").write_text("h_mm\n" + "\n".join(map(str, VALUES)))
+    return away
+
+
+@pytest.mark.parametrize(
+    "way", ["absolute", "up", "up and down", "link", "folder linked", "circle"]
+)
+def test_nothing_outside_the_folder_is_read(refusal, tmp_path, way):
+    away = outside(tmp_path)
+    (tmp_path / "below").mkdir()
+    if way == "link":
+        (tmp_path / "link.csv").symlink_to(away / "pipes.csv")
+    elif way == "folder linked":
+        (tmp_path / "linked").symlink_to(away)
+    elif way == "circle":
+        (tmp_path / "link.csv").symlink_to(tmp_path / "link.csv")
+    name = {
+        "absolute": str(away / "pipes.csv"),
+        "up": f"../{away.name}/pipes.csv",
+        "up and down": f"below/../../{away.name}/pipes.csv",
+        "folder linked": "linked/pipes.csv",
+    }.get(way, "link.csv")
+    key, problem = refusal({"samples": f"'{name}:h_mm'"})
+    assert key == "samples"
+    assert "cannot be read" in problem
+    if way != "circle":
+        assert "folder" in problem
+
+
+def test_a_link_within_the_folder_is_followed(spread_of, tmp_path):
+    (tmp_path / "below").mkdir()
+    (tmp_path / "below" / "pipes.csv").write_text("h_mm\n" + "\n".join(map(str, VALUES)))
+    (tmp_path / "link.csv").symlink_to("below/pipes.csv")
+    for name in ("link.csv", "below/pipes.csv"):
+        assert spread_of({"samples": f"'{name}:h_mm'"}).mean == pytest.approx(np.mean(VALUES))
+
+
+def test_a_pipe_that_nobody_writes_to_is_not_waited_for(refusal, tmp_path):
+    os.mkfifo(tmp_path / "pipe.csv")
+    key, problem = refusal({"samples": "'pipe.csv:h_mm'"})
+    assert key == "samples"
+    assert "cannot be read" in problem
+
+
+@pytest.mark.parametrize("name", ["/dev/zero", "/proc/self/environ"])
+def test_no_device_and_nobodys_environment(refusal, monkeypatch, name):
+    monkeypatch.setenv("SECRET", SECRET)
+    key, problem = refusal({"samples": f"'{name}:h_mm'"})
+    assert key == "samples"
+    assert SECRET not in problem
+
+
+@pytest.mark.parametrize(
+    ("keys", "near"),
+    [
+        ({"nominal": "'10 mm'", "measured": "'12.1 mm'"}, True),
+        ({"nominal": "'10 mm'", "measured": "'121 mm'"}, False),
+        ({"nominal": "'10 mm'", "measured": "'1.01 mm'"}, False),
+        ({"nominal": "'10 mm'", "measured": "'10 in'"}, False),
+        ({"nominal": "'0.02 mm'", "measured": "'0.07 mm'"}, True),  # the instrument cannot tell
+    ],
+)
+def test_reading_nowhere_near_the_nominal_is_told(spread_of, refusal, keys, near):
+    keys = keys | {"instrument": "'digital_caliper'"}
+    if near:
+        assert spread_of(keys).origin == "measured"
+        return
+    key, problem = refusal(keys)
+    assert key == "measured"
+    assert "nowhere near the nominal, 10 mm" in problem
 
 
 def test_file_name_that_no_system_takes(refusal):
