@@ -5,15 +5,17 @@ All faults at once, like those of a study.
 
 from __future__ import annotations
 
-import csv
 from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 
 from sensitivity.errors import CallError, Fault, QuantityError, nearest
 from sensitivity.pricing.instruments import instruments_for, why_not
+from sensitivity.quantities.csv_table import CsvError, plain_number, read_csv
 from sensitivity.quantities.quantity import read_quantity
+from sensitivity.quantities.text_files import UnreadableError, as_text, read_regular
 from sensitivity.spreads.spread import Spread
+from sensitivity.spreads.stated import far_in_words, is_nowhere_near
 from sensitivity.spreads.workshop import (
     WorkshopEntry,
     deviation_in_words,
@@ -23,6 +25,8 @@ from sensitivity.spreads.workshop import (
 from sensitivity.study.study import Input, Study
 
 COLUMNS = ("input", "measured", "instrument")
+LARGEST_READINGS = 1 << 20  # bytes
+MOST_READINGS = 1000
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,37 +93,40 @@ def _named(pairs: Iterable[str], option: str, like: str, faults: list[Fault]) ->
 
 
 def heard_in_file(path: Path) -> Heard:
-    """Read the columns input, measured and instrument of a CSV file; lines with # are remarks."""
+    """Read the columns input, measured and instrument of a CSV file; lines with # are remarks.
 
-    def wrong(problem: str) -> Heard:
-        return Heard(faults=(Fault(str(path), problem),))
+    Parameters
+    ----------
+    path : Path
+        A regular file of at most 1 MiB. Between semicolons a comma may be the decimal sign.
 
+    Returns
+    -------
+    Heard
+        What is wrong with the file is a fault, which says nothing of what stands in it.
+    """
     try:
-        lines = path.read_text(encoding="utf-8-sig").splitlines()
+        table = read_csv(as_text(read_regular(path, LARGEST_READINGS)), most_rows=MOST_READINGS)
+        columns = [column for column in COLUMNS if column in table.columns]
+        if len(columns) < len(COLUMNS):
+            names = " or ".join(column for column in COLUMNS if column not in columns)
+            first = ",".join(COLUMNS)
+            return _unread(path, f"no column {names}; the first line should be {first}")
+        rows = zip(*(table.column(column) for column in COLUMNS), strict=True)
+    except (UnreadableError, CsvError) as error:
+        return _unread(path, str(error))
     except OSError as error:
-        return wrong((error.strerror or str(error)).lower())
-    except UnicodeDecodeError:
-        return wrong("is not text; readings are CSV in UTF-8")
-    kept = [
-        (number, line)
-        for number, line in enumerate(lines, start=1)
-        if line.strip() and not line.lstrip().startswith("#")
-    ]
-    table = csv.DictReader((line for _, line in kept), skipinitialspace=True, strict=True)
-    readings = []
-    try:
-        table.fieldnames = [column.strip() for column in table.fieldnames or ()]
-        missing = [column for column in COLUMNS if column not in table.fieldnames]
-        if missing:
-            names, first = " or ".join(missing), ",".join(COLUMNS)
-            return wrong(f"no column {names}; the first line should be {first}")
-        for row in table:
-            name, measured, instrument = ((row[column] or "").strip() for column in COLUMNS)
-            line, _ = kept[table.line_num - 1]
-            readings.append(Stated(name, measured, instrument, f"{path.name}, line {line},"))
-    except csv.Error as error:
-        return wrong(f"not CSV: {error}")
-    return Heard(tuple(readings))
+        return _unread(path, (error.strerror or "a fault of the machine").lower())
+    return Heard(
+        tuple(
+            Stated(name, measured, instrument, f"{path.name}, line {line},")
+            for (line, name), (_, measured), (_, instrument) in rows
+        )
+    )
+
+
+def _unread(path: Path, problem: str) -> Heard:
+    return Heard(faults=(Fault(str(path), problem),))
 
 
 def read_measured(study: Study, *heard: Heard) -> tuple[Measured, ...]:
@@ -184,13 +191,18 @@ def _one(study: Study, item: Input, one: Stated, key: str, faults: list[Fault]) 
         faults += [Fault(key, problem) for problem in problems]
         return None
     size, entry = workshop_spread("instrument", one.instrument, value, item.unit)
+    width = max(spread.high - spread.low for spread in (size, item.spread or size))
+    if is_nowhere_near(item.nominal, item.unit, value, value, width):
+        shown = f'found "{one.measured}", {far_in_words(item.nominal, item.unit)}'
+        faults.append(Fault(key, shown))
+        return None
     return Measured(item, value, one.measured, entry, size)
 
 
 def _number_if_pure(text: str, unit: str) -> str | float:
     """Take a bare number as one where the input is a pure number."""
     try:
-        return text if unit else float(text)
+        return text if unit else plain_number(text)
     except ValueError:
         return text
 
