@@ -13,7 +13,7 @@ from sensitivity.quantities.quantity import conversion, pint_expression, split_n
 from sensitivity.study.faults import Faults
 from sensitivity.study.form import InputTable, LimitTable
 from sensitivity.system.catalogue import Model, Quantity, find_models
-from sensitivity.system.system import Step, System, wire
+from sensitivity.system.system import ScheduleStep, System, wire
 
 
 def find_each(
@@ -39,7 +39,9 @@ def find_each(
     return tuple(known[name] for name in names if name in known)
 
 
-def join(models: tuple[Model, ...], steps: tuple[Step, ...], faults: Faults) -> System | None:
+def join(
+    models: tuple[Model, ...], steps: tuple[ScheduleStep, ...], faults: Faults
+) -> System | None:
     """Wire the models; None, and a fault, where they cannot be."""
     if not models:
         return None

@@ -11,12 +11,12 @@ from sensitivity.study.faults import Faults
 from sensitivity.study.form import InputTable, read_table
 from sensitivity.study.toml_lines import Path
 from sensitivity.system.catalogue import Model
-from sensitivity.system.system import Step
+from sensitivity.system.system import ScheduleStep
 
 
 def read_schedule(
     content: Mapping[str, Any], faults: Faults
-) -> tuple[tuple[Step, ...], dict[str, tuple[Path, InputTable]]]:
+) -> tuple[tuple[ScheduleStep, ...], dict[str, tuple[Path, InputTable]]]:
     """Read the steps, and the tables of the inputs that they state.
 
     A value is a quantity, held, or a table like those of ``[inputs]``. What a step does not
@@ -29,10 +29,10 @@ def read_schedule(
         return (), {}
     if len(rows) > MOST_STEPS:
         faults.add(("schedule", MOST_STEPS), f"{len(rows)} steps; at most {MOST_STEPS} can be run")
-    steps: dict[str, Step] = {}
+    steps: dict[str, ScheduleStep] = {}
     tables: dict[str, tuple[Path, InputTable]] = {}
     for index, row in enumerate(rows[:MOST_STEPS]):
-        step = Step(_name(row, index, steps, faults), frozenset(row) - {"step"})
+        step = ScheduleStep(_name(row, index, steps, faults), frozenset(row) - {"step"})
         steps[step.name] = step
         for key in row:
             if key == "step":
@@ -47,7 +47,9 @@ def read_schedule(
     return tuple(steps.values()), tables
 
 
-def _name(row: Mapping[str, Any], index: int, steps: Mapping[str, Step], faults: Faults) -> str:
+def _name(
+    row: Mapping[str, Any], index: int, steps: Mapping[str, ScheduleStep], faults: Faults
+) -> str:
     """Name of a step; where it has none that will do, one that is only used to read on."""
     stated = row.get("step")
     if not isinstance(stated, str) or not stated.strip():
@@ -60,7 +62,7 @@ def _name(row: Mapping[str, Any], index: int, steps: Mapping[str, Step], faults:
     return name
 
 
-def check_steps(models: tuple[Model, ...], steps: tuple[Step, ...], faults: Faults) -> None:
+def check_steps(models: tuple[Model, ...], steps: tuple[ScheduleStep, ...], faults: Faults) -> None:
     """See that the steps state what a model takes for each step."""
     known = {item.name for model in models for item in model.arguments if item.per_step}
     if steps and not known:

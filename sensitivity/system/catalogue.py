@@ -8,22 +8,21 @@ model imports nothing from here, and nothing here imports a model by name.
 from __future__ import annotations
 
 import dataclasses
-import importlib.util
 import inspect
 import re
 import sys
 from collections.abc import Callable, Mapping
-from contextlib import redirect_stdout
 from dataclasses import dataclass
 from functools import lru_cache
 from importlib.metadata import EntryPoint, entry_points
 from math import isfinite
 from pathlib import Path
-from types import ModuleType
 from typing import Annotated, Any, get_args, get_origin, get_type_hints
 
 from sensitivity.errors import ModelFileError, QuantityError, WiringError, nearest
 from sensitivity.quantities.quantity import pint_expression
+from sensitivity.system.blame import raised
+from sensitivity.system.loading import import_file, load
 
 ENTRY_POINT_GROUP = "spiritlevel.models"
 
@@ -116,13 +115,20 @@ def _annotated(name: str, hint: Any, where: str, default: float | None = None) -
     return Quantity(name, unit, meaning, bounds, default, per_step)
 
 
+def _hints(annotated: Any, where: str) -> dict[str, Any]:
+    """Read annotations, which are code of the file's: what they raise is told."""
+    try:
+        return get_type_hints(annotated, include_extras=True)
+    except KeyboardInterrupt:
+        raise
+    except BaseException as error:
+        raise ModelFileError(f"{where} cannot be read: {raised(error, '')}") from None
+
+
 def read_model(name: str, function: Callable[..., Any], origin: str) -> Model:
     """Read a function's signature as a model, or raise ModelFileError with what is missing."""
     where = f'model "{name}" ({origin})'
-    try:
-        hints = get_type_hints(function, include_extras=True)
-    except Exception as error:
-        raise ModelFileError(f"{where}: its annotations cannot be read: {error}") from None
+    hints = _hints(function, f"{where}: its annotations")
     arguments = []
     for parameter in inspect.signature(function).parameters.values():
         if parameter.kind not in (parameter.POSITIONAL_OR_KEYWORD, parameter.KEYWORD_ONLY):
@@ -139,10 +145,7 @@ def read_model(name: str, function: Callable[..., Any], origin: str) -> Model:
             )
         arguments.append(argument)
     result = hints.get("return")
-    try:
-        fields = get_type_hints(result, include_extras=True) if inspect.isclass(result) else {}
-    except Exception as error:
-        raise ModelFileError(f"{where}: the fields of its result cannot be read: {error}") from None
+    fields = _hints(result, f"{where}: the fields of its result") if inspect.isclass(result) else {}
     if not fields or not (hasattr(result, "_fields") or dataclasses.is_dataclass(result)):
         raise ModelFileError(
             f"{where}: it must return a NamedTuple or a dataclass whose fields are annotated"
@@ -152,27 +155,22 @@ def read_model(name: str, function: Callable[..., Any], origin: str) -> Model:
 
 
 @lru_cache(maxsize=1)
-def _installed() -> Mapping[str, EntryPoint]:
+def installed_points() -> Mapping[str, EntryPoint]:
+    """Entry points of the installed models, by the model's name; none is loaded."""
     return {point.name: point for point in entry_points(group=ENTRY_POINT_GROUP)}
 
 
 @lru_cache(maxsize=256)
 def installed_model(name: str) -> Model:
     """Load and read one installed model; the others are left alone."""
-    point = _installed()[name]
-    try:
-        function = point.load()
-    except Exception as error:
-        raise ModelFileError(
-            f'installed model "{name}" ({point.value}) cannot be loaded: {error}'
-        ) from error
-    return read_model(name, function, point.value)
+    point = installed_points()[name]
+    return read_model(name, load(point), point.value)
 
 
 @lru_cache(maxsize=32)
 def models_in_file(path: str) -> Mapping[str, Model]:
     """Find every public function with annotated arguments in a Python file, by name."""
-    module = _import_file(Path(path))
+    module = import_file(Path(path))
     found = {}
     for name, function in vars(module).items():
         own = inspect.isfunction(function) and function.__module__ == module.__name__
@@ -188,28 +186,10 @@ def models_in_file(path: str) -> Mapping[str, Model]:
 
 def _looks_like_a_model(function: Callable[..., Any]) -> bool:
     try:
-        hints = get_type_hints(function, include_extras=True)
-    except Exception:
+        hints = _hints(function, "")
+    except ModelFileError:
         return True  # read_model then says what is wrong with it
     return any(get_origin(hint) is Annotated for hint in hints.values())
-
-
-def _import_file(path: Path) -> ModuleType:
-    if not path.is_file():
-        raise ModelFileError(f"{path}: no such model file")
-    name = f"spiritlevel_model_file_{re.sub(r'[^A-Za-z0-9]', '_', path.stem)}"
-    spec = importlib.util.spec_from_file_location(name, path)
-    if spec is None or spec.loader is None:
-        raise ModelFileError(f"{path}: not a Python file; its name should end in .py")
-    module = importlib.util.module_from_spec(spec)
-    sys.modules[name] = module
-    try:
-        with redirect_stdout(sys.stderr):
-            spec.loader.exec_module(module)
-    except (Exception, SystemExit) as error:
-        del sys.modules[name]
-        raise ModelFileError(f"{path}: {type(error).__name__}: {error}") from error
-    return module
 
 
 def companion(model: Model, kind: str) -> Callable[..., Any] | None:
@@ -221,7 +201,7 @@ def companion(model: Model, kind: str) -> Callable[..., Any] | None:
     """
     if not model.origin.startswith("file:"):
         points = entry_points(group=f"spiritlevel.{kind}s", name=model.name)
-        return next((point.load() for point in points), None)
+        return next((load(point) for point in points), None)
     module = sys.modules.get(model.function.__module__)
     found = getattr(module, f"{model.name}_{kind}", None)
     return found if callable(found) else None
@@ -230,7 +210,7 @@ def companion(model: Model, kind: str) -> Callable[..., Any] | None:
 def find_models(names: tuple[str, ...], model_files: tuple[str, ...]) -> tuple[Model, ...]:
     """Find the named models; one from a file given on the command line goes before its namesake."""
     own = _models_in_files(model_files)
-    known = {*own, *_installed()}
+    known = {*own, *installed_points()}
     missing = [name for name in names if name not in known]
     if missing:
         raise WiringError(
@@ -243,7 +223,7 @@ def find_models(names: tuple[str, ...], model_files: tuple[str, ...]) -> tuple[M
 def available_models(model_files: tuple[str, ...] = ()) -> tuple[Model, ...]:
     """All models at hand, by name: the installed ones and those in the given files."""
     own = _models_in_files(model_files)
-    installed = (installed_model(name) for name in _installed() if name not in own)
+    installed = (installed_model(name) for name in installed_points() if name not in own)
     return tuple(sorted((*own.values(), *installed), key=lambda model: model.name))
 
 

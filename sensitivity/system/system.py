@@ -11,21 +11,24 @@ from collections.abc import Mapping
 from contextlib import redirect_stdout
 from dataclasses import dataclass, replace
 from graphlib import CycleError, TopologicalSorter
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from sensitivity.errors import ModelError, QuantityError, WiringError
 from sensitivity.quantities.quantity import Conversion, conversion
+from sensitivity.system.blame import raised
 from sensitivity.system.catalogue import Model, PhysicalRange, Quantity
+from sensitivity.system.returned import check_same, checked_result
 
 Floats = NDArray[np.float64]
 Values = Mapping[str, Floats | float]
 
+_MISSING = object()
+
 
 @dataclass(frozen=True, slots=True)
-class Step:
+class ScheduleStep:
     """One step of a schedule: its name, and which per-step arguments it states of its own."""
 
     name: str
@@ -84,12 +87,30 @@ class System:
             sources = {name for wire in self.wires[model.name] for name in wire.sources}
             if known is not None and reached.isdisjoint(sources):
                 continue
-            values = {name: results[name] if name in results else inputs[name] for name in sources}
-            shape = np.broadcast_shapes(*(np.shape(value) for value in values.values()))
-            answers = _call(model, self.arguments(model, values), shape)
+            answers = self._answers(model, {**inputs, **results})
             results.update(answers)
             reached.update(answers)
         return results
+
+    def check_repeats(self, inputs: Values) -> None:
+        """Call each model twice; raise ModelError where one answers differently to the same call.
+
+        Parameters
+        ----------
+        inputs : mapping of name to array (n,) or float
+            As of ``evaluate``; a few rows will do.
+        """
+        results: dict[str, Floats | float] = {}
+        for model in self.models:
+            values = {**inputs, **results}
+            answers = self._answers(model, values)
+            check_same(model, answers, self._answers(model, values))
+            results.update(answers)
+
+    def _answers(self, model: Model, values: Values) -> dict[str, Floats | float]:
+        sources = {name for wire in self.wires[model.name] for name in wire.sources}
+        shape = np.broadcast_shapes(*(np.shape(values[name]) for name in sources))
+        return _call(model, self.arguments(model, values), shape)
 
     def arguments(self, model: Model, values: Values) -> dict[str, Floats | float]:
         """Bring values (n,) of inputs and results to a model: its arguments, in its units."""
@@ -137,20 +158,27 @@ def _call(
         # What a model prints is not the result, which may go to standard output as JSON.
         with np.errstate(all="ignore"), redirect_stdout(sys.stderr):
             answer = model.function(**{name: _kept(value) for name, value in arguments.items()})
-    except (Exception, SystemExit) as error:
+            found = {
+                quantity.name: getattr(answer, quantity.name, _MISSING)
+                for quantity in model.results
+            }
+    except KeyboardInterrupt:
+        raise
+    except BaseException as error:  # a model may leave by SystemExit, or by what it invents
         raise ModelError(
-            f'model "{model.name}" ({model.origin}) raised {type(error).__name__}: {error}. '
+            f'model "{model.name}" ({model.origin}) raised {raised(error, model.function)}. '
             "A model returns NaN for a point where it has no answer"
         ) from error
-    results = {}
-    for quantity in model.results:
-        if not hasattr(answer, quantity.name):
+    for name, value in found.items():
+        if value is _MISSING:
             raise ModelError(
                 f'model "{model.name}" ({model.origin}) returned {type(answer).__name__} '
-                f'without the result "{quantity.name}" that its signature promises'
+                f'without the result "{name}" that its signature promises'
             )
-        results[quantity.name] = _checked(getattr(answer, quantity.name), shape, model, quantity)
-    return results
+    return {
+        quantity.name: checked_result(found[quantity.name], shape, model, quantity)
+        for quantity in model.results
+    }
 
 
 def _kept(value: Floats | float) -> Floats | float:
@@ -161,27 +189,7 @@ def _kept(value: Floats | float) -> Floats | float:
     return value
 
 
-def _checked(
-    value: Any, shape: tuple[int, ...], model: Model, quantity: Quantity
-) -> Floats | float:
-    where = f'model "{model.name}" ({model.origin}), result "{quantity.name}"'
-    try:
-        array = np.asarray(value)
-        if value is None or np.iscomplexobj(array):
-            raise TypeError
-        array = np.asarray(array, dtype=np.float64)
-    except (TypeError, ValueError):
-        found = getattr(getattr(value, "dtype", None), "name", type(value).__name__)
-        raise ModelError(f"{where}: found {found}, not numbers") from None
-    if array.shape not in ((), shape):
-        raise ModelError(f"{where}: shape {array.shape}, where the inputs have {shape}")
-    infinite = np.isinf(array)
-    if infinite.any():
-        array = np.where(infinite, np.nan, array)
-    return array if array.shape else float(array)
-
-
-def wire(models: tuple[Model, ...], steps: tuple[Step, ...] = ()) -> System:
+def wire(models: tuple[Model, ...], steps: tuple[ScheduleStep, ...] = ()) -> System:
     """Join models by name, or raise WiringError: no model, a name twice, a cycle, a unit.
 
     A per-step argument takes each step's own value where the step states one, and the plain

@@ -1,0 +1,90 @@
+"""What a model returned, checked: numbers and nothing else, and the same for the same call."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sensitivity.errors import ModelError
+from sensitivity.system.catalogue import Model, Quantity
+
+Floats = NDArray[np.float64]
+
+NUMBERS = "biuf"
+"""Kinds of numpy's types that are numbers: of dates, texts and objects a float can be made, and
+means nothing."""
+
+ROUNDING = 1e-9
+
+
+def checked_result(
+    value: Any, shape: tuple[int, ...], model: Model, quantity: Quantity
+) -> Floats | float:
+    """Take one result of a model as float64, or refuse it.
+
+    Parameters
+    ----------
+    value : array_like
+        As returned. Where it is masked there is no answer.
+    shape : tuple of int
+        Shape of the inputs broadcast together.
+    model, quantity : Model, Quantity
+        Whose result it is, and which.
+
+    Returns
+    -------
+    array of that shape, or float
+        NaN where there is no answer; an infinite one counts as none.
+
+    Raises
+    ------
+    ModelError
+        Where it is no number, is complex, carries a unit of its own, or has another shape.
+    """
+    where = f'model "{model.name}" ({model.origin}), result "{quantity.name}"'
+    if hasattr(value, "magnitude") and hasattr(value, "units"):
+        raise ModelError(
+            f"{where}: found a quantity with a unit of its own; return its number in "
+            f'"{quantity.unit}"'
+        )
+    try:
+        array = value if isinstance(value, np.ma.MaskedArray) else np.asarray(value)
+        kind = array.dtype.kind
+    except Exception:
+        kind = "O"  # ragged lists, and objects that will not be arrays
+    if kind not in NUMBERS:
+        found = getattr(getattr(value, "dtype", None), "name", type(value).__name__)
+        raise ModelError(f"{where}: found {found}, not numbers")
+    if isinstance(array, np.ma.MaskedArray):
+        array = array.astype(np.float64).filled(np.nan)
+    array = array.astype(np.float64, copy=False)
+    if array.shape not in ((), shape):
+        raise ModelError(f"{where}: shape {array.shape}, where the inputs have {shape}")
+    infinite = np.isinf(array)
+    if infinite.any():
+        array = np.where(infinite, np.nan, array)
+    return array if array.shape else float(array)
+
+
+def check_same(
+    model: Model, first: Mapping[str, Floats | float], again: Mapping[str, Floats | float]
+) -> None:
+    """Raise ModelError where a model has answered differently to the same call.
+
+    Differences of ``ROUNDING`` of the largest value are let pass: a library may add in another
+    order.
+    """
+    for name, value in first.items():
+        one, other = np.broadcast_arrays(value, again[name])
+        size = np.nanmax(np.abs(one), initial=0.0)
+        same = np.isclose(one, other, rtol=ROUNDING, atol=ROUNDING * size, equal_nan=True)
+        if not same.all():
+            place = tuple(np.argwhere(~same)[0])
+            raise ModelError(
+                f'model "{model.name}" ({model.origin}) answers differently to the same call: '
+                f'"{name}" was {one[place]:.6g}, then {other[place]:.6g}. A model follows from its '
+                "arguments alone; what varies is an input with a spread"
+            )
