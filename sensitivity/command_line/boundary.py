@@ -7,7 +7,7 @@ import errno
 import functools
 import os
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from typing import ParamSpec
 
 import typer
@@ -29,6 +29,7 @@ def guarded(command: Callable[Arguments, None]) -> Callable[Arguments, None]:
             interrupts.begin()
             try:
                 _hush_libraries()
+                _refuse_unprintable(kwargs.values())
                 command(*args, **kwargs)
                 sys.stdout.flush()
                 interrupts.check()
@@ -43,6 +44,20 @@ def guarded(command: Callable[Arguments, None]) -> Callable[Arguments, None]:
                 raise typer.Exit(status) from None
 
     return inner
+
+
+def _refuse_unprintable(words: Iterable[object]) -> None:
+    """Refuse names that are not UTF-8: none could be written into a result, or typed again."""
+    from sensitivity.errors import CallError
+
+    for word in words:
+        if isinstance(word, list | tuple):
+            _refuse_unprintable(word)
+            continue
+        try:
+            str(word).encode("utf-8")
+        except UnicodeEncodeError:
+            raise CallError(f"{str(word)!a} is not UTF-8; rename it") from None
 
 
 def _hush_libraries() -> None:

@@ -5,10 +5,16 @@ from __future__ import annotations
 import secrets
 from dataclasses import dataclass, replace
 
+import numpy as np
+
 from sensitivity.errors import CallError
 from sensitivity.spreads.copula import Copula, copula_factor
+from sensitivity.spreads.spread import quantile
 from sensitivity.study.study import Input, Limit, Sampling, Study
-from sensitivity.system.system import System
+from sensitivity.system.system import System, Values, inside_range
+
+REPEATED = 5
+"""Rows asked for twice, to see that a model answers the same."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +76,33 @@ def plan_run(
     indices: bool = True,
     columns: tuple[str, ...] | None = None,
 ) -> Plan:
-    """Fix what a run of the study does; raise CallError where there is nothing to sample."""
+    """Fix what a run of the study does.
+
+    Parameters
+    ----------
+    study : Study
+        What is sampled.
+    pairs : bool
+        Second-order indices too.
+    keep_samples : bool
+        Keep all rows, and not those of the first replicate alone.
+    indices : bool
+        Whether indices are wanted at all.
+    columns : tuple of str, optional
+        As of ``Plan``; by default the study's own varying inputs.
+
+    Returns
+    -------
+    Plan
+        With a seed, drawn if neither the study nor the call gave one.
+
+    Raises
+    ------
+    CallError
+        Where there is nothing to sample, or the design as drawn has no answer.
+    ModelError
+        Where a model answers differently to the same call.
+    """
     if not study.varying:
         raise CallError(
             f"{study.name}: no input varies, so there is nothing to sample; state a spread, like "
@@ -79,6 +111,7 @@ def plan_run(
     study.check_drawn()
     if study.sampling.target_half_width is not None and not study.limits:
         raise CallError(f"{study.name}: target_half_width is of the yield, which wants [limits]")
+    check_repeats(study)
     sampling = study.sampling
     if sampling.seed is None:
         sampling = replace(sampling, seed=secrets.randbelow(1 << 32))
@@ -99,6 +132,24 @@ def plan_run(
         sampling=sampling,
         pairs=pairs,
         keep_samples=keep_samples,
+    )
+
+
+def check_repeats(study: Study) -> None:
+    """Raise ModelError where a model answers differently to the same call.
+
+    Such a model would make noise of every difference that is taken between samples. A few rows
+    spread over the inputs are asked for twice.
+    """
+    rows = np.linspace(0.1, 0.9, REPEATED)
+    values: Values = {
+        item.name: (
+            item.nominal if item.spread is None else quantile(item.spread, np.roll(rows, place))
+        )
+        for place, item in enumerate(study.inputs)
+    }
+    study.system.check_repeats(
+        {item.name: inside_range(values[item.name], item)[0] for item in study.system.inputs}
     )
 
 

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from sensitivity.engine.plan import check_repeats
 from sensitivity.spreads.copula import copula_factor
 from sensitivity.study.study import Input, Study
 from sensitivity.system.system import inside_range
@@ -64,7 +65,23 @@ def stack_up(study: Study) -> StackUp:
     inputs, at the best of all corners; it then moves the inputs by ever smaller steps. A
     result that is not monotone is met by the scattered points. Correlation is ignored by
     the worst case, which is what makes it the worst.
+
+    Parameters
+    ----------
+    study : Study
+        Its spreads give the box, from ``low`` to ``high`` of each.
+
+    Returns
+    -------
+    StackUp
+        In the units of the results.
+
+    Raises
+    ------
+    ModelError
+        Where a model raises, or answers differently to the same call.
     """
+    check_repeats(study)
     varying = study.varying
     nominal = np.array(list(study.nominal_results().values()))
     outputs = nominal.size
