@@ -2,9 +2,12 @@
 
 import json
 import math
+from dataclasses import replace
+from pathlib import Path
 
 import pytest
 
+from sensitivity.answers.compare.names import named_apart
 from tests.strategies import GOOD, MODELS, QUICK
 
 SMALLER = GOOD.replace('"10 mm"', '"9.98 mm"').replace("A pin in a hole", "A smaller hole")
@@ -152,6 +155,51 @@ def test_name_of_a_file_is_shown_as_it_stands(run_command, write_study, model_fi
     ran = run_command("compare", one, two, "--model-file", model_file)
     assert ran.exit_code == 0
     assert "pin[old]" in ran.stdout.split("Common random numbers")[0]
+
+
+def test_studies_of_one_name_are_told_apart_saved_and_repeated(
+    run_command, write_study, model_file, tmp_path
+):
+    for name, text in (("a", GOOD), ("b", SMALLER)):
+        (tmp_path / name).mkdir()
+        write_study(text, f"{name}/s.toml")
+    options = ("--model-file", model_file, "--out")
+    ran = run_command("compare", tmp_path / "a" / "s.toml", "b/s.toml", *options, "one")
+    assert ran.exit_code == 0, ran.stderr
+    assert "a_s" in ran.stdout
+    assert "b_s" in ran.stdout
+    assert (tmp_path / "one" / "a_s.toml").read_text(encoding="utf-8") == GOOD
+    assert (tmp_path / "one" / "b_s.toml").read_text(encoding="utf-8") == SMALLER
+    report = (tmp_path / "one" / "report.html").read_text(encoding="utf-8")
+    assert "spiritlevel compare a_s.toml b_s.toml" in report
+    # As the report says: with the studies under those names, the same answer.
+    again = run_command("compare", "one/a_s.toml", "one/b_s.toml", *options, "two")
+    assert again.exit_code == 0
+    one, two = (
+        json.loads((tmp_path / n / "result.json").read_text("utf-8")) for n in ("one", "two")
+    )
+    assert one == two
+    assert [design["name"] for design in one["designs"]] == ["a_s", "b_s"]
+
+
+@pytest.mark.parametrize(
+    ("paths", "names"),
+    [
+        (["a.toml", "b.toml"], ["a", "b"]),
+        (["x/a/s.toml", "y/a/s.toml", "b.toml"], ["x_a_s", "y_a_s", "b"]),
+        (["a/S.toml", "b/s.toml"], ["a_S", "b_s"]),
+        (["a/s.toml", "b/s.toml", "a_s.toml"], ["HOME_a_s", "HOME_b_s", "a_s"]),
+        (["s.toml", "s.toml", "s_1.toml"], ["s_2", "s_3", "s_1"]),
+    ],
+)
+def test_names_of_designs(read, tmp_path, paths, names):
+    studies = [replace(read(), name=Path(path).stem) for path in paths]
+    told = named_apart(studies, [tmp_path / path for path in paths])
+    assert [study.name for study in told] == [n.replace("HOME", tmp_path.name) for n in names]
+
+
+def test_studies_without_paths_are_numbered(read):
+    assert [study.name for study in named_apart([read(), read()])] == ["study_1", "study_2"]
 
 
 @pytest.mark.parametrize(

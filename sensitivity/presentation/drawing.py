@@ -35,6 +35,7 @@ from sensitivity.presentation.elevation import (
     points_of,
 )
 from sensitivity.presentation.figure_style import INK, NEUTRAL
+from sensitivity.presentation.texts import shown
 from sensitivity.spreads.spread import quantile
 from sensitivity.study.study import Study
 from sensitivity.system.catalogue import Model, companion
@@ -342,7 +343,7 @@ def _labels(condition: Condition) -> str:
 
 
 def _document(parts: Sequence[str], height: float, words: str) -> str:
-    return (
+    return shown(
         '<?xml version="1.0" encoding="utf-8"?>\n'
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{WIDTH:g}" height="{height:.0f}" '
         f'viewBox="-4 0 {WIDTH + 8:g} {height:.0f}" font-family="{FONT}" fill="{INK}">'

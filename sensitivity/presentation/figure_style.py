@@ -7,14 +7,21 @@ is also said by a label or a hatch.
 from __future__ import annotations
 
 import io
+import logging
+import os
 import re
+import sys
 import warnings
 from collections.abc import Iterator
 from contextlib import contextmanager
+from pathlib import Path
+from types import ModuleType
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
+
+from sensitivity.presentation.texts import shown
 
 BAD_TEXT = "#a84200"
 """For words in the colour of what fails: 6.1 to 1 on white, where the colour itself is 3.9."""
@@ -36,19 +43,62 @@ STYLE: dict[str, Any] = {
     "legend.frameon": False,
     "svg.fonttype": "none",
     "text.parse_math": False,  # a dollar in a name is a dollar
+    "text.usetex": False,
     "svg.hashsalt": "spiritlevel",
 }
 
 
 @contextmanager
 def figure_style() -> Iterator[None]:
-    """Draw in the house's style inside this."""
-    import matplotlib as mpl
-
-    with mpl.rc_context(STYLE), warnings.catch_warnings():
+    """Draw in the house's style inside this, whatever settings of matplotlib's lie about."""
+    mpl = _matplotlib()
+    with mpl.rc_context(), warnings.catch_warnings():
+        mpl.rcdefaults()
+        mpl.rcParams.update(STYLE)
         # The SVG keeps its text as text: the reader's fonts draw it, not ours.
         warnings.filterwarnings("ignore", message="Glyph .* missing from font")
+        # Long names leave little room in a small figure; it is drawn all the same.
+        warnings.filterwarnings("ignore", message="constrained_layout not applied")
         yield
+
+
+def _matplotlib() -> ModuleType:
+    """Import matplotlib, which reads settings from the current folder as it is imported.
+
+    A study's folder may be anybody's; its ``matplotlibrc`` could start other programs (LaTeX), and
+    a backend named in the surroundings that does not exist would end the import. We stand
+    elsewhere for that moment, and keep to ourselves what matplotlib logs of the machine.
+    """
+    if "matplotlib" not in sys.modules:
+        backend = os.environ.pop("MPLBACKEND", None)
+        quiet = logging.getLogger("matplotlib")
+        level = quiet.level
+        quiet.setLevel(logging.ERROR)
+        try:
+            with _standing_here():
+                import matplotlib as mpl
+        finally:
+            quiet.setLevel(level)
+            if backend is not None:
+                os.environ["MPLBACKEND"] = backend
+        return mpl
+    return sys.modules["matplotlib"]
+
+
+@contextmanager
+def _standing_here() -> Iterator[None]:
+    """Stand in this module's own folder for a while."""
+    try:
+        before = os.open(os.curdir, os.O_RDONLY)
+    except OSError:  # gone, or not ours to list: we could not come back to it
+        yield
+        return
+    try:
+        os.chdir(Path(__file__).parent)
+        yield
+    finally:
+        os.fchdir(before)
+        os.close(before)
 
 
 def new_figure(width: float, height: float) -> Figure:
@@ -65,6 +115,11 @@ def to_svg(figure: Figure, name: str = "") -> str:
     """
     stream = io.StringIO()
     figure.savefig(stream, format="svg", metadata={"Date": None, "Creator": "spiritlevel"})
-    # A hundredth of a point is finer than any screen; the rest only makes the file larger.
-    text = re.sub(r"\d+\.\d{3,}", lambda match: f"{float(match[0]):.2f}", stream.getvalue())
-    return re.sub(r'(\bid="|url\(#|href="#)', rf"\g<1>{name}-", text) if name else text
+
+    def tidied(tag: re.Match[str]) -> str:
+        # A hundredth of a point is finer than any screen; the rest only makes the file larger.
+        text = re.sub(r"\d+\.\d{3,}", lambda number: f"{float(number[0]):.2f}", tag[0])
+        return re.sub(r'(\bid="|url\(#|href="#)', rf"\g<1>{name}-", text) if name else text
+
+    # In the tags alone: what a reader sees between them stays as it is.
+    return shown(re.sub(r"<[^<>]*>", tidied, stream.getvalue()))

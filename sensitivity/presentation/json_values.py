@@ -10,13 +10,15 @@ from math import isfinite
 from typing import Any
 
 from sensitivity.engine.intervals import Estimate, Proportion
+from sensitivity.presentation.texts import shown_in_json
 
 SCHEMA = 1
 
 
 def to_json(document: dict[str, Any]) -> str:
-    """Write a document as JSON text, NaN as null."""
-    return json.dumps(_finite(document), indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+    """Write a document as JSON text, NaN as null, and spell out what cannot be seen in a text."""
+    text = json.dumps(_finite(document), indent=1, ensure_ascii=False, allow_nan=False)
+    return shown_in_json(text) + "\n"
 
 
 def _finite(value: Any) -> Any:

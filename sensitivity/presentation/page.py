@@ -17,19 +17,20 @@ from sensitivity import __version__
 from sensitivity.presentation.blocks import Figure, Folded, Page, Section, Verbatim, Words
 from sensitivity.presentation.cautions import CAUTIONS
 from sensitivity.presentation.table import Table
+from sensitivity.presentation.texts import shown
 
 if TYPE_CHECKING:
     from jinja2 import Template
 
 
 def render(page: Page) -> str:
-    """Write a report as HTML."""
-    return _template("report.html.jinja").render(page=page, version=__version__)
+    """Write a report as HTML; what cannot be seen in a text is spelt out."""
+    return shown(_template("report.html.jinja").render(page=page, version=__version__))
 
 
 def fragment(verdict: str, table: Table | None) -> str:
     """Write a verdict and a table as HTML that stands in a notebook."""
-    return _template("fragment.html.jinja").render(verdict=verdict, table=table)
+    return shown(_template("fragment.html.jinja").render(verdict=verdict, table=table))
 
 
 def cautions_section() -> Section:
@@ -114,8 +115,11 @@ def inline_svg(svg: str, name: str, words: str) -> Markup:
     def kept(match: re.Match[str]) -> str:
         return f' id="{own(match[1])}"' if match[1] in used else ""
 
-    body = re.sub(r'\sid="([^"]*)"', kept, body)
-    body = re.sub(r'(url\(#|href="#)([^")]+)', lambda match: match[1] + own(match[2]), body)
+    def renamed(tag: re.Match[str]) -> str:
+        text = re.sub(r'\sid="([^"]*)"', kept, tag[0])
+        return re.sub(r'(url\(#|href="#)([^")]+)', lambda match: match[1] + own(match[2]), text)
+
+    body = re.sub(r"<[^<>]*>", renamed, body)  # in the tags alone, not in what is read
     body = re.sub(r"\s*\n\s*", "\n", body)
     head = f'<svg role="img" aria-label="{named}" stroke-linejoin="round" '
     return Markup(body.replace("<svg ", head, 1))

@@ -2,14 +2,31 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import io
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
+import numpy as np
+from numpy.typing import NDArray
+
 from sensitivity.answers.run.document import result_document
 from sensitivity.engine.result import Result
-from sensitivity.presentation.folder import new_results
+from sensitivity.presentation.folder import write_folder
 from sensitivity.presentation.json_values import to_json
+from sensitivity.presentation.table import Table
+from sensitivity.presentation.texts import text_cell
+
+
+def samples_file(sample: Mapping[str, NDArray[np.float64]]) -> bytes:
+    """Write every sampled burner as ``samples.csv.gz``: a column an input or result."""
+    import pandas as pd
+
+    stream = io.BytesIO()
+    pd.DataFrame({text_cell(name): values for name, values in sample.items()}).to_csv(
+        stream, index=False, float_format="%.7g", compression={"method": "gzip", "mtime": 0}
+    )
+    return stream.getvalue()
 
 
 def write_run(result: Result, target: Path) -> str:
@@ -26,27 +43,17 @@ def write_run(result: Result, target: Path) -> str:
     silent = left_out(result)
     figures = {name: figure for name, figure in figures.items() if name not in silent}
     report = run_report(result, figures)
-    with new_results(target) as folder:
-        for name in ("tables", "figures"):
-            (folder / name).mkdir()
-        for name, table in result_tables(result).items():
-            table.to_csv(folder / "tables" / f"{name}.csv", index=False)
-        for name, (svg, _) in figures.items():
-            (folder / "figures" / f"{name}.svg").write_text(svg, encoding="utf-8")
-        (folder / "report.html").write_text(report, encoding="utf-8")
-        (folder / "study.toml").write_text(result.study.text, encoding="utf-8")
-        if result.plan.keep_samples:
-            _write_samples(result, folder / "samples.csv.gz")
-        (folder / "result.json").write_text(document, encoding="utf-8")
-    return document
-
-
-def _write_samples(result: Result, path: Path) -> None:
-    import pandas as pd
-
-    pd.DataFrame(dict(result.sample)).to_csv(
-        path, index=False, float_format="%.7g", compression={"method": "gzip", "mtime": 0}
+    files = _files(
+        document=document,
+        tables={name: table.to_dict("records") for name, table in result_tables(result).items()},
+        figures={name: svg for name, (svg, _) in figures.items()},
+        studies={result.study.name: result.study.text},
+        report=report,
     )
+    if result.plan.keep_samples:
+        files["samples.csv.gz"] = samples_file(result.sample)
+    write_folder(target, files)
+    return document
 
 
 def write_answer(
@@ -58,17 +65,69 @@ def write_answer(
     report: str,
 ) -> None:
     """Write a decision's folder, whole or not at all: report, JSON, tables, figures, studies."""
+    write_folder(
+        target,
+        _files(document=document, tables=tables, figures=figures, studies=studies, report=report),
+    )
+
+
+def write_results(
+    target: Path,
+    *,
+    document: str,
+    tables: Mapping[str, Table],
+    figures: Mapping[str, str],
+    studies: Mapping[str, str],
+    report: str,
+    more: Mapping[str, bytes],
+) -> None:
+    """Write an answer's folder, whole or not at all.
+
+    Parameters
+    ----------
+    target : Path
+        The folder.
+    document, report : str
+        Text of ``result.json`` and ``report.html``.
+    tables : mapping of name to Table
+        Those with values become ``tables/NAME.csv``.
+    figures : mapping of name to str
+        SVG text, ``figures/NAME.svg``.
+    studies : mapping of name to str
+        Studies as given: ``study.toml`` if it is one, else each under its name.
+    more : mapping of name to bytes
+        Further files.
+    """
+    files = _files(
+        document=document,
+        tables={name: table.records() for name, table in tables.items() if table.has_values},
+        figures=figures,
+        studies=studies,
+        report=report,
+    )
+    write_folder(target, {**files, **more})
+
+
+def _files(
+    *,
+    document: str,
+    tables: Mapping[str, Sequence[Mapping[Any, object]]],
+    figures: Mapping[str, str],
+    studies: Mapping[str, str],
+    report: str,
+) -> dict[str, str | bytes]:
+    """Name every file of a results folder with its content."""
+    files: dict[str, str | bytes] = {"report.html": report, "result.json": document}
+    files |= {f"tables/{name}.csv": csv_text(rows) for name, rows in tables.items() if rows}
+    files |= {f"figures/{name}.svg": svg for name, svg in figures.items()}
+    for name, text in studies.items():
+        files[f"{'study' if len(studies) == 1 else name}.toml"] = text
+    return files
+
+
+def csv_text(rows: Sequence[Mapping[Any, object]]) -> str:
+    """Write rows as CSV, under the names that they have; a spreadsheet runs no cell of it."""
     import pandas as pd
 
-    with new_results(target) as folder:
-        for name in ("tables", "figures"):
-            (folder / name).mkdir()
-        for name, rows in tables.items():
-            pd.DataFrame(rows).to_csv(folder / "tables" / f"{name}.csv", index=False)
-        for name, svg in figures.items():
-            (folder / "figures" / f"{name}.svg").write_text(svg, encoding="utf-8")
-        for name, text in studies.items():
-            stem = "study" if len(studies) == 1 else name
-            (folder / f"{stem}.toml").write_text(text, encoding="utf-8")
-        (folder / "report.html").write_text(report, encoding="utf-8")
-        (folder / "result.json").write_text(document, encoding="utf-8")
+    safe = [{text_cell(name): text_cell(value) for name, value in row.items()} for row in rows]
+    return pd.DataFrame(safe).to_csv(index=False)

@@ -14,6 +14,7 @@ from rich.text import Text
 
 from sensitivity.presentation.blocks import Block, Items, Verbatim, Words
 from sensitivity.presentation.table import Table
+from sensitivity.presentation.texts import shown
 
 PIPED_WIDTH = 110
 
@@ -26,15 +27,9 @@ class _PlainConsole(Console):
         raise BrokenPipeError
 
     def render_str(self, text: str, **options: Any) -> Text:
-        """Take no brackets or colons for markup, and let no control character through."""
+        """Take no brackets or colons for markup, and let nothing through that cannot be seen."""
         options |= {"markup": False, "emoji": False, "highlight": False}
-        return super().render_str(_printable(text), **options)
-
-
-def _printable(text: str) -> str:
-    return "".join(
-        letter if letter.isprintable() or letter == "\n" else "\ufffd" for letter in text
-    )
+        return super().render_str(shown(text), **options)
 
 
 def console() -> Console:
