@@ -10,14 +10,15 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from sensitivity.answers.built.conformity import conformity
-from sensitivity.answers.built.find import _best, _run_about, built, built_study
+from sensitivity.answers.built.document import built_body
+from sensitivity.answers.built.find import _best, _run_about, find_built, study_with_readings
 from sensitivity.answers.built.readings import heard_in_call, heard_in_file, read_measured
-from sensitivity.answers.built.words import built_document, built_verdict, still_to_measure
+from sensitivity.answers.built.words import built_verdict, still_to_measure
 from sensitivity.engine.monte_carlo import run_replicates
 from sensitivity.engine.options import RunOptions
 from sensitivity.engine.plan import plan_run
 from sensitivity.errors import CallError
-from sensitivity.pricing.settings import Settings
+from sensitivity.pricing.assembly_settings import AssemblySettings
 from sensitivity.pricing.variants import VariantPasses, run_variants
 from sensitivity.spreads.spread import normal, quantile, share_below
 from sensitivity.study.file import read_study
@@ -83,7 +84,7 @@ def test_a_reading_is_what_measured_in_a_study_is(linear):
         '[inputs.x1]\nnominal = "0.05 mm"\nmeasured = "0.05 mm"\ninstrument = "digital_caliper"',
     )
     study = linear()
-    here = built_study(study, readings(study, x1="0.05 mm, digital_caliper"))
+    here = study_with_readings(study, readings(study, x1="0.05 mm, digital_caliper"))
     passes = [
         [summary.passes_all for summary in run_replicates(plan_run(one), workers=1)]
         for one in (here, linear(there))
@@ -91,7 +92,7 @@ def test_a_reading_is_what_measured_in_a_study_is(linear):
     assert passes[0] == passes[1]
     drawn = [summary.passes_all for summary in run_replicates(plan_run(study), workers=1)]
     assert passes[0] != drawn
-    found = built(study, readings(study, x1="0.05 mm, digital_caliper"), options=ONE)
+    found = find_built(study, readings(study, x1="0.05 mm, digital_caliper"), options=ONE)
     assert found.now.passes == sum(passes[0])
     assert found.as_drawn.passes == sum(drawn)
     assert found.change.value == pytest.approx(found.now.value - found.as_drawn.value, abs=1e-12)
@@ -107,10 +108,10 @@ def test_units_and_instruments_in_other_units(linear):
 
 def test_an_adjustable_input_that_was_measured_is_set(linear):
     study = linear()
-    found = built(study, readings(study, shim="0.1 mm, micrometer"), options=ONE)
+    found = find_built(study, readings(study, shim="0.1 mm, micrometer"), options=ONE)
     assert found.settings is None
     assert found.best is None
-    both = built(study, readings(study, x1="0.04 mm, micrometer"), options=ONE)
+    both = find_built(study, readings(study, x1="0.04 mm, micrometer"), options=ONE)
     assert both.best.at["shim"] == pytest.approx(-0.12, abs=0.03)
     assert both.set_well is both.best
     assert both.best.level[0] <= both.best.at["shim"] <= both.best.level[1]
@@ -118,7 +119,7 @@ def test_an_adjustable_input_that_was_measured_is_set(linear):
 
 def test_parts_conditions_and_coarse_instruments(linear):
     study = linear()
-    found = built(
+    found = find_built(
         study,
         readings(study, x1="0.05 mm, micrometer", x2="0.13 mm, micrometer", x3="0 mm, micrometer",
                  shim="0.02 mm, steel_rule"),
@@ -130,7 +131,7 @@ def test_parts_conditions_and_coarse_instruments(linear):
     ]  # fmt: skip
     assert parts["shim"].coarse
     assert not parts["x1"].coarse
-    assert parts["shim"].closer == "micrometer"
+    assert parts["shim"].deciding_instrument == "micrometer"
     words = built_verdict(found)
     assert "As drawn: x1." in words
     assert "Not as drawn: x2." in words
@@ -140,9 +141,9 @@ def test_parts_conditions_and_coarse_instruments(linear):
 
 def test_what_matters_now_leaves_out_what_was_measured(linear):
     study = linear()
-    found = built(study, readings(study, x1="0 mm, micrometer"), options=ONE)
+    found = find_built(study, readings(study, x1="0 mm, micrometer"), options=ONE)
     assert [row.name for row in still_to_measure(found)] == ["x2", "shim"]
-    rows = {row["name"]: row["measured"] for row in built_document(found)["matters_now"]["rows"]}
+    rows = {row["name"]: row["measured"] for row in built_body(found)["matters_now"]["rows"]}
     assert rows == {"x1": True, "x2": False, "x3": False, "shim": False}
 
 
@@ -151,9 +152,11 @@ def test_correlated_inputs_are_measured_together_or_not(linear):
     study = linear(text)
     with pytest.raises(CallError, match="measure x2 too"):
         readings(study, x1="0 mm, micrometer")
-    found = built_study(study, readings(study, x1="0 mm, micrometer", x2="0 mm, micrometer"))
+    found = study_with_readings(
+        study, readings(study, x1="0 mm, micrometer", x2="0 mm, micrometer")
+    )
     assert found.correlations == ()
-    other = built_study(study, readings(study, shim="0 mm, micrometer"))
+    other = study_with_readings(study, readings(study, shim="0 mm, micrometer"))
     assert len(other.correlations) == 1
 
 
@@ -161,7 +164,7 @@ def test_best_setting_is_scored_on_replicates_it_was_not_chosen_by():
     """Sixty settings of the same yield: the largest share is above it, the one given is not."""
     generator = np.random.default_rng(4)
     item = Input("shim", "mm", "", 0.0, adjust=(0.0, 60.0))
-    settings = Settings((item,), np.arange(60.0)[:, None])
+    settings = AssemblySettings((item,), np.arange(60.0)[:, None])
     given_, largest = [], []
     for _ in range(60):
         together = generator.binomial(100, 0.5, (8, 62))
@@ -185,14 +188,14 @@ def test_run_about_a_place():
 def test_no_limits(linear):
     study = linear(STUDY.partition("[limits")[0])
     with pytest.raises(CallError, match="no limits"):
-        built(study, readings(study, x1="0 mm, micrometer"))
+        find_built(study, readings(study, x1="0 mm, micrometer"))
 
 
 def test_the_same_whatever_the_number_of_workers(linear):
     study = linear()
     read = readings(study, x1="0.03 mm, micrometer")
-    assert built_document(built(study, read, options=ONE)) == built_document(
-        built(study, read, options=RunOptions(workers=2))
+    assert built_body(find_built(study, read, options=ONE)) == built_body(
+        find_built(study, read, options=RunOptions(workers=2))
     )
 
 
@@ -272,7 +275,7 @@ def test_command_names_all_faults_at_once(run_built, tmp_path):
         ("x1,1 mm,micrometer\n", "no column input or measured or instrument"),
         ("input,measured\nx1,1 mm\n", "no column instrument"),
         ('input,measured,instrument\nx1,"1 mm,micrometer\n', "not CSV"),
-        ("", "no column"),
+        ("", "there is nothing in it"),
     ],
 )
 def test_files_that_are_no_readings(run_built, tmp_path, text, words):
@@ -285,17 +288,20 @@ def test_files_that_are_no_readings(run_built, tmp_path, text, words):
 
 def test_files_that_are_not_there_or_no_text(tmp_path):
     assert "no such file" in str(heard_in_file(tmp_path / "nothing.csv").faults[0])
-    assert "directory" in str(heard_in_file(tmp_path).faults[0])
+    assert "a folder" in str(heard_in_file(tmp_path).faults[0])
     (tmp_path / "binary.csv").write_bytes(b"\xff\xfe\x00\x9f")
-    assert "is not text" in str(heard_in_file(tmp_path / "binary.csv").faults[0])
+    assert "not text" in str(heard_in_file(tmp_path / "binary.csv").faults[0])
 
 
 def test_a_row_with_too_few_or_too_many_cells(linear, tmp_path):
     path = tmp_path / "readings.csv"
-    path.write_text("input,measured,instrument\nx1\nx2,0 mm,micrometer,more\n", encoding="utf-8")
+    path.write_text("input,measured,instrument\nx1\nx2,0 mm,micrometer\n", encoding="utf-8")
     with pytest.raises(CallError, match="line 2, x1") as refused:
         read_measured(linear(), heard_in_file(path))
     assert "x2" not in str(refused.value)
+    path.write_text("input,measured,instrument\nx2,0 mm,micrometer,more\n", encoding="utf-8")
+    with pytest.raises(CallError, match="line 2 has 4 values"):
+        read_measured(linear(), heard_in_file(path))
 
 
 def test_nothing_measured(run_built):
@@ -311,7 +317,7 @@ def test_command_writes_a_folder(run_built, tmp_path):
     assert names == {
         "report.html",
         "result.json", "study.toml", "tables/measured.csv", "tables/settings.csv",
-        "tables/matters_now.csv", "figures/built.svg",
+        "tables/matters_now.csv", "figures/built.svg", "manifest.json",
     }  # fmt: skip
 
 
@@ -337,8 +343,8 @@ def test_pure_numbers_need_no_unit(tmp_path):
 def test_drawing_keeps_the_correlation_that_the_readings_end(linear):
     together = '\n[[correlations]]\ninputs = ["x1", "x2"]\nrank = 0.9\nbecause = "one setting"\n'
     study = linear(STUDY.replace('adjust = ["-0.4 mm", "0.4 mm"]\n', "") + together)
-    found = built(
-        study, readings(study, x1="0 mm, vernier_caliper", x2="0 mm, vernier_caliper"), workers=1
+    found = find_built(
+        study, readings(study, x1="0 mm, vernier_caliper", x2="0 mm, vernier_caliper"), options=ONE
     )
     alone = run_variants(plan_run(study, indices=False), [], options=ONE).overall(0)
     assert (found.as_drawn.value, found.as_drawn.passes) == (alone.value, alone.passes)

@@ -9,23 +9,30 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from sensitivity.answers.measure.find import measure
-from sensitivity.answers.measure.words import measuring_document, measuring_verdict
+from sensitivity.answers.measure.document import measure_body
+from sensitivity.answers.measure.find import find_measuring
+from sensitivity.answers.measure.words import measure_verdict
 from sensitivity.engine.intervals import Estimate
 from sensitivity.engine.options import RunOptions
 from sensitivity.engine.plan import plan_run
 from sensitivity.errors import CallError
-from sensitivity.pricing.information import Choice, features, fold_of, held_out_choices, taken
-from sensitivity.pricing.instruments import instruments_for, reading_errors
-from sensitivity.pricing.readings import Reading, _advised
-from sensitivity.pricing.settings import (
-    best_place,
-    round_step,
+from sensitivity.pricing.assembly_settings import (
+    assembly_settings_of,
+    place_of_best,
+    round_step_at_least,
     round_values,
-    sample_burners,
+    sample_assemblies,
     set_at,
-    settings_of,
 )
+from sensitivity.pricing.instruments import instruments_for, reading_errors
+from sensitivity.pricing.value_of_information import (
+    Decision,
+    cross_fitted_choices,
+    fold_of,
+    payoffs_taken,
+    regressors,
+)
+from sensitivity.pricing.value_of_readings import PricedReading, _advised
 from sensitivity.spreads.workshop import workshop_table
 from sensitivity.study.file import read_study
 from sensitivity.study.study import Input
@@ -73,7 +80,7 @@ def every(tmp_path_factory):
     """The answer for the study as it stands, once."""
     path = tmp_path_factory.mktemp("every") / "gap.toml"
     path.write_text(STUDY, encoding="utf-8")
-    return measure(read_study(path, (LINEAR,)), options=ONE)
+    return find_measuring(read_study(path, (LINEAR,)), options=ONE)
 
 
 @pytest.fixture
@@ -100,13 +107,13 @@ def test_a_choice_does_not_know_the_burners_it_is_scored_on(points, seed):
     """Whatever the burners of one fold pay, their own choices stay as they are."""
     guides, readings = numbers((8, 200, 1), seed), numbers((8, 200, 2), seed + 1)
     payoffs = numbers((8, 200, 7), seed + 2) + guides * np.linspace(-1.0, 1.0, 7)
-    known = features(readings)
-    first = held_out_choices(Choice(payoffs, guides, points=points), known)
+    known = regressors(readings)
+    first = cross_fitted_choices(Decision(payoffs, guides, points=points), known)
     changed, other = payoffs.copy(), guides.copy()
     held = fold_of(8) == seed % 4
     changed[held] = numbers((2, 200, 7), seed + 3) * 50.0
     other[held] = numbers((2, 200, 1), seed + 4)
-    second = held_out_choices(Choice(changed, other, points=points), known)
+    second = cross_fitted_choices(Decision(changed, other, points=points), known)
     assert np.array_equal(first[held], second[held])
     assert not np.array_equal(first[~held], second[~held])
 
@@ -116,8 +123,8 @@ def test_a_choice_follows_what_is_known():
     reading = numbers((8, 1000), 3)
     points = np.linspace(-2.0, 2.0, 9)[:, None]
     payoffs = -np.abs(reading[..., None] - points[:, 0])
-    choice = Choice(payoffs, reading[..., None], points=points)
-    choices = held_out_choices(choice, features(reading[..., None]))
+    choice = Decision(payoffs, reading[..., None], points=points)
+    choices = cross_fitted_choices(choice, regressors(reading[..., None]))
     nearest = np.abs(reading[..., None] - points[:, 0]).argmin(axis=2)
     assert np.mean(choices == nearest) > 0.95
 
@@ -131,17 +138,17 @@ def test_a_choice_follows_what_is_known():
 def test_readings_that_tell_nothing_do_no_harm(readings, guides):
     payoffs = np.zeros((8, 64, 3))
     payoffs[..., 1] = 1.0
-    choice = Choice(payoffs, guides, points=np.arange(3.0)[:, None])
-    assert np.all(held_out_choices(choice, features(readings)) == 1)
-    assert np.all(taken(payoffs, held_out_choices(choice, None)) == 1.0)
+    choice = Decision(payoffs, guides, points=np.arange(3.0)[:, None])
+    assert np.all(cross_fitted_choices(choice, regressors(readings)) == 1)
+    assert np.all(payoffs_taken(payoffs, cross_fitted_choices(choice, None)) == 1.0)
 
 
 def test_features_are_one_then_readings_their_squares_and_products():
     z = numbers((8, 50, 3), 4)
-    columns = features(z)
+    columns = regressors(z)
     assert columns.shape == (8, 50, 1 + 3 + 6)
     assert np.all(columns[..., 0] == 1.0)
-    assert features(numbers((8, 50, 7), 4)).shape == (8, 50, 1 + 7 + 7)
+    assert regressors(numbers((8, 50, 7), 4)).shape == (8, 50, 1 + 7 + 7)
     scaled = (z - z.mean(axis=(0, 1))) / z.std(axis=(0, 1))
     assert np.allclose(columns[..., 4], scaled[..., 0] ** 2)
     assert np.allclose(columns[..., 5], scaled[..., 0] * scaled[..., 1])
@@ -162,34 +169,34 @@ def test_round_values_cover_the_range(low, width, share, most):
     assert values[-1] == high
     assert np.all(np.diff(values) > 0.0)
     assert values.size <= most + 2
-    step = round_step(width / (most - 1))
+    step = round_step_at_least(width / (most - 1))
     assert np.diff(values).max() <= step * (1.0 + 1e-6)
     assert not 0.0 <= share <= 1.0 or np.abs(values - nominal).min() <= 1e-6 * step
 
 
 def test_round_steps():
-    assert [round_step(x) for x in (0.15625, 0.25, 0.021, 1.0, 0.9, 6.0)] == pytest.approx(
+    assert [round_step_at_least(x) for x in (0.15625, 0.25, 0.021, 1.0, 0.9, 6.0)] == pytest.approx(
         [0.2, 0.25, 0.025, 1.0, 1.0, 10.0]
     )
 
 
 def test_settings_keep_their_spread_and_the_burners_are_the_same(linear):
     plan = plan_run(linear(), indices=False)
-    tried = settings_of(plan)
+    tried = assembly_settings_of(plan)
     place = int(np.flatnonzero(tried.points[:, 0] == 0.0)[0])
-    burners = sample_burners(plan, tried, ["x1"], options=ONE)
+    burners = sample_assemblies(plan, tried, ["x1"], options=ONE)
     assert np.array_equal(burners.works[..., place], burners.as_drawn)
     assert burners.values.shape == (8, 256, 1)
     moved = next(i for i in set_at(plan.inputs, {"shim": 0.2}) if i.name == "shim")
     assert (moved.nominal, moved.spread.centre, moved.spread.scale) == (0.2, 0.2, 0.015)
-    there = sample_burners(replace(plan, inputs=set_at(plan.inputs, {"shim": 0.2})), None, ())
+    there = sample_assemblies(replace(plan, inputs=set_at(plan.inputs, {"shim": 0.2})), None, ())
     place = int(np.flatnonzero(tried.points[:, 0] == 0.2)[0])
     assert np.array_equal(burners.works[..., place], there.as_drawn)
 
 
 def test_a_wide_range_is_divided_again_where_some_work(linear):
     wide = linear(STUDY.replace('["-0.4 mm", "0.4 mm"]', '["-20 mm", "20 mm"]'))
-    values = settings_of(plan_run(wide)).points[:, 0]
+    values = assembly_settings_of(plan_run(wide)).points[:, 0]
     assert np.abs(values).max() < 2.0
     assert np.diff(values).max() < 0.11
     assert values.size > 15
@@ -201,7 +208,7 @@ def test_several_adjustable_inputs(linear, count, least, most):
     for name in ("x1", "x2", "x3")[: count - 1]:
         text = text.replace(f"[inputs.{name}]", f'[inputs.{name}]\nadjust = ["-0.2 mm", "0.3 mm"]')
     study = linear(text)
-    tried = settings_of(plan_run(study))
+    tried = assembly_settings_of(plan_run(study))
     assert tried.points.shape[1] == count
     assert least <= len(tried.points) <= most
     for item, values in zip(tried.inputs, tried.points.T, strict=True):
@@ -210,20 +217,20 @@ def test_several_adjustable_inputs(linear, count, least, most):
 
 
 def test_nothing_to_set(linear):
-    assert settings_of(plan_run(linear(FIXED))) is None
+    assert assembly_settings_of(plan_run(linear(FIXED))) is None
 
 
 def test_best_place_of_a_plateau_is_its_middle():
-    assert best_place(np.array([1, 5, 5, 5, 2])) == 2
-    assert best_place(np.array([0, 0, 0])) == 1
-    assert best_place(np.array([1, 2, 9])) == 2
+    assert place_of_best(np.array([1, 5, 5, 5, 2])) == 2
+    assert place_of_best(np.array([0, 0, 0])) == 1
+    assert place_of_best(np.array([1, 2, 9])) == 2
 
 
 def test_a_sample_too_large_to_keep_is_refused(linear):
     study = linear()
     huge = replace(study, sampling=replace(study.sampling, points=1 << 20, replicates=64))
     with pytest.raises(CallError, match="fewer --points"):
-        measure(huge, options=ONE)
+        find_measuring(huge, options=ONE)
 
 
 # --- instruments --------------------------------------------------------------------------------
@@ -276,7 +283,7 @@ def test_errors_of_reading_are_the_instruments_own():
 
 def test_the_cheapest_within_the_interval_of_the_best_is_advised():
     def reading(name, minutes, value):
-        return Reading(name, minutes, Estimate(value, value - 0.02, value + 0.02))
+        return PricedReading(name, minutes, Estimate(value, value - 0.02, value + 0.02))
 
     rows = [reading("rule", 1, 0.02), reading("caliper", 2, 0.095), reading("micrometer", 3, 0.11)]
     assert _advised(rows, [True, True, True]).instrument == "caliper"
@@ -303,25 +310,25 @@ def test_order_and_yields(every):
 
 def test_target_stops_the_order(linear, every):
     low = every.steps[0].overall.low - 0.01
-    found = measure(linear(), target=low, options=ONE)
+    found = find_measuring(linear(), target=low, options=ONE)
     assert len(found.steps) == 1
-    assert f"reaches {100 * low:.6g}"[:12] in measuring_verdict(found)
-    assert not measure(linear(), target=0.01, options=ONE).steps
-    far = measure(linear(), target=0.9999, options=ONE)
+    assert f"reaches {100 * low:.6g}"[:12] in measure_verdict(found)
+    assert not find_measuring(linear(), target=0.01, options=ONE).steps
+    far = find_measuring(linear(), target=0.9999, options=ONE)
     assert len(far.steps) == len(every.steps)
-    assert "falls short of 99.99 of 100" in measuring_verdict(far)
+    assert "falls short of 99.99 of 100" in measure_verdict(far)
 
 
 def test_nothing_to_set_leaves_burners_unlit(linear):
-    found = measure(linear(FIXED), options=ONE)
+    found = find_measuring(linear(FIXED), options=ONE)
     assert found.set_well is None
     assert found.ceiling is None
     assert {row.name for row in found.candidates} == {"x1", "x2", "shim"}
-    assert "nothing can be set" in measuring_verdict(found)
+    assert "nothing can be set" in measure_verdict(found)
     for step in found.steps:
         assert step.overall is None
-        assert step.unlit.lit.rows + step.unlit.share.passes == 8 * 256
-    assert found.steps[-1].unlit.lit.value > found.as_drawn.value
+        assert step.rejection.accepted.rows + step.rejection.share.passes == 8 * 256
+    assert found.steps[-1].rejection.accepted.value > found.as_drawn.value
 
 
 @pytest.mark.parametrize(
@@ -330,11 +337,11 @@ def test_nothing_to_set_leaves_burners_unlit(linear):
 @pytest.mark.parametrize("text", [STUDY, FIXED], ids=["shim", "fixed"])
 def test_all_fail_or_all_work(linear, text, limits):
     text = text.replace('at_least = "-0.08 mm"\nat_most  = "0.08 mm"', limits)
-    found = measure(linear(text), options=ONE)
+    found = find_measuring(linear(text), options=ONE)
     assert not found.steps
     assert all(abs(row.perfect.value) < 1e-12 for row in found.candidates)
-    assert json.dumps(measuring_document(found), allow_nan=False)
-    assert measuring_verdict(found)
+    assert json.dumps(measure_body(found), allow_nan=False)
+    assert measure_verdict(found)
 
 
 @pytest.mark.parametrize("adjust", ["", 'adjust = ["9 mm", "9.9 mm"]'], ids=["fixed", "set"])
@@ -345,31 +352,31 @@ def test_burners_without_an_answer_fail_whatever_is_read(read, adjust):
         f'[inputs.pin]\nnominal = "0.1 mm"\nplus_minus = "0.05 mm"\n{adjust}\n'
         '[limits.play]\nat_least = "-12 mm"\n[sampling]\nseed = 1\nreplicates = 8\npoints = 64\n'
     )
-    found = measure(study, options=ONE)
+    found = find_measuring(study, options=ONE)
     assert found.as_drawn.value == pytest.approx(0.54, abs=0.02)
-    assert json.dumps(measuring_document(found), allow_nan=False)
+    assert json.dumps(measure_body(found), allow_nan=False)
     if found.ceiling is not None:
         assert found.ceiling.value <= 0.56
     else:
-        assert found.steps[0].unlit.lit.value > 0.9  # by the hole alone, against 0.54
+        assert found.steps[0].rejection.accepted.value > 0.9  # by the hole alone, against 0.54
 
 
 def test_the_same_whatever_the_number_of_workers(linear, every):
-    assert measuring_document(
-        measure(linear(), options=RunOptions(workers=2))
-    ) == measuring_document(every)
+    assert measure_body(find_measuring(linear(), options=RunOptions(workers=2))) == measure_body(
+        every
+    )
 
 
 def test_faults_of_the_call(linear):
     no_limits = linear(STUDY.partition("[limits")[0] + "[sampling]\nseed = 1\n")
     with pytest.raises(CallError, match="no limits"):
-        measure(no_limits)
+        find_measuring(no_limits)
     running = linear(FIXED.replace("standard_deviation", 'kind = "running"\nstandard_deviation', 2)
                      .replace('"0.015 mm"', '"0.015 mm"\nkind = "model"'))  # fmt: skip
     with pytest.raises(CallError, match="nothing to measure"):
-        measure(running)
+        find_measuring(running)
     with pytest.raises(CallError, match="did you mean") as refused:
-        measure(linear(), at_hand=("stel_rule", "micrometr"))
+        find_measuring(linear(), at_hand=("stel_rule", "micrometr"))
     assert "steel_rule" in str(refused.value)
     assert "micrometer" in str(refused.value)
 
@@ -422,9 +429,9 @@ def test_command_writes_a_folder_and_leaves_others_alone(run_measure, tmp_path):
     assert run_measure("--out", target, "--quiet").exit_code == 0
     names = {str(path.relative_to(target)) for path in target.rglob("*") if path.is_file()}
     assert names == {
-        "report.html",
+        "manifest.json", "report.html",
         "result.json", "study.toml", "tables/order.csv", "tables/alone.csv",
-        "figures/measuring.svg",
+        "figures/measuring.svg", "manifest.json",
     }  # fmt: skip
     assert (target / "figures" / "measuring.svg").read_text().count("<svg") == 1
     other = tmp_path / "letters"

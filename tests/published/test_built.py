@@ -11,7 +11,7 @@ import pytest
 from scipy import integrate, stats
 
 from sensitivity.answers.built.conformity import conformance_probability, conformity, guard_band
-from sensitivity.answers.built.find import built
+from sensitivity.answers.built.find import find_built
 from sensitivity.answers.built.readings import heard_in_call, read_measured
 from sensitivity.engine.options import RunOptions
 from sensitivity.spreads.spread import bounded, normal
@@ -156,7 +156,7 @@ def test_yield_of_a_linear_gap_with_two_parts_read(tmp_path):
         ["x1=0.03 mm", "x2=-0.01 mm"],
         [f"{name}=small_hole_gauge_and_micrometer" for name in ("x1", "x2")],
     )
-    found = built(study, read_measured(study, heard), options=ONE)
+    found = find_built(study, read_measured(study, heard), options=ONE)
     mean, w = 0.11, np.sqrt(13.0 * U**2 + SIGMA**2 + SHIM_SIGMA**2)
     whole = np.sqrt(14.0 * SIGMA**2 + SHIM_SIGMA**2)
     drawn = 2.0 * PHI(T / whole) - 1.0

@@ -35,12 +35,23 @@ import numpy as np
 import pytest
 from scipy import integrate, stats
 
-from sensitivity.answers.measure.find import measure
+from sensitivity.answers.measure.find import find_measuring
 from sensitivity.engine.options import RunOptions
 from sensitivity.engine.plan import plan_run
-from sensitivity.pricing.information import Choice, features, held_out_choices, taken
-from sensitivity.pricing.readings import Bench, gain, nothing_known, read_too, where_to_set
-from sensitivity.pricing.settings import sample_burners, settings_of
+from sensitivity.pricing.assembly_settings import assembly_settings_of, sample_assemblies
+from sensitivity.pricing.value_of_information import (
+    Decision,
+    cross_fitted_choices,
+    payoffs_taken,
+    regressors,
+)
+from sensitivity.pricing.value_of_readings import (
+    Bench,
+    setting_decision,
+    value_of_reading,
+    with_reading,
+    without_readings,
+)
 from sensitivity.study.file import read_study
 
 ONE = RunOptions(workers=1)
@@ -99,11 +110,11 @@ def yield_set_to_suit(read, shims, u=0.0, sigma=SIGMA, c=0.0, within=T):
 
 def bench_of(study):
     plan = plan_run(study, indices=False)
-    settings = settings_of(plan)
+    settings = assembly_settings_of(plan)
     names = tuple(i.name for i in study.varying if i.adjust is None)
-    burners = sample_burners(plan, settings, names, options=ONE)
+    burners = sample_assemblies(plan, settings, names, options=ONE)
     bench = Bench(
-        choice=where_to_set(burners, settings),
+        decision=setting_decision(burners, settings),
         values=burners.values,
         names=names,
         units=("mm",) * len(names),
@@ -127,10 +138,10 @@ def test_the_two_forms_of_the_closed_form_agree():
 )
 def test_perfect_readings_of_a_linear_gap(tmp_path, read):
     bench, _, settings = bench_of(study_of(tmp_path))
-    start = nothing_known(bench.choice)
+    start = without_readings(bench.decision)
     values = bench.values[..., [bench.names.index(name) for name in read]]
-    after = read_too(bench.choice, start, values)
-    found = gain(start, after, 0.95)
+    after = with_reading(bench.decision, start, values)
+    found = value_of_reading(start, after, 0.95)
     shims = settings.points[:, 0]
     exact = yield_set_to_suit(read, shims) - yield_set_to_suit([], shims)
     assert abs(found.value - exact) < 1.5 * found.half_width + 0.002
@@ -141,7 +152,7 @@ def test_perfect_readings_of_a_linear_gap(tmp_path, read):
 def test_an_instrument_that_errs(tmp_path):
     """Its error is normal: with sigma = 0.01 mm and u = 0.00833 mm, rho is 0.59."""
     study = study_of(tmp_path, sigma=0.04)
-    found = measure(study, at_hand=(NORMAL_INSTRUMENT,), options=ONE)
+    found = find_measuring(study, at_hand=(NORMAL_INSTRUMENT,), options=ONE)
     first = next(row for row in found.candidates if row.name == "x1")
     shims = found.settings.points[:, 0]
     without = yield_set_to_suit([], shims, sigma=0.04)
@@ -156,7 +167,7 @@ def test_an_instrument_that_errs(tmp_path):
 def test_a_coarse_instrument_is_worth_what_is_left_of_its_reading(tmp_path):
     """sigma = 0.01 mm against u = 0.00833 mm: rho = 0.59, and the gain falls to match."""
     study = study_of(tmp_path, sigma=0.01, limits='at_least = "-0.03 mm"\nat_most = "0.03 mm"')
-    found = measure(study, at_hand=(NORMAL_INSTRUMENT,), options=ONE)
+    found = find_measuring(study, at_hand=(NORMAL_INSTRUMENT,), options=ONE)
     first = next(row for row in found.candidates if row.name == "x1")
     shims = found.settings.points[:, 0]
     without = yield_set_to_suit([], shims, 0.0, 0.01, 0.0, 0.03)
@@ -168,8 +179,8 @@ def test_a_coarse_instrument_is_worth_what_is_left_of_its_reading(tmp_path):
 
 def test_shims_that_do_not_reach_far_enough(tmp_path):
     bench, _, settings = bench_of(study_of(tmp_path, adjust=("-0.03 mm", "0.05 mm"), c=0.02))
-    start = nothing_known(bench.choice)
-    after = read_too(bench.choice, start, bench.values[..., :3])
+    start = without_readings(bench.decision)
+    after = with_reading(bench.decision, start, bench.values[..., :3])
     shims = settings.points[:, 0]
     exact = yield_set_to_suit(["x1", "x2", "x3"], shims, c=0.02)
     far = yield_set_to_suit(["x1", "x2", "x3"], np.linspace(-1.0, 1.0, 801), c=0.02)
@@ -179,7 +190,7 @@ def test_shims_that_do_not_reach_far_enough(tmp_path):
 
 def test_setting_well_alone(tmp_path):
     study = study_of(tmp_path, c=0.06)
-    found = measure(study, options=ONE)
+    found = find_measuring(study, options=ONE)
     shims = found.settings.points[:, 0]
     w = np.sqrt(variances([])[1] + SHIM_SIGMA**2)
     drawn = PHI((T - 0.06) / w) - PHI((-T - 0.06) / w)
@@ -194,14 +205,16 @@ def test_setting_well_alone(tmp_path):
 
 
 def test_with_one_limit_the_farthest_shim_is_best_and_no_reading_is_worth_anything(tmp_path):
-    found = measure(study_of(tmp_path, limits='at_least = "0.1 mm"'), options=ONE)
+    found = find_measuring(study_of(tmp_path, limits='at_least = "0.1 mm"'), options=ONE)
     assert found.set_well.at["shim"] == pytest.approx(0.4)
     assert not found.steps
     assert all(row.perfect.value <= 1e-3 for row in found.candidates)
 
 
 def test_order_of_a_linear_gap_is_that_of_the_shares_of_variance(tmp_path):
-    found = measure(study_of(tmp_path, sigma=0.04), at_hand=(NORMAL_INSTRUMENT,), options=ONE)
+    found = find_measuring(
+        study_of(tmp_path, sigma=0.04), at_hand=(NORMAL_INSTRUMENT,), options=ONE
+    )
     assert [step.name for step in found.steps] == ["x1", "x2", "x3"]
     shims = found.settings.points[:, 0]
     for count, step in enumerate(found.steps, start=1):
@@ -215,7 +228,7 @@ def test_order_of_a_linear_gap_is_that_of_the_shares_of_variance(tmp_path):
 @pytest.mark.parametrize("read", [["x1"], ["x1", "x2"]], ids=str)
 def test_leaving_unlit_what_is_likelier_to_fail(tmp_path, read):
     study = study_of(tmp_path, shim=False, limits='at_least = "0 mm"', c=0.03, sigma=0.04)
-    found = measure(study, at_hand=(NORMAL_INSTRUMENT,), options=ONE)
+    found = find_measuring(study, at_hand=(NORMAL_INSTRUMENT,), options=ONE)
     step = found.steps[len(read) - 1]
     assert [one.name for one in found.steps[: len(read)]] == read
     tau2, v = variances(read, U, 0.04)
@@ -223,8 +236,8 @@ def test_leaving_unlit_what_is_likelier_to_fail(tmp_path, read):
     pair = stats.multivariate_normal([0.0, 0.0], [[1.0, tau / whole], [tau / whole, 1.0]])
     works_lit = pair.cdf([0.03 / tau, 0.03 / whole])
     lit = PHI(0.03 / tau)
-    assert step.unlit.share.value == pytest.approx(1.0 - lit, abs=0.012)
-    assert step.unlit.lit.value == pytest.approx(works_lit / lit, abs=0.006)
+    assert step.rejection.share.value == pytest.approx(1.0 - lit, abs=0.012)
+    assert step.rejection.accepted.value == pytest.approx(works_lit / lit, abs=0.006)
     fails, works = (1.0 - lit) - (PHI(0.03 / whole) - works_lit), PHI(0.03 / whole) - works_lit
     worth = sum(one.reading.gain.value for one in found.steps[: len(read)])
     assert worth == pytest.approx(fails - works, abs=0.006)
@@ -248,9 +261,9 @@ def test_plain_value_of_partial_information(read, printed):
     x = stats.qmc.MultivariateNormalQMC(np.zeros(3), rng=7).random(16 * 4096)
     x = x[np.random.default_rng(7).permutation(len(x))].reshape(16, 4096, 3)
     benefit = MU + x @ np.array(A)
-    choice = Choice(np.stack([benefit, np.zeros_like(benefit)], axis=2), benefit[..., None])
-    paid = taken(choice.payoffs, held_out_choices(choice, features(x[..., read])))
-    base = taken(choice.payoffs, held_out_choices(choice, None))
+    choice = Decision(np.stack([benefit, np.zeros_like(benefit)], axis=2), benefit[..., None])
+    paid = payoffs_taken(choice.payoffs, cross_fitted_choices(choice, regressors(x[..., read])))
+    base = payoffs_taken(choice.payoffs, cross_fitted_choices(choice, None))
     change = (paid - base).mean(axis=1)
     assert base.mean() == pytest.approx(MU, abs=0.01)
     assert change.mean() == pytest.approx(exact, abs=0.015)
@@ -269,8 +282,8 @@ def test_nested_sampling_of_a_gap_that_is_not_linear(tmp_path):
         adjust=("-0.6 mm", "0.3 mm"), points=2048,
     )  # fmt: skip
     bench, _, settings = bench_of(study)
-    start = nothing_known(bench.choice)
-    found = read_too(bench.choice, start, bench.values[..., 0])
+    start = without_readings(bench.decision)
+    found = with_reading(bench.decision, start, bench.values[..., 0])
     shims = settings.points[:, 0]
     x2, x3, e = stats.norm.ppf(stats.qmc.Sobol(3, rng=3).random(16_384) + 2.0**-31).T * np.array(
         [[sigma], [sigma], [SHIM_SIGMA]]
@@ -282,7 +295,7 @@ def test_nested_sampling_of_a_gap_that_is_not_linear(tmp_path):
     nested = float(np.mean(best))
     assert found.paid.mean() <= nested + 0.004
     assert found.paid.mean() == pytest.approx(nested, abs=0.006)
-    assert gain(start, found, 0.95).low > 0.02
+    assert value_of_reading(start, found, 0.95).low > 0.02
 
 
 def test_no_gain_of_a_part_that_has_no_say(tmp_path):
@@ -295,11 +308,11 @@ def test_no_gain_of_a_part_that_has_no_say(tmp_path):
     for seed in range(40):
         study = study_of(tmp_path, seed=seed, points=64, replicates=8, c=0.02)
         bench, _, _ = bench_of(study)
-        start = nothing_known(bench.choice)
+        start = without_readings(bench.decision)
         place = bench.names.index("idle")
-        after = read_too(bench.choice, start, bench.values[..., place])
+        after = with_reading(bench.decision, start, bench.values[..., place])
         gains.append(after.paid.mean() - start.paid.mean())
-        payoffs, idle = bench.choice.payoffs, bench.values[..., place]
+        payoffs, idle = bench.decision.payoffs, bench.values[..., place]
         bins = np.searchsorted(np.quantile(idle, np.arange(1, 8) / 8), idle.ravel())
         flat = payoffs.reshape(-1, payoffs.shape[2])
         means = sum(flat[bins == one].sum(axis=0).max() for one in range(8)) / len(flat)
@@ -318,13 +331,15 @@ def test_intervals_of_a_gain_hold_it(tmp_path):
     """
     held = 0
     study = study_of(tmp_path, points=256)
-    shims = settings_of(plan_run(study)).points[:, 0]
+    shims = assembly_settings_of(plan_run(study)).points[:, 0]
     exact = yield_set_to_suit(["x1"], shims) - yield_set_to_suit([], shims)
     for seed in range(100):
         seeded = replace(study, sampling=replace(study.sampling, seed=seed))
         bench, _, _ = bench_of(seeded)
-        start = nothing_known(bench.choice)
-        found = gain(start, read_too(bench.choice, start, bench.values[..., 0]), 0.95)
+        start = without_readings(bench.decision)
+        found = value_of_reading(
+            start, with_reading(bench.decision, start, bench.values[..., 0]), 0.95
+        )
         held += found.low <= exact <= found.high
     print("held:", held)
     assert held >= 88

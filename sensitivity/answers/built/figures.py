@@ -8,6 +8,7 @@ import numpy as np
 
 from sensitivity.answers.built.find import Built, Part
 from sensitivity.presentation import wording
+from sensitivity.presentation.blocks import Figure as Drawn
 from sensitivity.presentation.figure_style import (
     BAD,
     BAD_TEXT,
@@ -33,15 +34,22 @@ FARTHEST = 2.0
 """Half-widths of the tolerance from its middle at which a reading is drawn at most."""
 
 
-def built_figures(found: Built) -> dict[str, str]:
-    """Draw the one figure there is, as SVG text by file name."""
+def built_figures(found: Built) -> list[Drawn]:
+    """Draw the one figure there is."""
+    words = "Each reading in its drawn spread, with how far the instrument may be out"
+    if _one_setting(found):
+        words += "; below, the yield at each setting, as measured"
     with figure_style():
-        return {"built": to_svg(built_figure(found))}
+        return [Drawn("built", to_svg(built_figure(found)), words)]
+
+
+def _one_setting(found: Built) -> bool:
+    return found.settings is not None and len(found.settings.inputs) == 1
 
 
 def built_figure(found: Built) -> Figure:
     """Parts in their tolerances above and, where one input is to be set, the yield below."""
-    one_setting = found.settings is not None and len(found.settings.inputs) == 1
+    one_setting = _one_setting(found)
     height = 1.3 + 0.42 * len(found.parts)
     figure = new_figure(7.2, height + (3.0 if one_setting else 0.0))
     if not one_setting:

@@ -12,7 +12,7 @@ An adjustable input that was measured counts as set, and is left where it is.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -26,10 +26,16 @@ from sensitivity.engine.options import DEFAULTS, RunOptions
 from sensitivity.engine.plan import Plan, plan_run
 from sensitivity.engine.result import assemble
 from sensitivity.errors import CallError
-from sensitivity.pricing.information import fold_of
+from sensitivity.pricing.assembly_settings import (
+    AssemblySettings,
+    BestSetting,
+    assembly_settings_of,
+    place_of_best,
+    set_at,
+)
 from sensitivity.pricing.instruments import instruments_for
 from sensitivity.pricing.ranking import Ranking, rank
-from sensitivity.pricing.settings import Settings, best_place, set_at, settings_of
+from sensitivity.pricing.value_of_information import fold_of
 from sensitivity.pricing.variants import (
     Variant,
     VariantPasses,
@@ -50,33 +56,19 @@ LEVEL = 0.01
 class Part:
     """One measured part: its reading, and whether it is good.
 
-    ``closer`` names the instrument of fewest minutes that would settle such a reading, where
+    ``deciding_instrument`` names that of fewest minutes which would settle such a reading, where
     this one cannot; ``coarse`` tells that this one says less than the drawing.
     """
 
     measured: Measured
     conformity: Conformity
-    closer: str
+    deciding_instrument: str
     coarse: bool
-
-
-@dataclass(frozen=True, slots=True)
-class Best:
-    """Where to set the adjustable inputs, by name and in their units, and what it gains.
-
-    ``level`` are the ends of the settings about it whose yield is less than a point below, where
-    one input is set; None where several are.
-    """
-
-    at: Mapping[str, float]
-    overall: Proportion
-    gain: Estimate
-    level: tuple[float, float] | None
 
 
 @dataclass(frozen=True)
 class Built:
-    """How a burner stands with what was measured of it.
+    """How an assembly stands with what was measured of it.
 
     Attributes
     ----------
@@ -85,15 +77,15 @@ class Built:
     parts : tuple of Part
         What was measured.
     as_drawn, now : Proportion
-        Yield before anything was measured, and of burners that read as this one does.
+        Yield before anything was measured, and of those that read as this one does.
     change : Estimate
         The one less the other.
-    settings : Settings or None
+    settings : AssemblySettings or None
         Those tried of what is still to be set; None where nothing is.
     at_settings : tuple of Proportion
         Yield at each of them.
-    best : Best or None
-        The best of them.
+    best : BestSetting or None
+        The best of them; ``level`` ends where the yield is a point in a hundred below.
     ranking : Ranking
         What matters now, with the adjustable inputs at their best if that is better.
     """
@@ -104,19 +96,22 @@ class Built:
     as_drawn: Proportion
     now: Proportion
     change: Estimate
-    settings: Settings | None
+    settings: AssemblySettings | None
     at_settings: tuple[Proportion, ...]
-    best: Best | None
+    best: BestSetting | None
     ranking: Ranking
 
     @property
-    def set_well(self) -> Best | None:
+    def set_well(self) -> BestSetting | None:
         """The best setting, if it is better than where things stand."""
         return self.best if self.best is not None and self.best.gain.low > 0.0 else None
 
 
-def built_study(study: Study, measured: Sequence[Measured]) -> Study:
-    """Put readings in a study, in the place of what it states."""
+def study_with_readings(study: Study, measured: Sequence[Measured]) -> Study:
+    """Put readings in a study, in the place of what it states.
+
+    Correlations of what was measured go: it is what was read, whatever the other is.
+    """
     by_name = {one.item.name: one for one in measured}
     inputs = []
     for item in study.inputs:
@@ -128,6 +123,7 @@ def built_study(study: Study, measured: Sequence[Measured]) -> Study:
                 drawn=one.words,
                 spread=one.size,
                 stated=one.stated,
+                origin="measured",
                 process="",
                 basis=one.entry.says,
                 adjust=None,
@@ -137,13 +133,13 @@ def built_study(study: Study, measured: Sequence[Measured]) -> Study:
     return replace(study, inputs=tuple(inputs), correlations=kept)
 
 
-def built(
+def find_built(
     study: Study,
     measured: Sequence[Measured],
     *,
     options: RunOptions = DEFAULTS,
 ) -> Built:
-    """Find how a burner stands with what was measured of it.
+    """Find how an assembly stands with what was measured of it.
 
     Parameters
     ----------
@@ -152,7 +148,11 @@ def built(
     measured : sequence of Measured
         As ``read_measured`` reads them.
     options : RunOptions
-        How much is sampled, by whom, and who is told.
+        Who works, and who is told; the sampling is the study's.
+
+    Returns
+    -------
+    Built
 
     Raises
     ------
@@ -161,9 +161,9 @@ def built(
     """
     if not study.limits:
         raise CallError(f"{study.name} states no limits, so no reading can tell good from bad")
-    now = built_study(study, measured)
+    now = study_with_readings(study, measured)
     plan = plan_run(now)
-    settings = settings_of(plan)
+    settings = assembly_settings_of(plan)
     drawn: Variant = {
         one.item.name: one.item.nominal if one.item.spread is None else one.item.spread
         for one in measured
@@ -208,36 +208,36 @@ def built(
 def _part(one: Measured) -> Part:
     item, tolerance = one.item, None
     # A condition is no part, and an earlier reading no tolerance.
-    if item.spread is not None and item.kind == "build" and not item.stated.startswith("measured"):
+    if item.spread is not None and item.kind == "build" and item.origin != "measured":
         tolerance = (item.spread.low, item.spread.high)
     found = conformity(tolerance, one.value, one.size)
-    closer = ""
+    deciding = ""
     if found.verdict == "too close to say":
         for entry in instruments_for(item):
             size, _ = workshop_spread("instrument", entry.name, one.value, item.unit)
             if conformity(tolerance, one.value, size).verdict != "too close to say":
-                closer = entry.name
+                deciding = entry.name
                 break
     coarse = item.spread is not None and found.uncertainty > item.standard_deviation
-    return Part(one, found, closer, coarse)
+    return Part(one, found, deciding, coarse)
 
 
-def _best(passes: VariantPasses, settings: Settings) -> Best:
+def _best(passes: VariantPasses, settings: AssemblySettings) -> BestSetting:
     """Find the best setting; its yield and gain are of a choice made without the replicate scored.
 
     So the largest of many yields is not taken for the yield of the best.
     """
     at_settings, rows = passes.together[:, 2:], passes.rows
     folds = fold_of(at_settings.shape[0])
-    chosen = np.array([best_place(at_settings[folds != fold].sum(axis=0)) for fold in folds])
+    chosen = np.array([place_of_best(at_settings[folds != fold].sum(axis=0)) for fold in folds])
     replicates = np.arange(folds.size)
-    place = best_place(at_settings.sum(axis=0))
+    place = place_of_best(at_settings.sum(axis=0))
     level = None
     if len(settings.inputs) == 1:
         near = at_settings.sum(axis=0) >= at_settings.sum(axis=0).max() - LEVEL * rows * folds.size
         values = settings.points[_run_about(near, place), 0]
         level = (float(values[0]), float(values[-1]))
-    return Best(
+    return BestSetting(
         at=settings.at(place),
         overall=proportion(at_settings[replicates, chosen], rows, passes.confidence),
         gain=moved_difference(

@@ -7,9 +7,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from sensitivity.answers.measure.find import Measuring
-from sensitivity.answers.measure.words import setting_in_words
+from sensitivity.answers.measure.words import at_best
 from sensitivity.engine.intervals import Proportion
 from sensitivity.presentation import wording
+from sensitivity.presentation.blocks import Figure as Drawn
 from sensitivity.presentation.figure_style import (
     BAD_TEXT,
     GOOD,
@@ -27,10 +28,13 @@ if TYPE_CHECKING:
 BARS = 8
 
 
-def measuring_figures(found: Measuring) -> dict[str, str]:
-    """Draw the one figure there is, as SVG text by file name."""
+def measure_figures(found: Measuring) -> list[Drawn]:
+    """Draw the one figure there is."""
+    words = (
+        "Yield after each reading in turn, and what each dimension gains by itself, with intervals"
+    )
     with figure_style():
-        return {"measuring": to_svg(measuring_figure(found))}
+        return [Drawn("measuring", to_svg(measuring_figure(found)), words)]
 
 
 def measuring_figure(found: Measuring) -> Figure:
@@ -48,11 +52,10 @@ def order_axes(axes: Axes, found: Measuring) -> None:
     """Draw the yield as drawn, set well, and after each reading, with intervals."""
     rows: list[tuple[str, Proportion]] = [("as drawn", found.as_drawn)]
     if found.set_well is not None:
-        where = setting_in_words(found.set_well.at, found.study.inputs)
-        rows.append((where, found.set_well.overall))
+        rows.append((at_best(found), found.set_well.overall))
     for step in found.steps:
         label = f"+ {wording.in_words(step.name)}, {wording.instrument(step.reading.instrument)}"
-        rows.append((label, step.overall or step.unlit.lit))
+        rows.append((label, step.overall or step.rejection.accepted))
     places = np.arange(len(rows))[::-1]
     for place, (_, share) in zip(places, rows, strict=True):
         measured = place < len(rows) - (1 if found.set_well is None else 2)

@@ -2,12 +2,12 @@
 
 A part is made, then measured, then what can be set at assembly (``adjust``) is set to suit what
 was read; how well it can be set is its stated spread. Where nothing can be set, what a reading can
-still do is to keep a burner unlit that is likelier to fail than to work: it is remade instead.
+still do is to reject an assembly that is likelier to fail than to work: it is remade instead.
 
 The order is greedy: at each step the dimension whose reading gains most, given those read before,
 with the cheapest instrument (in minutes) whose gain lies in the interval of the best one's. It
 stops where the target is reached, where no gain is settled, or where none saves so much as one in
-fifty of the burners that still fail. A gain counts as settled at the stated confidence shared out
+fifty of those that still fail. A gain counts as settled at the stated confidence shared out
 among all dimensions (Bonferroni), since it is the largest of many that is looked at.
 """
 
@@ -30,28 +30,29 @@ from sensitivity.engine.intervals import (
 from sensitivity.engine.options import DEFAULTS, RunOptions
 from sensitivity.engine.plan import Plan, plan_run
 from sensitivity.errors import CallError
-from sensitivity.pricing.information import Choice
+from sensitivity.pricing.assembly_settings import (
+    Assemblies,
+    AssemblySettings,
+    BestSetting,
+    assembly_settings_of,
+    place_of_best,
+    sample_assemblies,
+    set_at,
+)
 from sensitivity.pricing.instruments import check_instruments, instruments_for
-from sensitivity.pricing.readings import (
-    LIGHT,
+from sensitivity.pricing.value_of_information import Decision
+from sensitivity.pricing.value_of_readings import (
+    ACCEPT,
     Bench,
     Candidate,
-    Known,
-    Reading,
-    choices_by,
-    gain,
-    nothing_known,
-    read_too,
-    where_to_set,
-    whether_to_light,
-)
-from sensitivity.pricing.settings import (
-    Burners,
-    Settings,
-    best_place,
-    sample_burners,
-    set_at,
-    settings_of,
+    Knowledge,
+    PricedReading,
+    acceptance_decision,
+    choices_with,
+    setting_decision,
+    value_of_reading,
+    with_reading,
+    without_readings,
 )
 from sensitivity.pricing.variants import moved_difference
 from sensitivity.study.study import Input, Study
@@ -61,55 +62,46 @@ Flags = NDArray[np.bool_]
 
 MOST_STEPS = 12
 LEAST_SAVED = 0.02
-"""Share of the burners that still fail which a reading must save to be worth its trouble."""
+"""Share of those that still fail which a reading must save to be worth its trouble."""
 
 CONSIDERED = 8
-"""Dimensions tried after the first step: those that would tell most, by ``most_telling``."""
+"""Dimensions tried after the first step: those that would explain most of what is still unknown."""
 
 WITH_INSTRUMENTS = 3
 """Of those, how many are tried with each instrument; the others with a perfect one alone."""
 
 
 @dataclass(frozen=True, slots=True)
-class Unlit:
-    """What leaving unlit comes to: the share not lit, and the yield of the others.
+class Rejection:
+    """What rejecting comes to: the share rejected, and the yield of those accepted.
 
-    Adjustable inputs are at the one best setting for all burners.
+    Adjustable inputs are at the one best setting for all.
     """
 
     share: Proportion
-    lit: Proportion
+    accepted: Proportion
 
 
 @dataclass(frozen=True, slots=True)
-class Step:
+class MeasureStep:
     """One reading of the order, given those before it.
 
     Attributes
     ----------
     name : str
         The dimension.
-    reading : Reading
+    reading : PricedReading
         The instrument, its minutes, and what this step adds to the step before.
     overall : Proportion or None
         Yield with all read so far and the adjustable inputs set to suit; None without any.
-    unlit : Unlit
-        What comes of setting nothing to suit, and leaving unlit what is likelier to fail.
+    rejection : Rejection
+        What comes of setting nothing to suit, and rejecting what is likelier to fail.
     """
 
     name: str
-    reading: Reading
+    reading: PricedReading
     overall: Proportion | None
-    unlit: Unlit
-
-
-@dataclass(frozen=True, slots=True)
-class SetWell:
-    """Where to set the adjustable inputs with nothing measured, in their units; what it gains."""
-
-    at: Mapping[str, float]
-    overall: Proportion
-    gain: Estimate
+    rejection: Rejection
 
 
 @dataclass(frozen=True)
@@ -120,13 +112,13 @@ class Measuring:
     ----------
     as_drawn : Proportion
         Yield with nothing measured and nothing set.
-    set_well : SetWell or None
-        The best of one setting for all burners; None where nothing can be set.
+    set_well : BestSetting or None
+        The best of one setting for all, nothing measured; None where nothing can be set.
     ceiling : Proportion or None
-        Share of burners that work at one setting or another: no reading can do better.
+        Share that work at one setting or another: no reading can do better.
     candidates : tuple of Candidate
         Each dimension alone, largest gain first.
-    steps : tuple of Step
+    steps : tuple of MeasureStep
         The order.
     rest : Estimate or None
         What knowing all other dimensions exactly would add to the last step.
@@ -134,21 +126,21 @@ class Measuring:
 
     study: Study
     plan: Plan
-    settings: Settings | None
+    settings: AssemblySettings | None
     target: float | None
     as_drawn: Proportion
-    set_well: SetWell | None
+    set_well: BestSetting | None
     ceiling: Proportion | None
     candidates: tuple[Candidate, ...]
-    steps: tuple[Step, ...]
+    steps: tuple[MeasureStep, ...]
     rest: Estimate | None
 
     @property
     def final(self) -> Proportion:
-        """Yield after the last step: set to suit, or of those lit where nothing can be set."""
+        """Yield after the last step: set to suit, or of those accepted where nothing can be set."""
         if not self.steps:
             return self.set_well.overall if self.set_well else self.as_drawn
-        return self.steps[-1].overall or self.steps[-1].unlit.lit
+        return self.steps[-1].overall or self.steps[-1].rejection.accepted
 
     @property
     def minutes(self) -> float:
@@ -157,7 +149,13 @@ class Measuring:
 
 
 def measurable(study: Study) -> tuple[Input, ...]:
-    """Find the build dimensions that vary and are not set at assembly."""
+    """Find the build dimensions that vary and are not set at assembly.
+
+    Raises
+    ------
+    CallError
+        Where there are none, or no limits to tell good from bad.
+    """
     if not study.limits:
         raise CallError(f"{study.name} states no limits, so no reading can tell good from bad")
     found = tuple(item for item in study.varying if item.kind == "build" and item.adjust is None)
@@ -169,7 +167,7 @@ def measurable(study: Study) -> tuple[Input, ...]:
     return found
 
 
-def measure(
+def find_measuring(
     study: Study,
     *,
     target: float | None = None,
@@ -187,7 +185,11 @@ def measure(
     at_hand : sequence of str, optional
         Names of the only instruments to consider.
     options : RunOptions
-        How much is sampled, by whom, and who is told.
+        Who works, and who is told; the sampling is the study's.
+
+    Returns
+    -------
+    Measuring
 
     Raises
     ------
@@ -197,34 +199,32 @@ def measure(
     check_instruments(at_hand)
     items = measurable(study)
     plan = plan_run(study, indices=False)
-    settings = settings_of(plan)
-    burners = sample_burners(
-        plan,
-        settings,
-        [item.name for item in items],
-        options=options,
+    settings = assembly_settings_of(plan)
+    assemblies = sample_assemblies(plan, settings, [item.name for item in items], options=options)
+    decision = (
+        acceptance_decision(assemblies)
+        if settings is None
+        else setting_decision(assemblies, settings)
     )
-    choice = whether_to_light(burners) if settings is None else where_to_set(burners, settings)
     bench = Bench(
-        choice=choice,
-        values=burners.values,
+        decision=decision,
+        values=assemblies.values,
         names=tuple(item.name for item in items),
         units=tuple(item.unit for item in items),
         instruments=tuple(instruments_for(item, at_hand) for item in items),
         seed=plan.seed,
         confidence=plan.sampling.confidence,
     )
-    start = nothing_known(choice)
+    start = without_readings(decision)
     alone = bench.candidates(start, range(len(items)), with_instruments=len(items))
-    as_drawn = _yield(burners.as_drawn, plan)
-    well, lighting = None, choice
+    as_drawn = _yield(assemblies.as_drawn, plan)
+    well, acceptance = None, decision
     if settings is not None:
-        well = _set_well(start, burners, settings, plan)
+        well = _set_well(start, assemblies, settings, plan)
         fixed = replace(plan, inputs=set_at(plan.inputs, well.at))
-        burners_there = sample_burners(fixed, None, (), options=options)
-        lighting = whether_to_light(burners_there)
+        acceptance = acceptance_decision(sample_assemblies(fixed, None, (), options=options))
     now = well.overall if well else as_drawn
-    steps, known, left = _order(bench, lighting, start, alone, target, now)
+    steps, known, left = _order(bench, acceptance, start, alone, target, now)
     return Measuring(
         study=study,
         plan=plan,
@@ -234,22 +234,30 @@ def measure(
         set_well=well,
         ceiling=None
         if settings is None
-        else _yield(np.logical_or.reduce(burners.works, axis=2), plan),
+        else _yield(np.logical_or.reduce(assemblies.works, axis=2), plan),
         candidates=tuple(sorted(alone.values(), key=lambda row: -row.perfect.value)),
         steps=steps,
-        rest=gain(known, read_too(choice, known, burners.values[..., left]), bench.confidence)
-        if left
-        else None,
+        rest=_rest(bench, known, left),
     )
 
 
-def _set_well(start: Known, burners: Burners, settings: Settings, plan: Plan) -> SetWell:
-    works, drawn = start.paid > 0.0, burners.as_drawn
+def _rest(bench: Bench, known: Knowledge, left: Sequence[int]) -> Estimate | None:
+    """Find what all dimensions left would add if they were known exactly."""
+    if not left:
+        return None
+    after = with_reading(bench.decision, known, bench.values[..., left])
+    return value_of_reading(known, after, bench.confidence)
+
+
+def _set_well(
+    start: Knowledge, assemblies: Assemblies, settings: AssemblySettings, plan: Plan
+) -> BestSetting:
+    works, drawn = start.paid > 0.0, assemblies.as_drawn
     gained, lost = (
         np.count_nonzero(one & ~other, axis=1) for one, other in ((works, drawn), (drawn, works))
     )
-    return SetWell(
-        at=settings.at(best_place(burners.works.sum(axis=(0, 1)))),
+    return BestSetting(
+        at=settings.at(place_of_best(assemblies.works.sum(axis=(0, 1)))),
         overall=_yield(works, plan),
         gain=moved_difference(gained, lost, works.shape[1], plan.sampling.confidence),
     )
@@ -261,17 +269,17 @@ def _yield(works: Flags, plan: Plan) -> Proportion:
 
 def _order(
     bench: Bench,
-    lighting: Choice,
-    known: Known,
+    acceptance: Decision,
+    known: Knowledge,
     tried: Mapping[int, Candidate],
     target: float | None,
     now: Proportion,
-) -> tuple[tuple[Step, ...], Known, list[int]]:
+) -> tuple[tuple[MeasureStep, ...], Knowledge, list[int]]:
     """Take one reading after another; return them, what is then known, and the places left."""
-    steps: list[Step] = []
+    steps: list[MeasureStep] = []
     left = list(tried)
     while len(steps) < MOST_STEPS and (target is None or now.low < target):
-        least = LEAST_SAVED * bench.failing(known)
+        least = LEAST_SAVED * bench.share_failing(known)
         worth = {
             place: row.advised.gain.value
             for place, row in tried.items()
@@ -283,26 +291,26 @@ def _order(
         reading = tried[best].advised
         assert reading is not None
         entry = next(e for e in bench.instruments[best] if e.name == reading.instrument)
-        known = read_too(bench.choice, known, bench.read(best, entry))
-        unlit = _unlit(lighting, known, bench.confidence)
+        known = with_reading(bench.decision, known, bench.read(best, entry))
+        rejection = _rejection(acceptance, known, bench.confidence)
         overall = None
-        if bench.choice is not lighting:
+        if bench.decision is not acceptance:
             rows = known.paid.shape[1]
             overall = proportion(np.count_nonzero(known.paid, axis=1), rows, bench.confidence)
-        now = overall or unlit.lit
-        steps.append(Step(bench.names[best], reading, overall, unlit))
+        now = overall or rejection.accepted
+        steps.append(MeasureStep(bench.names[best], reading, overall, rejection))
         left = [place for place in left if place != best]
-        telling = bench.most_telling(known, left)[:CONSIDERED]
+        telling = bench.by_variance_explained(known, left)[:CONSIDERED]
         tried = bench.candidates(known, telling, with_instruments=WITH_INSTRUMENTS)
     return tuple(steps), known, left
 
 
-def _unlit(lighting: Choice, known: Known, confidence: float) -> Unlit:
-    lit = choices_by(lighting, known) == LIGHT
-    works = lit & (lighting.payoffs[..., LIGHT] > 0.0)
-    rows = np.count_nonzero(lit, axis=1)
-    share = proportion(lit.shape[1] - rows, lit.shape[1], confidence)
-    return Unlit(share, _share_of(np.count_nonzero(works, axis=1), rows, confidence))
+def _rejection(acceptance: Decision, known: Knowledge, confidence: float) -> Rejection:
+    accepted = choices_with(acceptance, known) == ACCEPT
+    works = accepted & (acceptance.payoffs[..., ACCEPT] > 0.0)
+    rows = np.count_nonzero(accepted, axis=1)
+    share = proportion(accepted.shape[1] - rows, accepted.shape[1], confidence)
+    return Rejection(share, _share_of(np.count_nonzero(works, axis=1), rows, confidence))
 
 
 def _share_of(passes: Counts, rows: Counts, confidence: float) -> Proportion:

@@ -1,21 +1,21 @@
 """What a reading is worth: the best choice with it less the best without it, cross-fitted.
 
-A builder reads some dimensions and then chooses: a setting, or whether to light the burner at
-all. The worth of the reading is the expected value of partial perfect information, or of sample
-information where the instrument errs. The estimator, on one sample of burners:
+A builder reads some dimensions and then decides: on a setting, or whether to accept the assembly
+at all. The worth of the reading is the expected value of partial perfect information, or of sample
+information where the instrument errs. The estimator, on one sample of assemblies:
 
-1. *Guides* say what would be best for each burner: the middle of the settings at which it works,
+1. *Guides* say what would be best for each assembly: the middle of the settings at which it works,
    or its margins to the limits. They are smooth, and near a sum of functions of the dimensions,
    so they are regressed on the readings with their squares and products (least squares; Strong,
    Oakley and Brennan 2014, Medical Decision Making 34:311, from memory, regress likewise). Several
    margins are then joined into one: their smallest, regressed on those predicted.
-2. Burners are sorted into bins by what is predicted. In each bin, with as many neighbours as
-   served best within the same burners, the choice with the best mean is the bin's; settings are
+2. Assemblies are sorted into bins by what is predicted. In each bin, with as many neighbours as
+   served best within the same assemblies, the choice with the best mean is the bin's; settings are
    counted from the prediction, so that neighbours have the same best one. Nothing is assumed of
    how pass or fail depends on the prediction, so walls, skew and several limits at once do no
    harm; where a reading tells nothing, all bins end up with one choice.
 3. All of this uses some of the replicates, and the choices are scored on the others. Choices are
-   never scored on burners that they were made from, so no gain comes of fitting noise: the
+   never scored on assemblies that they were made from, so no gain comes of fitting noise: the
    expected score is that of a rule that a builder could follow, and so at most that of the best
    rule there is. (The plain estimator takes the largest of noisy means and is biased upward.)
 
@@ -52,10 +52,19 @@ RULES: tuple[tuple[float, int | None], ...] = (
 bins that it is made from, itself in the middle; 0 is all of them, and None one choice for all."""
 
 
-def features(readings: Floats) -> Floats:
-    """Readings (r, n, d), scaled, with their squares and products: (r, n, p), the first column 1.
+def regressors(readings: Floats) -> Floats:
+    """Lay readings out for regression: scaled, with their squares and products.
 
-    Products of two readings stand among them up to six readings.
+    Parameters
+    ----------
+    readings : array (r, n, d)
+        Of d dimensions of every assembly, each in its unit.
+
+    Returns
+    -------
+    array (r, n, p)
+        The first column is 1; then the readings, then squares, and products of two up to six
+        readings. Without unit.
     """
     middle, scale = readings.mean(axis=(0, 1)), readings.std(axis=(0, 1))
     z = (readings - middle) / np.where(scale > 0.0, scale, 1.0)
@@ -68,15 +77,15 @@ def features(readings: Floats) -> Floats:
 
 
 @dataclass(frozen=True)
-class Choice:
-    """A choice to be made for each burner, replicates first.
+class Decision:
+    """A decision to be made for each assembly, replicates first.
 
     Attributes
     ----------
     payoffs : array (r, n, o)
         What each of o ways pays.
     guides : array (r, n, k)
-        What to predict from readings, NaN for a burner that has none.
+        What to predict from readings, NaN for an assembly that has none.
     joined : array (r, n) or None
         What the guides, as predicted, are joined into; None where they stand for themselves.
     points : array (o, k) or None
@@ -89,22 +98,22 @@ class Choice:
     points: Floats | None = None
 
 
-def held_out_choices(choice: Choice, known: Floats | None) -> Places:
-    """Choose for every burner by a rule that was made without it.
+def cross_fitted_choices(decision: Decision, known: Floats | None) -> Places:
+    """Choose for every assembly by a rule that was made without it.
 
     Parameters
     ----------
-    choice : Choice
-        What is to be chosen.
+    decision : Decision
+        What is to be decided.
     known : array (r, n, p) or None
-        What is known of each burner, as ``features`` lays it out; None if nothing is.
+        What is known of each assembly, as ``regressors`` lays it out; None if nothing is.
 
     Returns
     -------
     array (r, n)
-        The place of the choice among the o.
+        The place of the way chosen among the o.
     """
-    payoffs = choice.payoffs
+    payoffs = decision.payoffs
     folds = fold_of(payoffs.shape[0])
     members = [np.flatnonzero(folds == fold) for fold in range(FOLDS)]
     # Slices, so that nothing of this size is copied.
@@ -115,22 +124,22 @@ def held_out_choices(choice: Choice, known: Floats | None) -> Places:
         for fold, part in enumerate(slices):
             choices[part] = (paid.sum(axis=0) - paid[fold]).argmax()
         return choices
-    fits = [_normal_equations(choice.guides[part], known[part]) for part in slices]
+    fits = [_normal_equations(decision.guides[part], known[part]) for part in slices]
     for fold, part in enumerate(slices):
         train = folds != fold
         others = [other for other in range(FOLDS) if other != fold]
         predicted = known @ _coefficients([fits[other] for other in others])
-        if choice.joined is not None:
-            predicted = _join(predicted, choice.joined, train)
+        if decision.joined is not None:
+            predicted = _join(predicted, decision.joined, train)
         codes, bins = _binned(predicted, train)
         sums = np.stack([_sums(payoffs[slices[o]], codes[slices[o]], bins) for o in others])
-        ways = _ways(choice.points, predicted, codes, train, sums)
+        ways = _ways(decision.points, predicted, codes, train, sums)
         choices[part] = _rule(sums, ways)[codes[part]]
     return choices
 
 
 def fold_of(replicates: int) -> Places:
-    """Number the fold of each replicate (r,): so many neighbours to each."""
+    """Number the fold, 0 to 3, of each replicate (r,): neighbours share one."""
     return np.arange(replicates) * FOLDS // replicates
 
 
@@ -171,13 +180,13 @@ def _join(predicted: Floats, joined: Floats, train: Flags) -> Floats:
     columns = np.stack(
         [np.ones_like(least), *np.moveaxis(predicted, 2, 0), least, least**2], axis=2
     )
-    # A few coefficients want only a few of the burners.
+    # A few coefficients want only a few of the assemblies.
     fit = _normal_equations(joined[train][:, ::4, None], columns[train][:, ::4])
     return np.asarray(columns @ _coefficients([fit]))
 
 
 def _normal_equations(guides: Floats, known: Floats) -> tuple[Floats, Floats]:
-    """Normal equations (k, p, p) and (k, p) of each guide, over the burners that have one."""
+    """Normal equations (k, p, p) and (k, p) of each guide, over the assemblies that have one."""
     told = np.isfinite(guides)
     columns, values = known.reshape(-1, known.shape[2]), guides.reshape(-1, guides.shape[2])
     if told.all():
@@ -195,21 +204,21 @@ def _coefficients(fits: Sequence[tuple[Floats, Floats]]) -> Floats:
     matrix = np.sum([fit[0] for fit in fits], axis=0)
     vector = np.sum([fit[1] for fit in fits], axis=0)
     size = vector.shape[1]
-    # A trace of a ridge, for readings that say the same and for guides that no burner has.
+    # A trace of a ridge, for readings that say the same and for guides that no assembly has.
     ridge = 1e-9 * np.trace(matrix, axis1=1, axis2=2) / size + 1e-9
     solved = np.linalg.solve(matrix + ridge[:, None, None] * np.eye(size), vector[..., None])
     return np.asarray(solved[..., 0].T)
 
 
 def _binned(predicted: Floats, train: Flags) -> tuple[Places, tuple[int, ...]]:
-    """Sort burners into bins (r, n) by what is predicted (r, n, k); the number of bins by guide."""
+    """Sort assemblies into bins (r, n) by what is predicted (r, n, k); count the bins by guide."""
     count = predicted.shape[2]
     rows = int(train.sum()) * predicted.shape[1]
     wanted = min(rows // ROWS_IN_A_BIN, BINS)
     each = max(int(wanted ** (1.0 / count) + 1e-9), 2)
     codes = np.zeros(predicted.shape[:2], dtype=np.intp)
     for values in np.moveaxis(predicted, 2, 0):
-        # Every fourth burner places the edges well enough.
+        # Every fourth assembly places the edges well enough.
         edges = np.quantile(values[train][:, ::4], np.arange(1, each) / each)
         codes = codes * each + _places(values, edges)
     return codes, (each,) * count
@@ -227,7 +236,7 @@ def _places(values: Floats, edges: Floats) -> Places:
 
 
 def _sums(payoffs: Floats, codes: Places, bins: tuple[int, ...]) -> Floats:
-    """Sums (*bins, o) of the payoffs of the burners in each bin."""
+    """Sums (*bins, o) of the payoffs of the assemblies in each bin."""
     from scipy.sparse import csr_matrix
 
     flat = codes.ravel()
@@ -275,12 +284,37 @@ def _smooth(sums: Floats, width: int) -> Floats:
     return sums
 
 
-def taken(payoffs: Floats, choices: Places) -> Floats:
-    """What each burner (r, n) pays by its choice."""
+def payoffs_taken(payoffs: Floats, choices: Places) -> Floats:
+    """Pick what each assembly pays by the way chosen for it.
+
+    Parameters
+    ----------
+    payoffs : array (r, n, o)
+        What each way pays.
+    choices : array (r, n)
+        The place of the way chosen among the o.
+
+    Returns
+    -------
+    array (r, n)
+    """
     return np.asarray(np.take_along_axis(payoffs, choices[..., None], axis=2)[..., 0])
 
 
 def middle_of_working(works: Flags, points: Floats) -> Floats:
-    """Middle (r, n, k) of the settings (s, k) at which each burner works; NaN if there are none."""
+    """Find the middle of the settings at which each assembly works.
+
+    Parameters
+    ----------
+    works : array (r, n, s)
+        Whether it works at each setting.
+    points : array (s, k)
+        The settings, each column in its input's unit.
+
+    Returns
+    -------
+    array (r, n, k)
+        In the units of ``points``; NaN where it works at none.
+    """
     count = works.sum(axis=2)[..., None]
     return np.asarray(np.where(count > 0, works @ points, np.nan) / np.maximum(count, 1))

@@ -1,7 +1,7 @@
 """What reading a dimension gains, on top of those read before, with each instrument.
 
-The choice that a reading helps is where to set what can be set or, where nothing can be, whether
-to light the burner at all; ``information`` estimates the gain.
+The decision that a reading helps is where to set what can be set or, where nothing can be, whether
+to accept the assembly at all; ``value_of_information`` estimates the gain.
 """
 
 from __future__ import annotations
@@ -13,15 +13,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sensitivity.engine.intervals import Estimate
-from sensitivity.pricing.information import (
-    Choice,
-    features,
-    held_out_choices,
-    middle_of_working,
-    taken,
-)
+from sensitivity.pricing.assembly_settings import Assemblies, AssemblySettings
 from sensitivity.pricing.instruments import reading_errors
-from sensitivity.pricing.settings import Burners, Settings
+from sensitivity.pricing.value_of_information import (
+    Decision,
+    cross_fitted_choices,
+    middle_of_working,
+    payoffs_taken,
+    regressors,
+)
 from sensitivity.pricing.variants import moved_difference
 from sensitivity.spreads.workshop import WorkshopEntry
 
@@ -29,14 +29,14 @@ Floats = NDArray[np.float64]
 Counts = NDArray[np.int64]
 Places = NDArray[np.intp]
 
-LIGHT, LEAVE_UNLIT = 0, 1
+ACCEPT, REJECT = 0, 1
 
 FARTHEST = 2.0
-"""Standard deviations beyond which a margin makes no difference to lighting."""
+"""Standard deviations beyond which a margin makes no difference to acceptance."""
 
 
 @dataclass(frozen=True, slots=True)
-class Reading:
+class PricedReading:
     """An instrument, the minutes of one reading, and what the reading gains."""
 
     instrument: str
@@ -56,56 +56,69 @@ class Candidate:
     name: str
     perfect: Estimate
     settled: bool
-    readings: tuple[Reading, ...]
-    advised: Reading | None
+    readings: tuple[PricedReading, ...]
+    advised: PricedReading | None
 
 
-def where_to_set(burners: Burners, settings: Settings) -> Choice:
-    """Choice of a setting: a burner that works pays 1."""
-    middle = middle_of_working(burners.works, settings.points)
-    return Choice(burners.works.astype(np.float64), middle, points=settings.points)
+def setting_decision(assemblies: Assemblies, settings: AssemblySettings) -> Decision:
+    """Decision on a setting: an assembly that works pays 1."""
+    middle = middle_of_working(assemblies.works, settings.points)
+    return Decision(assemblies.works.astype(np.float64), middle, points=settings.points)
 
 
-def whether_to_light(burners: Burners) -> Choice:
-    """Choice of lighting a burner as drawn: 1 if it works, -1 if it fails, 0 if left unlit.
+def acceptance_decision(assemblies: Assemblies) -> Decision:
+    """Decision on accepting an assembly as drawn: 1 if it works, -1 if it fails, 0 if rejected.
 
-    So it is left unlit where it is likelier to fail than to work.
+    So it is rejected where it is likelier to fail than to work.
     """
-    lit = np.where(burners.as_drawn, 1.0, -1.0)
-    ways = np.stack([lit, np.zeros_like(lit)], axis=2)
-    return Choice(ways, burners.margins, np.clip(burners.smallest, -FARTHEST, FARTHEST))
+    accepted = np.where(assemblies.as_drawn, 1.0, -1.0)
+    ways = np.stack([accepted, np.zeros_like(accepted)], axis=2)
+    return Decision(ways, assemblies.margins, np.clip(assemblies.smallest, -FARTHEST, FARTHEST))
 
 
 @dataclass(frozen=True)
-class Known:
-    """What has been read of each burner (r, n, d), and what the choice then pays (r, n)."""
+class Knowledge:
+    """What has been read of each assembly (r, n, d), and what the decision then pays (r, n)."""
 
     readings: Floats
     paid: Floats
 
 
-def nothing_known(choice: Choice) -> Known:
-    """Choose the same for all burners."""
-    choices = held_out_choices(choice, None)
-    return Known(np.empty((*choices.shape, 0)), taken(choice.payoffs, choices))
+def without_readings(decision: Decision) -> Knowledge:
+    """Decide the same for all assemblies."""
+    choices = cross_fitted_choices(decision, None)
+    return Knowledge(np.empty((*choices.shape, 0)), payoffs_taken(decision.payoffs, choices))
 
 
-def read_too(choice: Choice, known: Known, reading: Floats) -> Known:
-    """Choose anew, with one more reading (r, n) of each burner, or several (r, n, d)."""
+def with_reading(decision: Decision, known: Knowledge, reading: Floats) -> Knowledge:
+    """Decide anew, with one more reading (r, n) of each assembly, or several (r, n, d)."""
     more = reading if reading.ndim == 3 else reading[..., None]
     readings = np.concatenate([known.readings, more], axis=2)
-    choices = held_out_choices(choice, features(readings))
-    return Known(readings, taken(choice.payoffs, choices))
+    choices = cross_fitted_choices(decision, regressors(readings))
+    return Knowledge(readings, payoffs_taken(decision.payoffs, choices))
 
 
-def choices_by(choice: Choice, known: Known) -> Places:
-    """Choose for each burner (r, n) by what is known of it."""
-    columns = features(known.readings) if known.readings.shape[2] else None
-    return held_out_choices(choice, columns)
+def choices_with(decision: Decision, known: Knowledge) -> Places:
+    """Choose a way for each assembly (r, n) by what is known of it."""
+    columns = regressors(known.readings) if known.readings.shape[2] else None
+    return cross_fitted_choices(decision, columns)
 
 
-def gain(before: Known, after: Known, confidence: float) -> Estimate:
-    """Difference of what the choice pays, a burner, with its interval between replicates."""
+def value_of_reading(before: Knowledge, after: Knowledge, confidence: float) -> Estimate:
+    """Find what the decision pays more, an assembly, for what is known after and was not before.
+
+    Parameters
+    ----------
+    before, after : Knowledge
+        Of the same assemblies, for the same decision.
+    confidence : float
+        Of the interval, 0..1.
+
+    Returns
+    -------
+    Estimate
+        A share of assemblies, with its interval between replicates.
+    """
     change = after.paid - before.paid
     gained = np.maximum(change, 0.0).sum(axis=1).astype(np.int64)
     lost = np.maximum(-change, 0.0).sum(axis=1).astype(np.int64)
@@ -118,7 +131,7 @@ class Bench:
 
     Attributes
     ----------
-    choice : Choice
+    decision : Decision
         What the readings are to help.
     values : array (r, n, c)
         The dimensions as they are.
@@ -132,7 +145,7 @@ class Bench:
         Of the intervals.
     """
 
-    choice: Choice
+    decision: Decision
     values: Floats
     names: tuple[str, ...]
     units: tuple[str, ...]
@@ -141,7 +154,7 @@ class Bench:
     confidence: float
 
     def read(self, place: int, entry: WorkshopEntry) -> Floats:
-        """Read a dimension of every burner (r, n) with an instrument.
+        """Read a dimension of every assembly (r, n) with an instrument.
 
         All instruments err by the same probabilities, so that the difference between two is
         theirs.
@@ -151,25 +164,29 @@ class Bench:
         uniforms = np.random.default_rng(stream).random(values.shape)
         return values + reading_errors(entry, self.units[place], values, uniforms)
 
-    def settled(self, before: Known, after: Known) -> bool:
+    def settled(self, before: Knowledge, after: Knowledge) -> bool:
         """Tell whether a gain is above nothing, at a confidence shared out among all dimensions."""
         doubt = (1.0 - self.confidence) / len(self.names)
-        return gain(before, after, 1.0 - doubt).low > 0.0
+        return value_of_reading(before, after, 1.0 - doubt).low > 0.0
 
-    def failing(self, known: Known) -> float:
-        """Share of burners that fail by the choice made (and not of those left unlit)."""
-        return float(np.mean(known.paid == self.choice.payoffs.min()))
+    def share_failing(self, known: Knowledge) -> float:
+        """Share of assemblies that fail by the decision made (and not of those rejected)."""
+        return float(np.mean(known.paid == self.decision.payoffs.min()))
 
     def candidates(
-        self, known: Known, places: Sequence[int], *, with_instruments: int
+        self, known: Knowledge, places: Sequence[int], *, with_instruments: int
     ) -> dict[int, Candidate]:
         """Find what one more dimension is worth on top of what is known, for each of ``places``.
 
         Each is tried exactly known; those ``with_instruments`` in number that then gain most, if
         their gain is settled, with each of their instruments.
         """
-        after = {place: read_too(self.choice, known, self.values[..., place]) for place in places}
-        perfect = {place: gain(known, after[place], self.confidence) for place in places}
+        after = {
+            place: with_reading(self.decision, known, self.values[..., place]) for place in places
+        }
+        perfect = {
+            place: value_of_reading(known, after[place], self.confidence) for place in places
+        }
         settled = {place: self.settled(known, after[place]) for place in places}
         ordered = sorted(places, key=lambda place: -perfect[place].value)[:with_instruments]
         tried = {place for place in ordered if settled[place]}
@@ -183,24 +200,30 @@ class Bench:
             for place in places
         }
 
-    def _readings(self, known: Known, place: int) -> tuple[tuple[Reading, ...], Reading | None]:
+    def _readings(
+        self, known: Knowledge, place: int
+    ) -> tuple[tuple[PricedReading, ...], PricedReading | None]:
         readings, worth = [], []
         for entry in self.instruments[place]:
-            after = read_too(self.choice, known, self.read(place, entry))
-            readings.append(Reading(entry.name, entry.minutes, gain(known, after, self.confidence)))
+            after = with_reading(self.decision, known, self.read(place, entry))
+            readings.append(
+                PricedReading(
+                    entry.name, entry.minutes, value_of_reading(known, after, self.confidence)
+                )
+            )
             worth.append(self.settled(known, after))
         return tuple(readings), _advised(readings, worth)
 
-    def most_telling(self, known: Known, places: Iterable[int]) -> list[int]:
+    def by_variance_explained(self, known: Knowledge, places: Iterable[int]) -> list[int]:
         """Order dimensions by how much they would still explain of the guides, most first.
 
         By the squared correlations of what the readings leave unexplained with the dimension and
         with its square. A dimension may gain nothing by itself and yet be what the next reading
         needs.
         """
-        columns = features(known.readings) if known.readings.shape[2] else None
+        columns = regressors(known.readings) if known.readings.shape[2] else None
         share = dict.fromkeys(places, 0.0)
-        for guide in np.moveaxis(self.choice.guides, 2, 0):
+        for guide in np.moveaxis(self.decision.guides, 2, 0):
             told = np.isfinite(guide)
             left = guide[told] - guide[told].mean() if told.any() else guide[told]
             if columns is not None and left.size > columns.shape[2]:
@@ -221,7 +244,7 @@ def _squared_correlation(one: Floats, other: Floats) -> float:
     return float(one @ other) ** 2 / scale if scale > 0.0 else 0.0
 
 
-def _advised(readings: Sequence[Reading], worth: Sequence[bool]) -> Reading | None:
+def _advised(readings: Sequence[PricedReading], worth: Sequence[bool]) -> PricedReading | None:
     """Find the cheapest reading whose gain is settled and in the interval of the best one's."""
     if not readings:
         return None

@@ -1,7 +1,7 @@
-"""What can be set at assembly, the settings to try, and every burner of a sample at each.
+"""What can be set at assembly, the settings to try, and a sample of assemblies at each.
 
 A setting moves the spread of its input, which is how well it can be set, so that the nominal
-lies at the setting. All settings are tried on the same burners (common random numbers).
+lies at the setting. All settings are tried on the same assemblies (common random numbers).
 """
 
 from __future__ import annotations
@@ -14,6 +14,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from sensitivity.engine.intervals import Estimate, Proportion
 from sensitivity.engine.monte_carlo import each_replicate
 from sensitivity.engine.options import DEFAULTS, RunOptions
 from sensitivity.engine.plan import Plan
@@ -34,14 +35,14 @@ MOST_DIVISIONS, NARROWER = 3, 0.6
 """How often a range is divided again, and the share of it above which that is not worth it."""
 
 LARGEST_SAMPLE = 1 << 30
-"""Bytes that the burners kept may take; more is refused before any is drawn."""
+"""Bytes that the assemblies kept may take; more is refused before any is drawn."""
 
 NO_MARGIN = -3.0
-"""Margin, in standard deviations, of a burner for which a model has no answer."""
+"""Margin, in standard deviations, of an assembly for which a model has no answer."""
 
 
 @dataclass(frozen=True)
-class Settings:
+class AssemblySettings:
     """The adjustable inputs (k) and the settings (s, k) to try of them, each in its unit."""
 
     inputs: tuple[Input, ...]
@@ -61,6 +62,29 @@ class Settings:
         return dict(zip(names, self.points[place].tolist(), strict=True))
 
 
+@dataclass(frozen=True, slots=True)
+class BestSetting:
+    """Where to set the adjustable inputs, and what it gains.
+
+    Attributes
+    ----------
+    at : mapping of str to float
+        By name, each in its input's unit.
+    overall : Proportion
+        Yield there.
+    gain : Estimate
+        Yield gained over the design as it stands.
+    level : (float, float) or None
+        Ends, in its unit, of the settings about it that are as good, where one input is set and
+        they were asked for.
+    """
+
+    at: Mapping[str, float]
+    overall: Proportion
+    gain: Estimate
+    level: tuple[float, float] | None = None
+
+
 def set_at(inputs: Iterable[Input], at: Mapping[str, float]) -> tuple[Input, ...]:
     """Move the nominals of adjustable inputs to where they are set, their spreads along."""
     moved = []
@@ -73,25 +97,35 @@ def set_at(inputs: Iterable[Input], at: Mapping[str, float]) -> tuple[Input, ...
     return tuple(moved)
 
 
-def best_place(works: Counts) -> int:
-    """Find the setting (of s) at which most work; the middle one of those that tie."""
+def place_of_best(works: Counts) -> int:
+    """Find the place of the setting at which most work, from counts (s,); of ties the middle."""
     best = np.flatnonzero(works == works.max())
     return int(best[best.size // 2])
 
 
-def settings_of(plan: Plan) -> Settings | None:
+def assembly_settings_of(plan: Plan) -> AssemblySettings | None:
     """Lay out the settings to try; None where nothing can be set.
 
     One adjustable input is tried at round values some thirtieth of its range apart, at the ends of
     the range and at its nominal; two or three on a grid of such; more at the points of a
-    Sobol' sequence. Where hardly any burner of a first few works in much of the range, the
+    Sobol' sequence. Where hardly any assembly of a first few works in much of the range, the
     rest of it is divided again, up to three times, so that a wide range costs no fineness.
+
+    Parameters
+    ----------
+    plan : Plan
+        Its inputs with ``adjust`` are those that can be set.
+
+    Returns
+    -------
+    AssemblySettings or None
+        Settings in the inputs' own units.
     """
     items = tuple(item for item in plan.inputs if item.adjust is not None)
     if not items:
         return None
     ends = np.array([item.adjust for item in items])
-    settings = Settings(items, _grid(items, ends))
+    settings = AssemblySettings(items, _grid(items, ends))
     few = min(plan.sampling.points, PILOT)
     pilot = replace(plan, sampling=replace(plan.sampling, points=few))
     for _ in range(MOST_DIVISIONS):
@@ -100,7 +134,7 @@ def settings_of(plan: Plan) -> Settings | None:
         if not np.any(np.diff(narrower) < NARROWER * np.diff(ends)):
             break
         ends = narrower
-        settings = Settings(items, _grid(items, ends))
+        settings = AssemblySettings(items, _grid(items, ends))
     return settings
 
 
@@ -120,9 +154,9 @@ def _grid(items: tuple[Input, ...], ends: Floats) -> Floats:
 
 
 def _where_some_work(points: Floats, works: Flags, ends: Floats) -> Floats:
-    """Find the ends (k, 2) of each input's values at which some burners (n, s) work, and one more.
+    """Find the ends (k, 2) of each input's values at which some of (n, s) work, and one more.
 
-    Some are a hundredth of those at its best value; no burner at all leaves the ends as they are.
+    Some are a hundredth of those at its best value; no assembly at all leaves the ends as they are.
     """
     narrower = ends.copy()
     for axis, column in enumerate(points.T):
@@ -137,7 +171,7 @@ def _where_some_work(points: Floats, works: Flags, ends: Floats) -> Floats:
 
 def round_values(low: float, high: float, nominal: float, most: int) -> Floats:
     """Round values from one end to the other, the ends themselves, the nominal; ascending."""
-    step = round_step((high - low) / (most - 1))
+    step = round_step_at_least((high - low) / (most - 1))
     first, last = np.ceil(low / step), np.floor(high / step)
     # Written and read again, so that 126 steps of 0.1 are 12.6 and no hair more.
     inner = [float(f"{step * place:.12g}") + 0.0 for place in np.arange(first, last + 1.0)]
@@ -148,7 +182,7 @@ def round_values(low: float, high: float, nominal: float, most: int) -> Floats:
     return np.array([*values, high])
 
 
-def round_step(least: float) -> float:
+def round_step_at_least(least: float) -> float:
     """Smallest of 1, 2, 2.5 and 5 times a power of ten that is no less than ``least``."""
     power = float(10.0 ** np.floor(np.log10(least)))
     factors = (1.0, 2.0, 2.5, 5.0, 10.0)
@@ -156,8 +190,8 @@ def round_step(least: float) -> float:
 
 
 @dataclass(frozen=True)
-class Burners:
-    """Every burner of a sample, by replicate (r) and row (n).
+class Assemblies:
+    """Every assembly of a sample, by replicate (r) and row (n).
 
     Attributes
     ----------
@@ -179,7 +213,7 @@ class Burners:
 
     @property
     def smallest(self) -> Floats:
-        """The smallest margin (r, n) of each burner."""
+        """The smallest margin (r, n) of each assembly."""
         return np.asarray(np.nan_to_num(self.margins, nan=NO_MARGIN).min(axis=2))
 
 
@@ -190,19 +224,41 @@ class _Rows(NamedTuple):
     margins: Floats
 
 
-def sample_burners(
+def sample_assemblies(
     plan: Plan,
-    settings: Settings | None,
+    settings: AssemblySettings | None,
     names: Sequence[str],
     *,
     options: RunOptions = DEFAULTS,
-) -> Burners:
-    """Draw every burner of a plan, as stated and at each setting, and keep what ``names`` are."""
+) -> Assemblies:
+    """Draw every assembly of a plan, as stated and at each setting.
+
+    Parameters
+    ----------
+    plan : Plan
+        With limits.
+    settings : AssemblySettings or None
+        To try on each of them.
+    names : sequence of str
+        Inputs whose values are kept.
+    options : RunOptions
+        Who works, and who is told.
+
+    Returns
+    -------
+    Assemblies
+        Values in the inputs' own units.
+
+    Raises
+    ------
+    CallError
+        Where they are more than can be kept at once.
+    """
     variants = settings.variants if settings is not None else ()
-    burners = 2 * plan.sampling.points * plan.sampling.replicates
-    if 8 * burners * (len(variants) + len(names) + 2 * len(plan.limits)) > LARGEST_SAMPLE:
+    count = 2 * plan.sampling.points * plan.sampling.replicates
+    if 8 * count * (len(variants) + len(names) + 2 * len(plan.limits)) > LARGEST_SAMPLE:
         raise CallError(
-            f"{burners:,} burners at {len(variants) + 1} settings are more than can be kept at "
+            f"{count:,} burners at {len(variants) + 1} settings are more than can be kept at "
             "once; ask for fewer --points, 2048 will do"
         )
     answers = each_replicate(
@@ -212,7 +268,7 @@ def sample_burners(
         executor=options.executor,
         progress=options.progress(),
     )
-    return Burners(
+    return Assemblies(
         values=np.stack([rows.values for rows in answers]),
         works=np.stack([rows.works for rows in answers]),
         as_drawn=np.stack([rows.as_drawn for rows in answers]),
@@ -242,13 +298,10 @@ def _one_replicate(
 
 def _margins(plan: Plan, block: Block, size: int) -> Floats:
     """Margins (n, ends) to each end of each limit, positive where it is met."""
-    margins = []
+    margins: list[Floats] = []
     for limit in plan.limits:
         value = np.broadcast_to(block.results[limit.result], (size,))
-        if limit.at_least is not None:
-            margins.append(value - limit.at_least)
-        if limit.at_most is not None:
-            margins.append(limit.at_most - value)
+        margins += limit.margins(value)
     return np.stack(margins, axis=1)
 
 

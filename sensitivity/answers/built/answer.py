@@ -1,0 +1,107 @@
+"""The answer of ``built``, as one value."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, ClassVar
+
+from sensitivity.answers.answer import Answer, Call
+from sensitivity.answers.built.document import built_body
+from sensitivity.answers.built.find import Built, find_built
+from sensitivity.answers.built.readings import heard_in_call, heard_in_file, read_measured
+from sensitivity.answers.built.screen import built_screen
+from sensitivity.answers.built.tables import matters_table, parts_table, settings_table
+from sensitivity.answers.built.words import built_verdict
+from sensitivity.engine.options import DEFAULTS, RunOptions
+from sensitivity.presentation.blocks import Block, Figure, Page
+from sensitivity.presentation.table import Table
+from sensitivity.pricing.variants import quick_study
+from sensitivity.study.study import Study
+
+
+@dataclass(frozen=True, repr=False)
+class BuiltAnswer(Answer[Built]):
+    """How it stands with what was measured: the yield now, what matters now, where to set it."""
+
+    command: ClassVar[str] = "built"
+
+    @property
+    def verdict(self) -> str:
+        """How it stands, where to set it, and whether the parts are good."""
+        return built_verdict(self.found)
+
+    def screen(self) -> Sequence[Block]:
+        """The parts, the yields, what matters now, and the verdict."""
+        return built_screen(self.found)
+
+    def page(self) -> Page:
+        """The write-up."""
+        from sensitivity.answers.built.report import built_page
+
+        return built_page(self.found, self.drawings, self.repeat)
+
+    def body(self) -> dict[str, Any]:
+        """Parts, yields and what matters now, as plain values."""
+        return built_body(self.found)
+
+    def _sheets(self) -> Sequence[Table]:
+        return [parts_table(self.found), settings_table(self.found), matters_table(self.found)]
+
+    def _drawn(self) -> Sequence[Figure]:
+        from sensitivity.answers.built.figures import built_figures
+
+        return built_figures(self.found)
+
+
+def built(
+    study: Study,
+    *,
+    measured: Mapping[str, str] | Sequence[str] = (),
+    instruments: Mapping[str, str] | Sequence[str] = (),
+    readings: str | Path | None = None,
+    options: RunOptions = DEFAULTS,
+) -> BuiltAnswer:
+    """Find how it stands with what was measured so far.
+
+    Parameters
+    ----------
+    study : Study
+        As drawn, with limits.
+    measured : mapping or sequence of str
+        What was read, a quantity for each input: ``{"rise": "12.1 mm"}`` or
+        ``["rise=12.1 mm"]``.
+    instruments : mapping or sequence of str
+        With what each was read: ``{"rise": "digital_caliper"}`` or ``["rise=digital_caliper"]``.
+    readings : str or Path, optional
+        A CSV file of readings in columns input, measured and instrument, beside these.
+    options : RunOptions
+        How much is sampled, by whom, and who is told.
+
+    Returns
+    -------
+    BuiltAnswer
+        Yields with their intervals; parts and settings in the inputs' own units.
+
+    Raises
+    ------
+    CallError
+        Where the study has no limits, nothing was measured, or a reading makes no sense; all
+        faults at once.
+    """
+    read, used = _pairs(measured), _pairs(instruments)
+    heard = [heard_in_call(read, used)]
+    if readings is not None:
+        heard.append(heard_in_file(Path(readings)))
+    parts = read_measured(study, *heard)
+    quick = quick_study(options.asked_of(study), asked_points=options.points)
+    call = Call((), {"--measured": read, "--with": used, "--readings": readings})
+    return BuiltAnswer(find_built(quick, parts, options=options), call)
+
+
+def _pairs(stated: Mapping[str, str] | Sequence[str]) -> tuple[str, ...]:
+    """Write what is stated of each input as a call does: ``name=words``."""
+    if isinstance(stated, Mapping):
+        return tuple(f"{name}={words}" for name, words in stated.items())
+    return tuple(stated)

@@ -1,0 +1,67 @@
+"""How it stands with what was measured, as plain values."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from sensitivity.answers.built.find import Built, Part
+from sensitivity.answers.built.words import RULE, measured_names
+from sensitivity.presentation.json_values import estimate_value, proportion_value
+
+
+def built_body(found: Built) -> dict[str, Any]:
+    """Lay out how it stands as plain values, in the models' units."""
+    best, done = found.best, measured_names(found)
+    return {
+        "rule": RULE,
+        "measured": {part.measured.item.name: _part(part) for part in found.parts},
+        "yield_as_drawn": proportion_value(found.as_drawn),
+        "yield": proportion_value(found.now),
+        "change": estimate_value(found.change),
+        "best_setting": None
+        if best is None
+        else {
+            "at": dict(best.at),
+            "better": found.set_well is not None,
+            "yield": proportion_value(best.overall),
+            "gain": estimate_value(best.gain),
+            "level_with_best": None if best.level is None else list(best.level),
+        },
+        "settings": [
+            {"at": found.settings.at(place), "yield": proportion_value(share)}
+            for place, share in enumerate(found.at_settings)
+        ]
+        if found.settings is not None
+        else [],
+        "matters_now": {
+            "measured_by": found.ranking.measured_by,
+            "note": found.ranking.note,
+            "rows": [
+                {
+                    "name": row.name,
+                    "kind": row.kind,
+                    "measured": row.name in done,
+                    "advice": row.advice,
+                    **estimate_value(row.measure),
+                }
+                for row in found.ranking.rows
+            ],
+        },
+    }
+
+
+def _part(part: Part) -> dict[str, Any]:
+    one, found = part.measured, part.conformity
+    return {
+        "unit": one.item.unit,
+        "nominal": one.item.nominal,
+        "measured": one.value,
+        "instrument": one.entry.name,
+        "standard_uncertainty": found.uncertainty,
+        "tolerance": None if found.tolerance is None else list(found.tolerance),
+        "guard_band": found.guard_band,
+        "conformance_probability": found.probability,
+        "verdict": found.verdict,
+        "instrument_that_would_tell": part.deciding_instrument or None,
+        "coarser_than_drawing": part.coarse,
+    }

@@ -1,0 +1,67 @@
+"""What to measure, as plain values."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from sensitivity.answers.measure.find import MeasureStep, Measuring
+from sensitivity.answers.measure.words import RULE
+from sensitivity.presentation.json_values import estimate_value, proportion_value
+from sensitivity.pricing.value_of_readings import Candidate, PricedReading
+from sensitivity.study.study import Input
+
+
+def measure_body(found: Measuring) -> dict[str, Any]:
+    """Lay the order of measuring out as plain values, in the models' units."""
+    settings, well = found.settings, found.set_well
+    return {
+        "target": found.target,
+        "rule": RULE,
+        "yield_as_drawn": proportion_value(found.as_drawn),
+        "adjustable": {
+            item.name: _adjustable(item) for item in (settings.inputs if settings else ())
+        },
+        "set_well": None
+        if well is None
+        else {
+            "at": dict(well.at),
+            "yield": proportion_value(well.overall),
+            "gain": estimate_value(well.gain),
+        },
+        "ceiling": proportion_value(found.ceiling),
+        "steps": [_step(step) for step in found.steps],
+        "minutes": found.minutes,
+        "all_others_exactly": None if found.rest is None else estimate_value(found.rest),
+        "alone": [_candidate(row) for row in found.candidates],
+    }
+
+
+def _adjustable(item: Input) -> dict[str, Any]:
+    return {"unit": item.unit, "nominal": item.nominal, "range": list(item.adjust or ())}
+
+
+def _step(step: MeasureStep) -> dict[str, Any]:
+    return {
+        "name": step.name,
+        **_reading(step.reading),
+        "yield": proportion_value(step.overall),
+        "left_unlit": proportion_value(step.rejection.share),
+        "yield_of_those_lit": proportion_value(step.rejection.accepted),
+    }
+
+
+def _reading(reading: PricedReading) -> dict[str, Any]:
+    return {
+        "instrument": reading.instrument,
+        "minutes": reading.minutes,
+        "gain": estimate_value(reading.gain),
+    }
+
+
+def _candidate(row: Candidate) -> dict[str, Any]:
+    return {
+        "name": row.name,
+        "gain_known_exactly": estimate_value(row.perfect),
+        "advised": None if row.advised is None else row.advised.instrument,
+        "instruments": [_reading(reading) for reading in row.readings],
+    }
