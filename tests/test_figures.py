@@ -7,11 +7,13 @@ from pathlib import Path
 import pytest
 
 from sensitivity.answers.run.figures import run_figures
+from sensitivity.answers.run.find import Ran
 from sensitivity.answers.run.model_figures import model_figures
 from sensitivity.engine.monte_carlo import run_replicates
 from sensitivity.engine.plan import plan_run
 from sensitivity.engine.result import assemble
 from sensitivity.errors import ModelError
+from sensitivity.pricing.ranking import rank
 from sensitivity.study.file import read_study
 
 BRAMBLE = Path(__file__).parent.parent / "studies" / "bramble"
@@ -24,6 +26,10 @@ def result_of(path, model_files=(), points=128):
     return assemble(study, plan, run_replicates(plan, workers=1))
 
 
+def ran(result):
+    return Ran(result, rank(result), 0.0)
+
+
 def texts(svg):
     return re.findall(r"<text[^>]*>([^<]*)</text>", svg)
 
@@ -34,7 +40,7 @@ def gap():
 
 
 def test_histograms_name_each_limited_result_its_unit_and_its_limit(gap):
-    svg, words = run_figures(gap)["results"]
+    svg, words = run_figures(ran(gap))["results"]
     shown = texts(svg)
     for output in gap.limited:
         assert output.name.replace("_", " ") in shown
@@ -43,12 +49,12 @@ def test_histograms_name_each_limited_result_its_unit_and_its_limit(gap):
 
 
 def test_ranking_figure_names_the_inputs_and_the_kinds(gap):
-    shown = texts(run_figures(gap)["what_matters"][0])
+    shown = texts(run_figures(ran(gap))["what_matters"][0])
     assert {"draught", "burn rate", "build", "running condition", "model doubt"} <= set(shown)
 
 
 def test_figures_are_the_same_for_the_same_result(gap):
-    assert run_figures(gap) == run_figures(gap)
+    assert run_figures(ran(gap)) == run_figures(ran(gap))
 
 
 def test_rare_failures_are_drawn_against_each_decisive_input():
@@ -64,7 +70,7 @@ def test_rare_failures_are_drawn_against_each_decisive_input():
     plan = plan_run(loose)
     rare = assemble(loose, plan, run_replicates(plan, workers=1))
     assert rare.distances
-    svg, _ = run_figures(rare)["rare_failures"]
+    svg, _ = run_figures(ran(rare))["rare_failures"]
     assert "place in its spread, % of burners below" in texts(svg)
 
 

@@ -16,16 +16,19 @@ from scipy import stats
 
 from sensitivity.answers.assumptions import density_svg
 from sensitivity.answers.doubts import hanging_on_doubts
-from sensitivity.answers.run.report import run_report
+from sensitivity.answers.run.find import Ran
+from sensitivity.answers.run.report import run_page
 from sensitivity.answers.run.silent_figures import left_out
 from sensitivity.answers.run.statements import failing, uses_inches
 from sensitivity.engine.intervals import Estimate, Proportion
 from sensitivity.engine.monte_carlo import run_replicates
 from sensitivity.engine.plan import plan_run
 from sensitivity.engine.result import PASS_FAIL, Index, assemble
+from sensitivity.presentation.blocks import Figure
 from sensitivity.presentation.cautions import CAUTIONS
 from sensitivity.presentation.labels import Label, place_labels
-from sensitivity.presentation.page import inline_svg
+from sensitivity.presentation.page import inline_svg, render
+from sensitivity.pricing.ranking import rank
 from sensitivity.spreads.spread import bounded, lognormal, normal
 from sensitivity.study.study import Input
 from tests.conftest import invoke
@@ -490,18 +493,22 @@ def good_result(read):
     return assemble(study, plan := plan_run(study), run_replicates(plan, workers=1))
 
 
-FIGURE = ('<svg xmlns="http://www.w3.org/2000/svg"><path d="M0 0"/></svg>', "a figure of some sort")
+EMPTY = '<svg xmlns="http://www.w3.org/2000/svg"><path d="M0 0"/></svg>'
+
+
+def ran(result):
+    return Ran(result, rank(result), 0.0)
 
 
 def test_flat_figure_is_left_out_with_a_sentence(good_result):
     nothing = Index(Estimate(0.0, -0.1, 0.1), Estimate(0.01, -0.1, 0.1))
     flat = dict.fromkeys(good_result.sensitivity[PASS_FAIL], nothing)
     changed = replace(good_result, sensitivity={**good_result.sensitivity, PASS_FAIL: flat})
-    assert left_out(good_result) == {}
-    sentence = left_out(changed)["what_matters"]
-    figures = {"results": FIGURE, "what_matters": FIGURE}
+    assert left_out(ran(good_result)) == {}
+    sentence = left_out(ran(changed))["what_matters"]
+    figures = {name: Figure(name, EMPTY, "a figure") for name in ("results", "what_matters")}
     for result, shown in ((good_result, True), (changed, False)):
-        text = unescape(run_report(result, figures))
+        text = unescape(render(run_page(ran(result), figures, "spiritlevel run good.toml")))
         assert (sentence in text) is not shown
         assert text.count("<figcaption>") == (2 if shown else 1)
 

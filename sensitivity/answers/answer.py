@@ -84,6 +84,11 @@ class Answer(ABC, Generic[Found]):
         return cast(OfOneStudy, self.found).plan
 
     @property
+    def title(self) -> str:
+        """What it is about."""
+        return self.studies[0].title
+
+    @property
     @abstractmethod
     def verdict(self) -> str:
         """The answer in one or two sentences, in shop words."""
@@ -143,19 +148,24 @@ class Answer(ABC, Generic[Found]):
 
         The same studies, seed and version give the same, whatever the number of workers.
         """
-        sampling = self.plan.sampling
         head = {
             "schema": SCHEMA,
             "spiritlevel": __version__,
             "command": self.command,
-            "title": self.studies[0].title,
+            "title": self.title,
+            **self._sampled(),
+            "verdict": self.verdict,
+        }
+        return {**head, **self.body(), **self._study_texts()}
+
+    def _sampled(self) -> dict[str, Any]:
+        sampling = self.plan.sampling
+        return {
             "seed": self.plan.seed,
             "replicates": sampling.replicates,
             "points": sampling.points,
             "confidence": sampling.confidence,
-            "verdict": self.verdict,
         }
-        return {**head, **self.body(), **self._study_texts()}
 
     def _study_texts(self) -> dict[str, Any]:
         if len(self.studies) == 1:
@@ -200,5 +210,6 @@ class Answer(ABC, Generic[Found]):
 
     def __repr__(self) -> str:
         words = self.verdict
+        names = ", ".join(study.name for study in self.studies)
         short = words if len(words) <= IN_SHORT else f"{words[:IN_SHORT].rstrip()}..."
-        return f"<{self.command} of {self.studies[0].name}: {short}>"
+        return f"<{self.command} of {names}: {short}>"

@@ -12,7 +12,7 @@ from sensitivity.engine.result import PASS_FAIL, Result
 from sensitivity.presentation import wording
 from sensitivity.presentation.blocks import Block, Folded, Verbatim, Words
 from sensitivity.presentation.blocks import PlainTable as Table
-from sensitivity.pricing.ranking import rank
+from sensitivity.pricing.ranking import Ranking
 from sensitivity.spreads.spread import quantile
 from sensitivity.study.study import Input, Study
 
@@ -57,9 +57,11 @@ def _share(met: np.ndarray, confidence: float) -> Proportion:
     return Proportion(passes / rows, low, high, "clopper-pearson", passes, rows)
 
 
-def doubt_in_brief(study: Study, result: Result | None = None) -> str:
+def doubt_in_brief(
+    study: Study, result: Result | None = None, ranking: Ranking | None = None
+) -> str:
     """Say in a few sentences what the doubt is; more of it with a run's result."""
-    doubts = _ordered(study, result)
+    doubts = _ordered(study, ranking)
     if doubts:
         text = _in_brief(doubts, result)
     else:
@@ -76,12 +78,12 @@ def doubt_in_brief(study: Study, result: Result | None = None) -> str:
     return f"{text} The intervals tell of the sampling alone."
 
 
-def _ordered(study: Study, result: Result | None) -> list[Input]:
+def _ordered(study: Study, ranking: Ranking | None) -> list[Input]:
     """Model doubts, those first that do most to pass or fail, as far as that is known."""
     doubts = [item for item in study.varying if item.kind == "model"]
-    if result is None:
+    if ranking is None:
         return doubts
-    ranked = [row.name for row in rank(result).of_kind("model")]
+    ranked = [row.name for row in ranking.of_kind("model")]
     if not ranked:
         return doubts
 
@@ -114,9 +116,11 @@ def _in_brief(doubts: list[Input], result: Result | None) -> str:
     )
 
 
-def doubts_section(study: Study, result: Result | None = None) -> list[Block]:
+def doubts_section(
+    study: Study, result: Result | None = None, ranking: Ranking | None = None
+) -> list[Block]:
     """Model doubts as a section of their own, and each model's own account of itself."""
-    doubts = _ordered(study, result)
+    doubts = _ordered(study, ranking)
     blocks: list[Block] = []
     if doubts:
         blocks += [

@@ -6,12 +6,11 @@ from collections.abc import Sequence
 
 from markupsafe import Markup
 
-from sensitivity.answers.run.statements import broken_as_drawn
 from sensitivity.engine.result import PASS_FAIL, Result
-from sensitivity.presentation import wording
+from sensitivity.presentation import cells, wording
 from sensitivity.presentation.blocks import Block, Folded, Items, Words
-from sensitivity.presentation.blocks import PlainTable as Table
-from sensitivity.pricing.ranking import RULE, Advice, Ranked, Ranking, rank
+from sensitivity.presentation.table import Cell, Column, Table, table_of
+from sensitivity.pricing.ranking import Advice, Ranked, Ranking
 from sensitivity.study.study import Kind
 
 RANKING_TITLES: tuple[tuple[Kind, str, str], ...] = (
@@ -19,37 +18,30 @@ RANKING_TITLES: tuple[tuple[Kind, str, str], ...] = (
     ("running", "condition", "Running conditions: not yours to set"),
     ("model", "doubt", "Model doubts: what the physics does not know"),
 )
-MEASURES = {
-    "total index": "share in pass/fail (total index)",
-    "distance": "distance among failures from the spread among all",
-    "": "",
-}
+MEASURES = {"total index": "share in pass/fail", "distance": "distance among failures", "": ""}
+"""What the inputs are ranked by, as the heading of a column."""
 
 
-def ranking_tables(ranking: Ranking) -> list[Block]:
+def ranking_tables(ranking: Ranking) -> list[Table]:
     """Lay out each kind's ranking, with advice for what the builder can hold."""
-    blocks: list[Block] = []
+    tables = []
     for kind, first, title in RANKING_TITLES:
-        rows = ranking.of_kind(kind)
-        if not rows:
-            continue
-        advise = kind == "build"
-        head = [first, "drawn", "spread", MEASURES[ranking.measured_by]]
-        blocks.append(
-            Table(
-                f"{title}; ranked by what they do to pass or fail",
-                [*head, "advice"] if advise else head,
-                [_ranked(row, advise=advise) for row in rows],
-            )
-        )
-    if blocks:
-        blocks.append(Words(RULE, quiet=True))
-    return blocks
+        if rows := ranking.of_kind(kind):
+            columns = [
+                Column(first),
+                Column("drawn"),
+                Column("spread"),
+                Column(MEASURES[ranking.measured_by]),
+                *([Column("advice")] if kind == "build" else []),
+            ]
+            told = [[Cell(text) for text in _ranked(row, advise=kind == "build")] for row in rows]
+            tables.append(table_of(f"ranking_{kind}", title, columns, told))
+    return tables
 
 
 def _ranked(row: Ranked, *, advise: bool) -> list[str]:
-    cells = [wording.in_words(row.name), row.drawn, row.spread, wording.index(row.measure)]
-    return [*cells, row.advice] if advise else cells
+    texts = [wording.in_words(row.name), row.drawn, row.spread, wording.index(row.measure)]
+    return [*texts, row.advice] if advise else texts
 
 
 def index_tables(result: Result) -> list[Block]:
@@ -73,13 +65,22 @@ def index_tables(result: Result) -> list[Block]:
 
 def _indices(result: Result, name: str, shown: str) -> list[Block]:
     ordered = sorted(result.sensitivity[name].items(), key=lambda pair: -pair[1].total.value)
-    rows = [
-        (wording.in_words(group), wording.index(row.first), wording.index(row.total))
-        for group, row in ordered
-        if row.total.high > 0.0005
+    blocks: list[Block] = [
+        table_of(
+            f"indices_{name}",
+            f"Shares of the variance of {shown}",
+            [
+                Column("input", ("input_or_group",)),
+                cells.interval_column("alone (first-order index)", "first"),
+                cells.interval_column("alone and with others (total index)", "total"),
+            ],
+            [
+                (cells.named(group), cells.index(row.first), cells.index(row.total))
+                for group, row in ordered
+                if row.total.high > 0.0005
+            ],
+        )
     ]
-    head = ("input", "alone (first-order index)", "alone and with others (total index)")
-    blocks: list[Block] = [Table(f"Shares of the variance of {shown}", head, rows)]
     settled = sorted(
         (pair for pair in result.pairs.get(name, {}).items() if pair[1].low > 0),
         key=lambda pair: -pair[1].value,
@@ -98,9 +99,8 @@ def to_measure(ranking: Ranking, advice: Advice) -> list[Ranked]:
     return [row for row in ranking.of_kind("build") if row.advice == advice]
 
 
-def measure_in_brief(result: Result) -> str:
+def measure_in_brief(result: Result, ranking: Ranking) -> str:
     """Say which two dimensions to measure first, and what can be left to the eye."""
-    ranking = rank(result)
     if not ranking.rows:
         return ranking.note
     first = (to_measure(ranking, "measure") + to_measure(ranking, "watch"))[:2]
@@ -109,7 +109,7 @@ def measure_in_brief(result: Result) -> str:
             "No dimension is settled as deciding it, so none is named; running conditions and "
             "doubts, or more points, come first."
         )
-    off = [wording.in_words(output.name) for output in broken_as_drawn(result)]
+    off = [wording.in_words(output.name) for output in result.broken_as_drawn]
     nominal = (
         f"First move a nominal: as drawn already {wording.listed(off)} "
         f"{'break their limits' if len(off) > 1 else 'breaks its limit'}. Then "
@@ -139,16 +139,15 @@ def _with_meaning(result: Result, row: Ranked) -> str:
     return f"{wording.in_words(row.name)} ({', '.join(what)})"
 
 
-def to_do(result: Result, command_tail: str) -> list[Block]:
+def to_do(result: Result, ranking: Ranking, command_tail: str) -> list[Block]:
     """What to do: nominals that are off, what to measure, watch and leave, what to ask next."""
-    ranking = rank(result)
     items: list[tuple[str, str]] = [
         (
             "Move a nominal first:",
             f"{wording.in_words(output.name)} breaks its limit with every dimension exactly as "
             "drawn, and no care in making mends that.",
         )
-        for output in broken_as_drawn(result)
+        for output in result.broken_as_drawn
     ]
     for advice, lead, words in (
         ("measure", "Measure:", "these decide whether it works"),

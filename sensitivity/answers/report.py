@@ -98,9 +98,7 @@ def command_in_words(
     A list is an option given several times; models in files of their own are named by themselves.
     """
     typed = ["spiritlevel", command, *(f"{study.name}.toml" for study in studies), *words]
-    origins = [model.origin for study in studies for model in study.system.models]
-    files = [o.rpartition("/")[2] for o in dict.fromkeys(origins) if o.startswith("file:")]
-    for option, value in {**(options or {}), "--model-file": files}.items():
+    for option, value in {**(options or {}), "--model-file": _model_files(studies)}.items():
         if value is True:
             typed.append(option)
         elif isinstance(value, list | tuple):
@@ -108,6 +106,16 @@ def command_in_words(
         elif value is not None and value is not False:
             typed += [option, f"{value:g}" if isinstance(value, float) else str(value)]
     return shlex.join(typed)
+
+
+def model_file_options(study: Study) -> str:
+    """Write the options that name the files of the study's own models, a space before each."""
+    return "".join(f" --model-file {shlex.quote(name)}" for name in _model_files([study]))
+
+
+def _model_files(studies: Sequence[Study]) -> list[str]:
+    origins = dict.fromkeys(model.origin for study in studies for model in study.system.models)
+    return [origin.rpartition("/")[2] for origin in origins if origin.startswith("file:")]
 
 
 def sampling_options(plan: Plan) -> dict[str, object]:

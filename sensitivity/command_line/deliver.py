@@ -58,4 +58,4 @@ def deliver(answer: Answer[Any], *, out: Path | None, json: bool, quiet: bool) -
         closing = [CAUTIONS]
         if out is not None:
             closing += ["", f"Written to {out}/: report.html, result.json, tables, figures"]
-        show(answer.studies[0].title, answer.screen(), *closing)
+        show(answer.title, answer.screen(), *closing)

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import sys
-import time
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
 from sensitivity.command_line.boundary import guarded, say
+from sensitivity.command_line.deliver import check_out, deliver, options_of
 from sensitivity.command_line.options import (
     AsJson,
     ModelFile,
@@ -52,37 +51,22 @@ def run(
     quiet: Quiet = False,
 ) -> None:
     """The main job: how likely it works, what decides it, what to measure."""
-    from sensitivity.engine.monte_carlo import run_replicates
-    from sensitivity.engine.plan import plan_run
-    from sensitivity.engine.progress import progress_for
-    from sensitivity.engine.result import assemble
+    from sensitivity.answers.run import run as answer
     from sensitivity.errors import CallError
-    from sensitivity.presentation.folder import check_folder
 
-    start = time.monotonic()
-    read = read_with(study, model_file, seed=seed, replicates=replicates, points=points)
+    options = options_of(
+        seed=seed, replicates=replicates, points=points, workers=workers, quiet=quiet
+    )
+    read = read_with(study, model_file)
     if require_yield is not None and not 0.0 <= require_yield <= 1.0:
         raise CallError(f"--require-yield: found {require_yield}; write 0.95 for 95 of 100")
     if require_yield is not None and not read.limits:
         raise CallError("--require-yield wants a study with [limits]")
     target = out if out is not None else Path(f"{study.stem}-results")
-    check_folder(target)
-    plan = plan_run(read, pairs=pairs, keep_samples=keep_samples)
-    summaries = run_replicates(plan, workers=workers, progress=progress_for(quiet=quiet))
-    result = assemble(read, plan, summaries)
-    from sensitivity.presentation.results_folder import write_run
-
-    document = write_run(result, target)
-    if json:
-        sys.stdout.write(document)
-    else:
-        from sensitivity.answers.run.screen import show_run, show_verdict
-
-        if quiet:
-            show_verdict(result)
-        else:
-            show_run(result, target, time.monotonic() - start)
-    lowest = result.overall.low if result.overall is not None else 1.0
+    check_out(target)
+    found = answer(read, pairs=pairs, keep_samples=keep_samples, options=options)
+    deliver(found, out=target, json=json, quiet=quiet)
+    lowest = found.overall.low if found.overall is not None else 1.0
     if require_yield is not None and lowest < require_yield:
         say(f"the yield may be as low as {lowest:.4g}, below {require_yield:g}")
         raise typer.Exit(YIELD_TOO_LOW)

@@ -54,6 +54,11 @@ class Output:
     proportion: Proportion | None
 
     @property
+    def met_as_drawn(self) -> bool:
+        """Whether the nominal keeps the limit; no answer does not, no limit does."""
+        return self.limit is None or bool(self.limit.met(self.nominal))
+
+    @property
     def scale(self) -> float:
         """How widely it is spread, for choosing digits: also where no deviation exists."""
         if np.isfinite(self.standard_deviation.value):
@@ -109,6 +114,11 @@ class Result:
     def limited(self) -> tuple[Output, ...]:
         """The outputs that have a limit, in the study's order."""
         return tuple(self.output(limit.result) for limit in self.study.limits)
+
+    @property
+    def broken_as_drawn(self) -> tuple[Output, ...]:
+        """The outputs that break their limit with every input exactly at its nominal."""
+        return tuple(output for output in self.limited if not output.met_as_drawn)
 
 
 def assemble(study: Study, plan: Plan, summaries: list[Summary]) -> Result:

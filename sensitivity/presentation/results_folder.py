@@ -10,10 +10,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from sensitivity.answers.run.document import result_document
-from sensitivity.engine.result import Result
 from sensitivity.presentation.folder import write_folder
-from sensitivity.presentation.json_values import to_json
 from sensitivity.presentation.table import Table
 from sensitivity.presentation.texts import text_cell
 
@@ -27,33 +24,6 @@ def samples_file(sample: Mapping[str, NDArray[np.float64]]) -> bytes:
         stream, index=False, float_format="%.7g", compression={"method": "gzip", "mtime": 0}
     )
     return stream.getvalue()
-
-
-def write_run(result: Result, target: Path) -> str:
-    """Write the results folder, whole or not at all; return the text of ``result.json``."""
-    from sensitivity.answers.run.figures import run_figures
-    from sensitivity.answers.run.model_figures import model_figures
-    from sensitivity.answers.run.report import run_report
-    from sensitivity.answers.run.silent_figures import left_out
-    from sensitivity.answers.run.tables import result_tables
-    from sensitivity.presentation.drawing import model_drawings
-
-    document = to_json(result_document(result))
-    figures = model_drawings(result) | run_figures(result) | model_figures(result)
-    silent = left_out(result)
-    figures = {name: figure for name, figure in figures.items() if name not in silent}
-    report = run_report(result, figures)
-    files = _files(
-        document=document,
-        tables={name: table.to_dict("records") for name, table in result_tables(result).items()},
-        figures={name: svg for name, (svg, _) in figures.items()},
-        studies={result.study.name: result.study.text},
-        report=report,
-    )
-    if result.plan.keep_samples:
-        files["samples.csv.gz"] = samples_file(result.sample)
-    write_folder(target, files)
-    return document
 
 
 def write_answer(

@@ -17,7 +17,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from sensitivity.engine.intervals import Estimate
-from sensitivity.engine.result import PASS_FAIL, Output, Result
+from sensitivity.engine.result import PASS_FAIL, Result
 from sensitivity.presentation import wording
 from sensitivity.study.study import Kind
 
@@ -106,38 +106,3 @@ def _rows(result: Result, found: dict[str, Estimate], *, grouped: bool) -> tuple
             )
         )
     return tuple(rows)
-
-
-def verdict(result: Result) -> str:
-    """Say in one or two sentences what the run found."""
-    overall = result.overall
-    if overall is None:
-        return "No limits are stated, so nothing can pass or fail; the results are below."
-    if overall.failures == 0:
-        return (
-            f"Not one of {overall.rows} burners built as stated broke a limit; at "
-            f"{100 * result.plan.sampling.confidence:g} % confidence at least "
-            f"{wording.lower_bound(100 * overall.low)} in 100 keep within all of them (exact "
-            "binomial bound)."
-        )
-    head = (
-        "Of 100 burners built as stated, about "
-        f"{wording.share_of_a_hundred(overall)} keep within every limit."
-    )
-    return f"{head} {_weakest(result)}".rstrip()
-
-
-def _weakest(result: Result) -> str:
-    """Say which limit is broken most often, and why it matters."""
-    held = [output for output in result.limited if output.proportion is not None]
-    worst: Output = min(held, key=lambda output: output.proportion.value)  # type: ignore[union-attr]
-    assert worst.proportion is not None
-    assert worst.limit is not None
-    share = 1.0 - worst.proportion.value
-    if share == 0.0:
-        return ""
-    because = f": {worst.limit.because}" if worst.limit.because else ""
-    return (
-        f"Broken most often: {wording.in_words(worst.name)} should be "
-        f"{wording.limit(worst.limit)} and is not in {wording.out_of_a_hundred(share)}{because}."
-    )

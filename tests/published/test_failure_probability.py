@@ -12,11 +12,11 @@ import numpy as np
 import pytest
 from scipy import integrate, stats
 
+from sensitivity.answers.run.words import run_verdict
 from sensitivity.engine.intervals import proportion
 from sensitivity.engine.monte_carlo import run_replicates
 from sensitivity.engine.plan import plan_run
 from sensitivity.engine.result import PASS_FAIL, assemble
-from sensitivity.pricing.ranking import verdict
 from sensitivity.study.file import read_study
 
 MODELS = str(Path(__file__).with_name("statistics_models.py"))
@@ -276,8 +276,8 @@ def test_no_failure_is_no_certainty(tmp_path):
     assert overall.low == pytest.approx(0.025 ** (1.0 / overall.rows), abs=1e-12)
     assert 1.0 - overall.low == pytest.approx(3.689 / overall.rows, rel=1e-3)
     assert result.output("y").proportion == overall
-    assert "exact binomial bound" in verdict(result)
-    assert "99.8" in verdict(result)
+    assert "exact binomial bound" in run_verdict(result)
+    assert "99.8" in run_verdict(result)
     assert "No failure among 2048" in result.no_indices[PASS_FAIL]
     assert not result.distances
 

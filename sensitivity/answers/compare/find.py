@@ -9,21 +9,21 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Any
 
 import numpy as np
 
-from sensitivity import __version__
+from sensitivity.answers.compare.names import named_apart
 from sensitivity.engine.intervals import Estimate, Proportion, estimate, proportion
 from sensitivity.engine.monte_carlo import run_replicates
 from sensitivity.engine.options import DEFAULTS, RunOptions
 from sensitivity.engine.plan import Plan, plan_run
 from sensitivity.engine.replicate import Summary
 from sensitivity.errors import CallError
-from sensitivity.presentation import wording
-from sensitivity.presentation.json_values import SCHEMA, estimate_value, proportion_value
 from sensitivity.pricing.variants import passes_difference
 from sensitivity.study.study import Sampling, Study
+
+TOGETHER = ""
+"""Among limits by name: all of them together."""
 
 
 @dataclass(frozen=True)
@@ -46,25 +46,42 @@ class Compared:
     causes: dict[str, dict[str, Estimate]]
 
 
-def compare(
-    studies: Sequence[Study],
-    sampling: Sampling,
-    *,
-    options: RunOptions = DEFAULTS,
-) -> tuple[Compared, ...]:
-    """Compare designs that have the same limits.
+@dataclass(frozen=True)
+class Comparison:
+    """Designs under the same limits, the first the one that the others are held against.
+
+    ``plans`` are those of the designs, all of one sampling and seed.
+    """
+
+    designs: tuple[Compared, ...]
+    plans: tuple[Plan, ...]
+
+    @property
+    def first(self) -> Compared:
+        """The design that the others are held against."""
+        return self.designs[0]
+
+    @property
+    def others(self) -> tuple[Compared, ...]:
+        """All designs but the first."""
+        return self.designs[1:]
+
+
+def compare_designs(studies: Sequence[Study], *, options: RunOptions = DEFAULTS) -> Comparison:
+    """Compare designs that have the same limits, each sampled as the first asks.
 
     Raises
     ------
     CallError
         Where there are fewer than two designs, or their limits differ.
     """
+    studies = named_apart(studies)
     _check_limits(studies)
     columns = tuple(dict.fromkeys(item.name for study in studies for item in study.varying))
+    sampling = _one_sampling(studies[0])
     runs: list[tuple[Plan, list[Summary]]] = []
     for study in studies:
-        same = replace(study, sampling=replace(sampling, target_half_width=None))
-        plan = plan_run(same, columns=columns)
+        plan = plan_run(replace(study, sampling=sampling), columns=columns)
         runs.append(
             (
                 plan,
@@ -94,15 +111,21 @@ def compare(
         compared.append(
             Compared(
                 study=study,
-                overall=shares.pop(""),
+                overall=shares.pop(TOGETHER),
                 shares=shares,
-                overall_difference=differences.pop("", None),
+                overall_difference=differences.pop(TOGETHER, None),
                 differences=differences,
                 means=_means(plan, summaries),
                 causes=_causes(plan, summaries),
             )
         )
-    return tuple(compared)
+    return Comparison(tuple(compared), tuple(plan for plan, _ in runs))
+
+
+def _one_sampling(study: Study) -> Sampling:
+    """The sampling of a study, its seed drawn if it has none, and not adaptive."""
+    plan = plan_run(study, indices=False)
+    return replace(plan.sampling, target_half_width=None)
 
 
 def _means(plan: Plan, summaries: list[Summary]) -> dict[str, Estimate]:
@@ -133,8 +156,8 @@ def _causes(plan: Plan, summaries: list[Summary]) -> dict[str, dict[str, Estimat
 
 
 def _passes(plan: Plan, summaries: list[Summary]) -> dict[str, np.ndarray]:
-    """Passes in each replicate: of all limits under the empty name, and of each limit."""
-    found = {"": np.array([summary.passes_all for summary in summaries])}
+    """Passes in each replicate: of all limits ``TOGETHER``, and of each limit."""
+    found = {TOGETHER: np.array([summary.passes_all for summary in summaries])}
     for place, limit in enumerate(plan.limits):
         found[limit.result] = np.array([summary.passes[place] for summary in summaries])
     return found
@@ -161,77 +184,3 @@ def _check_limits(studies: Sequence[Study]) -> None:
                 f"{studies[0].name} and {study.name} do not have the same limits "
                 f"({', '.join(apart)}); a comparison wants the same yardstick for both"
             )
-
-
-def telling_limit(first: Compared, other: Compared) -> str:
-    """Name the limit that makes most of the difference between two designs."""
-    assert other.overall_difference is not None
-    sign = 1.0 if other.overall_difference.value >= 0 else -1.0
-    return max(other.differences, key=lambda name: sign * other.differences[name].value)
-
-
-def comparison_verdict(first: Compared, other: Compared) -> str:
-    """Say which of two designs keeps within its limits more often, by which limit, and why."""
-    difference = other.overall_difference
-    assert difference is not None
-    if difference.low <= 0.0 <= difference.high:
-        return (
-            f"Between {first.study.name} and {other.study.name} no difference is settled: "
-            f"{wording.points_of_percent(difference)}."
-        )
-    better, worse = (other, first) if difference.value > 0 else (first, other)
-    text = (
-        f"Of 100 burners, {wording.significant(100 * abs(difference.value), 2)} more keep within "
-        f"every limit as {better.study.name} than as {worse.study.name}"
-    )
-    limit = telling_limit(first, other)
-    largest = other.differences[limit]
-    if largest.low <= 0.0 <= largest.high or (largest.value > 0) != (difference.value > 0):
-        return text + "."
-    text += (
-        f"; {wording.significant(100 * abs(largest.value), 2)} in 100 fewer break the limit of "
-        f"{wording.in_words(limit)}"
-    )
-    if not better.causes.get(limit) or not worse.causes.get(limit):
-        return text + "."
-    unit = next(item.unit for item in first.study.limits if item.result == limit)
-    causes = list(worse.causes[limit].items())[:3]
-    listed = ", ".join(
-        f"{wording.in_words(name)} {cause.value:.2g} {unit}" for name, cause in causes
-    )
-    return (
-        f"{text}. What moves it most in {worse.study.name}: {listed} (standard deviation each "
-        "causes alone)."
-    )
-
-
-def comparison_document(compared: tuple[Compared, ...], sampling: Sampling) -> dict[str, Any]:
-    """Lay a comparison out as plain values."""
-    return {
-        "schema": SCHEMA,
-        "spiritlevel": __version__,
-        "seed": sampling.seed,
-        "replicates": sampling.replicates,
-        "points": sampling.points,
-        "confidence": sampling.confidence,
-        "designs": [
-            {
-                "name": design.study.name,
-                "title": design.study.title,
-                "yield": proportion_value(design.overall),
-                "limits": {name: proportion_value(share) for name, share in design.shares.items()},
-                "means": {name: estimate_value(value) for name, value in design.means.items()},
-                "causes": {
-                    result: {name: estimate_value(value) for name, value in table.items()}
-                    for result, table in design.causes.items()
-                },
-                "difference_to_first": None
-                if design.overall_difference is None
-                else {
-                    "yield": estimate_value(design.overall_difference),
-                    "limits": {n: estimate_value(value) for n, value in design.differences.items()},
-                },
-            }
-            for design in compared
-        ],
-    }

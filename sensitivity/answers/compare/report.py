@@ -3,65 +3,51 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
 
 from sensitivity.answers.assumptions import assumptions
-from sensitivity.answers.compare.find import Compared, comparison_verdict, telling_limit
+from sensitivity.answers.compare.find import Compared, Comparison
+from sensitivity.answers.compare.tables import causes_table, yields_table
+from sensitivity.answers.compare.words import comparison_verdict, telling_limit, told_limits
 from sensitivity.answers.doubts import doubt_in_brief, doubts_section
 from sensitivity.answers.report import drawing_section, on_sampling, wanted_in_words
-from sensitivity.engine.plan import plan_run
 from sensitivity.presentation import wording
 from sensitivity.presentation.blocks import Block, Figure, Folded, Items, Page, Section, Words
-from sensitivity.presentation.blocks import PlainTable as Table
 from sensitivity.presentation.drawing import plan_drawings
-from sensitivity.presentation.page import cautions_section, render, repeat_section
-from sensitivity.study.study import Sampling
-
-CAUSES = 6
-"""Causes of a result's spread that are named for each design."""
+from sensitivity.presentation.page import cautions_section, repeat_section
 
 
-def comparison_report(
-    compared: Sequence[Compared], sampling: Sampling, figures: Mapping[str, str], command: str
-) -> str:
-    """Write the report of a comparison as HTML."""
-    return render(_page(compared, sampling, figures, command))
-
-
-def _page(
-    compared: Sequence[Compared], sampling: Sampling, figures: Mapping[str, str], command: str
-) -> Page:
-    first, others = compared[0], compared[1:]
-    names = [design.study.name for design in compared]
-    assert sampling.seed is not None
+def comparison_page(found: Comparison, figures: Mapping[str, Figure], command: str) -> Page:
+    """Tell the story of a comparison."""
+    first, plan = found.first, found.plans[0]
+    names = [design.study.name for design in found.designs]
     return Page(
         f"{wording.listed(names)} compared",
         "The question: which of these designs keeps within its limits most often, and why? Wanted "
         f"at once of each: {wanted_in_words(first.study)}.",
-        " ".join(comparison_verdict(first, design) for design in others),
+        comparison_verdict(found),
         [
-            ("How likely each works", _likely(compared)),
-            ("What makes the difference", _difference(first, others)),
+            ("How likely each works", _likely(found.designs)),
+            ("What makes the difference", _difference(first, found.others)),
             ("What is in doubt", doubt_in_brief(first.study)),
         ],
         [
-            *drawing_section(_drawings(compared, sampling)),
+            *drawing_section(_drawings(found)),
             Section(
                 "What was assumed",
                 [
                     Folded(f"{d.study.name}: {d.study.title}", assumptions(d.study))
-                    for d in compared
+                    for d in found.designs
                 ],
             ),
-            Section("Results against the limits", [_yields(compared), *_figure(figures)]),
-            Section("Why they differ", _why(compared)),
-            Section("How sure this is", [Items(on_sampling(sampling))]),
-            Section("What the physics does not know", _doubts(compared)),
+            Section("Results against the limits", [yields_table(found), *figures.values()]),
+            Section("Why they differ", _why(found)),
+            Section("How sure this is", [Items(on_sampling(plan.sampling))]),
+            Section("What the physics does not know", _doubts(found.designs)),
             cautions_section(),
             repeat_section(
                 command,
-                sampling.seed,
-                {design.study.name: design.study.text for design in compared},
+                plan.seed,
+                {design.study.name: design.study.text for design in found.designs},
             ),
         ],
     )
@@ -88,68 +74,23 @@ def _difference(first: Compared, others: Sequence[Compared]) -> str:
     return f"{'; '.join(parts)}."
 
 
-def _drawings(compared: Sequence[Compared], sampling: Sampling) -> list[Figure]:
-    found = []
-    for design in compared:
+def _drawings(found: Comparison) -> list[Figure]:
+    drawn = []
+    for design, plan in zip(found.designs, found.plans, strict=True):
         study = design.study
-        plan = plan_run(replace(study, sampling=replace(sampling, target_half_width=None)))
         for name, (svg, words) in plan_drawings(study, plan).items():
-            found.append(Figure(f"{name}_{study.name}", svg, f"{study.name}. {words}"))
-    return found
+            drawn.append(Figure(f"{name}_{study.name}", svg, f"{study.name}. {words}"))
+    return drawn
 
 
-def _yields(compared: Sequence[Compared]) -> Table:
-    head = ["limit", compared[0].study.name]
-    for design in compared[1:]:
-        head += [design.study.name, f"{design.study.name} less {compared[0].study.name}"]
-    rows = []
-    for name in (*compared[0].shares, ""):
-        row = [wording.in_words(name) if name else "all limits together"]
-        for design in compared:
-            row.append(wording.percent(design.shares[name] if name else design.overall))
-            if design.overall_difference is not None:
-                difference = design.differences[name] if name else design.overall_difference
-                row.append(wording.points_of_percent(difference))
-        rows.append(row)
-    return Table("How many burners keep within each limit", head, rows)
-
-
-def _figure(figures: Mapping[str, str]) -> list[Block]:
-    words = "Burners that keep within each limit and all of them, in each design, with intervals"
-    return [Figure(name, svg, words) for name, svg in figures.items()]
-
-
-def _why(compared: Sequence[Compared]) -> list[Block]:
-    first = compared[0]
-    units = {limit.result: limit.unit for limit in first.study.limits}
-    blocks: list[Block] = [
+def _why(found: Comparison) -> list[Block]:
+    return [
         Words(
             "What moves a result, each input or group alone: the standard deviation that it "
             "causes, largest first. A result whose indices are refused has none."
-        )
+        ),
+        *(causes_table(found, limit) for limit in told_limits(found)),
     ]
-    told = list(dict.fromkeys(telling_limit(first, design) for design in compared[1:]))
-    for limit in told:
-        head = ["", *(design.study.name for design in compared)]
-        head[0] = f"{wording.in_words(limit)}, {units[limit] or 'a pure number'}"
-        rows = [["mean", *(wording.measured(design.means[limit]) for design in compared)]]
-        for place in range(CAUSES):
-            causes = [list(design.causes.get(limit, {}).items()) for design in compared]
-            if all(place >= len(each) for each in causes):
-                break
-            rows.append(
-                [
-                    f"cause {place + 1}",
-                    *(
-                        f"{wording.in_words(each[place][0])} {wording.measured(each[place][1])}"
-                        if place < len(each)
-                        else ""
-                        for each in causes
-                    ),
-                ]
-            )
-        blocks.append(Table(f"What moves {wording.in_words(limit)}", head, rows))
-    return blocks
 
 
 def _doubts(compared: Sequence[Compared]) -> list[Block]:

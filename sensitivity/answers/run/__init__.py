@@ -1,1 +1,5 @@
-"""The answer of ``run``."""
+"""The answer of ``run``: the main job."""
+
+from sensitivity.answers.run.answer import run
+
+__all__ = ["run"]

@@ -4,30 +4,21 @@ from __future__ import annotations
 
 from typing import Any
 
-from sensitivity import __version__
-from sensitivity.engine.result import PASS_FAIL, Output, Result
-from sensitivity.presentation.json_values import SCHEMA, estimate_value, proportion_value
-from sensitivity.pricing.ranking import RULE, rank, verdict
+from sensitivity.answers.run.find import Ran
+from sensitivity.engine.result import PASS_FAIL, Output
+from sensitivity.presentation.json_values import estimate_value, proportion_value
+from sensitivity.pricing.ranking import RULE
 from sensitivity.study.study import Input, Limit
 
 
-def result_document(result: Result) -> dict[str, Any]:
-    """Lay a result out as plain values; the same study, seed and version give the same."""
-    sampling = result.plan.sampling
-    ranking = rank(result)
+def run_body(ran: Ran) -> dict[str, Any]:
+    """Lay a result out as plain values."""
+    result, ranking = ran.result, ran.ranking
     return {
-        "schema": SCHEMA,
-        "spiritlevel": __version__,
-        "title": result.study.title,
-        "seed": result.plan.seed,
-        "replicates": result.replicates,
-        "points": sampling.points,
-        "confidence": sampling.confidence,
         "evaluations": result.evaluations,
         "invalid": result.invalid,
         "outside_physical_range": dict(result.outside),
         "models": [model.name for model in result.study.system.models],
-        "verdict": verdict(result),
         "inputs": {item.name: _input(item) for item in result.study.inputs},
         "correlations": [
             {"inputs": list(item.inputs), "rank": item.rank, "because": item.because}
@@ -66,7 +57,6 @@ def result_document(result: Result) -> dict[str, Any]:
             ],
         },
         "pass_fail": PASS_FAIL,
-        "study": result.study.text,
     }
 
 

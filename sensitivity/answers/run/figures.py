@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from sensitivity.answers.run.find import Ran
 from sensitivity.engine.intervals import clopper_pearson
 from sensitivity.engine.result import Output, Result
 from sensitivity.presentation import wording
@@ -19,7 +20,7 @@ from sensitivity.presentation.figure_style import (
     new_figure,
     to_svg,
 )
-from sensitivity.pricing.ranking import Ranked, rank
+from sensitivity.pricing.ranking import Ranked
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -29,9 +30,10 @@ BARS = 14
 BINS = 10
 
 
-def run_figures(result: Result) -> dict[str, tuple[str, str]]:
+def run_figures(ran: Ran) -> dict[str, tuple[str, str]]:
     """Draw what a run has to show: by file name, the SVG text and what it shows in words."""
     drawn: dict[str, tuple[str, str]] = {}
+    result, ranking = ran.result, ran.ranking
     with figure_style():
         shown = result.limited or result.outputs[:6]
         figure = results_figure(result, shown)
@@ -41,10 +43,10 @@ def run_figures(result: Result) -> dict[str, tuple[str, str]]:
             + (", against its limits: " if result.limited else ": ")
             + "; ".join(wording.in_words(output.name) for output in shown),
         )
-        rows = [row for row in rank(result).rows if row.measure.high > 0][:BARS]
+        rows = [row for row in ranking.rows if row.measure.high > 0][:BARS]
         if rows:
             figure = new_figure(7.2, 0.9 + 0.27 * len(rows))
-            ranking_axes(figure.subplots(), rows, rank(result).measured_by)
+            ranking_axes(figure.subplots(), rows, ranking.measured_by)
             listed = ", ".join(wording.in_words(row.name) for row in rows[:3])
             drawn["what_matters"] = (
                 to_svg(figure, "what_matters"),

@@ -4,17 +4,16 @@ from __future__ import annotations
 
 import numpy as np
 
+from sensitivity.answers.run.find import Ran
 from sensitivity.engine.result import Result
-from sensitivity.pricing.ranking import rank
 
 
-def left_out(result: Result) -> dict[str, str]:
+def left_out(ran: Ran) -> dict[str, str]:
     """Name the figures of a run that would be flat or empty, each with what to say instead."""
-    silent = {}
+    result, ranking, silent = ran.result, ran.ranking, {}
     shown = result.limited or result.outputs[:6]
     if all(np.ptp(_finite(result, output.name)) == 0.0 for output in shown):
         silent["results"] = "No figure of the results: none of them varies."
-    ranking = rank(result)
     if ranking.rows and all(row.measure.low <= 0.0 for row in ranking.rows):
         silent["what_matters"] = (
             "No figure of the ranking: no input's measure is clear of zero, so the bars would "

@@ -2,10 +2,7 @@
 
 from __future__ import annotations
 
-import re
-import tomllib
 from math import ceil, floor, isfinite, log10
-from typing import Any
 
 from sensitivity.engine.intervals import Proportion
 from sensitivity.engine.result import Output, Result
@@ -13,32 +10,11 @@ from sensitivity.presentation import wording
 from sensitivity.study.study import Study
 
 INCH = 25.4
-_INCHES = re.compile(r"(?:\d|[\s/-])\s*(?:in|inch|inches|thou|mils?|\"|″)\s*$")
-_STATED = {
-    "nominal",
-    "plus_minus",
-    "between",
-    "standard_deviation",
-    "measured",
-    "adjust",
-    "at_least",
-    "at_most",
-    "leg",
-}
-"""Keys whose values are quantities."""
 
 
 def uses_inches(study: Study) -> bool:
     """Tell whether a study states any quantity in inches or thousandths."""
-    return _in_inches(tomllib.loads(study.text))
-
-
-def _in_inches(value: Any, stated: bool = False) -> bool:
-    if isinstance(value, dict):
-        return any(_in_inches(item, stated or key in _STATED) for key, item in value.items())
-    if isinstance(value, list):
-        return any(_in_inches(item, stated) for item in value)
-    return stated and isinstance(value, str) and bool(_INCHES.search(value))
+    return study.units == "inch"
 
 
 def quantity(value: float, unit: str, scale: float, *, inches: bool) -> str:
@@ -165,16 +141,3 @@ def limits_in_brief(result: Result, *, inches: bool) -> str:
         return f"Not one of {result.overall.rows:,} burners broke a limit."
     share = 1.0 - result.overall.value
     return f"{wording.out_of_a_hundred(share)} burners break one limit or more. {text}"
-
-
-def broken_as_drawn(result: Result) -> list[Output]:
-    """Find the results that break their limit with every dimension exactly as drawn."""
-    found = []
-    for output in result.limited:
-        limit, value = output.limit, output.nominal
-        assert limit is not None
-        low = float("-inf") if limit.at_least is None else limit.at_least
-        high = float("inf") if limit.at_most is None else limit.at_most
-        if not low <= value <= high:
-            found.append(output)
-    return found

@@ -1,120 +1,167 @@
-"""The tables of a run as pandas frames: what is written to ``tables/*.csv``."""
+"""Tables of a run: results against their limits, inputs, indices, advice."""
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from sensitivity.answers.run.find import Ran
+from sensitivity.answers.run.statements import quantity, uses_inches, value_range
+from sensitivity.engine.result import Output
+from sensitivity.presentation import cells, wording
+from sensitivity.presentation.cells import filed
+from sensitivity.presentation.table import Cell, Column, Row, Table, table_of
 
-from sensitivity.engine.result import Result
-from sensitivity.pricing.ranking import rank
-
-if TYPE_CHECKING:
-    import pandas as pd
-
-
-def result_tables(result: Result) -> dict[str, pd.DataFrame]:
-    """Build every table of a result, by file name without ending."""
-    import pandas as pd
-
-    frames = {
-        "inputs": _inputs(result),
-        "outputs": _outputs(result),
-        "sensitivity": _sensitivity(result),
-        "advice": _advice(result),
-    }
-    if result.pairs:
-        frames["second_order"] = _pairs(result)
-    return {name: pd.DataFrame(rows) for name, rows in frames.items() if rows}
+SHORT = (0.025, 0.975)
+"""Quantiles between which lie the 95 % of parts that a reader is shown."""
 
 
-def _inputs(result: Result) -> list[dict[str, object]]:
-    return [
-        {
-            "input": item.name,
-            "unit": item.unit,
-            "nominal": item.nominal,
-            "mean": item.mean,
-            "standard_deviation": item.standard_deviation,
-            "spread": item.stated,
-            "kind": item.kind if item.spread is not None else "",
-            "group": item.group,
-            "basis": item.basis,
-        }
-        for item in result.study.inputs
+def run_tables(ran: Ran) -> list[Table]:
+    """Lay out every table of a run that files hold, the main one first."""
+    tables = [outputs_table(ran), inputs_table(ran), sensitivity_table(ran), advice_table(ran)]
+    if ran.result.pairs:
+        tables.append(pairs_table(ran))
+    return [table for table in tables if table.rows]
+
+
+def outputs_table(ran: Ran) -> Table:
+    """Lay out each result: as drawn, its spread, its worst case, how many keep its limit.
+
+    A reader is shown those with a limit (all, where none has one), and all limits together.
+    """
+    result = ran.result
+    limited, inches = bool(result.limited), uses_inches(result.study)
+    named = {output.name for output in result.limited or result.outputs}
+    share_names = tuple(f"quantile_{share:g}" for share in result.outputs[0].quantiles)
+    columns = (
+        Column("result", ("output", "unit")),
+        Column("must be", ("at_least", "at_most"), seen="everywhere" if limited else "file"),
+        Column("as drawn", ("nominal",), right=True),
+        Column("95 % of burners", ("mean", "standard_deviation", *share_names)),
+        Column(
+            "root-sum-square, 95 %", ("root_sum_square_low", "root_sum_square_high"), seen="page"
+        ),
+        Column("worst case", ("worst_case_low", "worst_case_high")),
+        Column(
+            "keeps within",
+            (*cells.interval_keys("yield"), "yield_interval_by"),
+            seen="everywhere" if limited else "file",
+        ),
+        Column("why", seen="page" if limited else "file"),
+    )
+    rows = [
+        Row(_output_cells(output, inches=inches), shown=output.name in named)
+        for output in result.outputs
     ]
+    # In the study's order of limits, which is the order of its story.
+    order = {output.name: place for place, output in enumerate(result.limited)}
+    by_name = {output.name: row for output, row in zip(result.outputs, rows, strict=True)}
+    rows = [by_name[name] for name in sorted(by_name, key=lambda n: order.get(n, len(order)))]
+    if result.overall is not None:
+        texts = ["all limits together", "", "", "", "", "", wording.percent(result.overall), ""]
+        rows.append(Row(tuple(map(Cell, texts)), filed=False, ruled=True))
+    title = "Results against the limits" if limited else "Results"
+    return Table("outputs", title, columns, tuple(rows))
 
 
-def _outputs(result: Result) -> list[dict[str, object]]:
-    rows: list[dict[str, object]] = []
-    for output in result.outputs:
-        row: dict[str, object] = {
-            "output": output.name,
-            "unit": output.unit,
-            "nominal": output.nominal,
-            "mean": output.mean.value,
-            "standard_deviation": output.standard_deviation.value,
-        }
-        row |= {f"quantile_{share:g}": value for share, value in output.quantiles.items()}
-        row |= {
-            "worst_case_low": output.worst_case[0],
-            "worst_case_high": output.worst_case[1],
-            "root_sum_square_low": output.root_sum_square[0],
-            "root_sum_square_high": output.root_sum_square[1],
-            "at_least": output.limit.at_least if output.limit else None,
-            "at_most": output.limit.at_most if output.limit else None,
-            "yield": output.proportion.value if output.proportion else None,
-            "yield_low": output.proportion.low if output.proportion else None,
-            "yield_high": output.proportion.high if output.proportion else None,
-            "yield_interval_by": output.proportion.method if output.proportion else "",
-        }
-        rows.append(row)
-    return rows
+def _output_cells(output: Output, *, inches: bool) -> tuple[Cell, ...]:
+    scale, unit, limit, share = output.scale, output.unit, output.limit, output.proportion
+
+    def both(ends: tuple[float, float]) -> str:
+        return value_range(*ends, unit, scale, inches=inches)
+
+    ends = output.quantiles[SHORT[0]], output.quantiles[SHORT[1]]
+    return (
+        Cell(wording.in_words(output.name), (output.name, unit)),
+        Cell(
+            wording.limit(limit) if limit else "",
+            (limit.at_least, limit.at_most) if limit else (None, None),
+        ),
+        Cell(quantity(output.nominal, unit, scale, inches=inches), (output.nominal,)),
+        Cell(
+            both(ends),
+            (output.mean.value, output.standard_deviation.value, *output.quantiles.values()),
+        ),
+        Cell(both(output.root_sum_square), output.root_sum_square),
+        Cell(both(output.worst_case), output.worst_case),
+        Cell(
+            wording.percent(share) if share else "",
+            (*cells.interval_values(share), share.method if share else ""),
+        ),
+        cells.words(limit.because if limit else ""),
+    )
 
 
-def _sensitivity(result: Result) -> list[dict[str, object]]:
-    return [
-        {
-            "output": name,
-            "input_or_group": group,
-            "first": row.first.value,
-            "first_low": row.first.low,
-            "first_high": row.first.high,
-            "total": row.total.value,
-            "total_low": row.total.low,
-            "total_high": row.total.high,
-        }
-        for name, table in result.sensitivity.items()
+def inputs_table(ran: Ran) -> Table:
+    """Lay out for files what was assumed of each input."""
+    names = ("input", "unit", "nominal", "mean", "standard_deviation", "spread", "kind")
+    rows = [
+        [
+            filed(item.name),
+            filed(item.unit),
+            filed(item.nominal),
+            filed(item.mean),
+            filed(item.standard_deviation),
+            filed(item.stated),
+            filed(item.kind if item.spread is not None else ""),
+            filed(item.group),
+            filed(item.basis),
+        ]
+        for item in ran.study.inputs
+    ]
+    return _for_files("inputs", "What was assumed", (*names, "group", "basis"), rows)
+
+
+def sensitivity_table(ran: Ran) -> Table:
+    """Lay out for files the indices of every result and of pass or fail."""
+    columns = [
+        Column("", ("output",), seen="file"),
+        Column("", ("input_or_group",), seen="file"),
+        Column("", cells.interval_keys("first"), seen="file"),
+        Column("", cells.interval_keys("total"), seen="file"),
+    ]
+    rows = [
+        [filed(name), filed(group), cells.index(row.first), cells.index(row.total)]
+        for name, table in ran.result.sensitivity.items()
         for group, row in table.items()
     ]
+    return table_of("sensitivity", "Sobol' indices", columns, rows)
 
 
-def _pairs(result: Result) -> list[dict[str, object]]:
-    return [
-        {
-            "output": name,
-            "one": pair[0],
-            "other": pair[1],
-            "second_order": value.value,
-            "low": value.low,
-            "high": value.high,
-        }
-        for name, table in result.pairs.items()
+def pairs_table(ran: Ran) -> Table:
+    """Lay out for files the second-order indices."""
+    rows = [
+        [
+            filed(name),
+            filed(pair[0]),
+            filed(pair[1]),
+            filed(value.value),
+            filed(value.low),
+            filed(value.high),
+        ]
+        for name, table in ran.result.pairs.items()
         for pair, value in table.items()
     ]
+    names = ("output", "one", "other", "second_order", "low", "high")
+    return _for_files("second_order", "Second-order indices", names, rows)
 
 
-def _advice(result: Result) -> list[dict[str, object]]:
-    ranking = rank(result)
-    return [
-        {
-            "input_or_group": row.name,
-            "kind": row.kind,
-            "drawn": row.drawn,
-            "spread": row.spread,
-            "measured_by": ranking.measured_by,
-            "value": row.measure.value,
-            "low": row.measure.low,
-            "high": row.measure.high,
-            "advice": row.advice if row.kind == "build" else "",
-        }
-        for row in ranking.rows
+def advice_table(ran: Ran) -> Table:
+    """Lay out for files the ranking and its advice."""
+    names = ("input_or_group", "kind", "drawn", "spread", "measured_by")
+    rows = [
+        [
+            filed(row.name),
+            filed(row.kind),
+            filed(row.drawn),
+            filed(row.spread),
+            filed(ran.ranking.measured_by),
+            filed(row.measure.value),
+            filed(row.measure.low),
+            filed(row.measure.high),
+            filed(row.advice if row.kind == "build" else ""),
+        ]
+        for row in ran.ranking.rows
     ]
+    return _for_files("advice", "Advice", (*names, "value", "low", "high", "advice"), rows)
+
+
+def _for_files(name: str, title: str, keys: tuple[str, ...], rows: list[list[Cell]]) -> Table:
+    return table_of(name, title, [Column("", (key,), seen="file") for key in keys], rows)

@@ -1,0 +1,94 @@
+"""Tables of a comparison: each limit's yield in each design, and what moves a result in each."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from sensitivity.answers.compare.find import Compared, Comparison
+from sensitivity.engine.intervals import Estimate, Proportion
+from sensitivity.presentation import cells, wording
+from sensitivity.presentation.table import Cell, Column, Row, Table
+
+CAUSES = 6
+"""Causes of a result's spread that are named for each design."""
+
+ALL = "all limits together"
+
+
+def yields_table(found: Comparison) -> Table:
+    """Lay designs side by side: how many keep within each limit, and how far from the first."""
+    rows = [
+        Row(
+            (
+                Cell(ALL if limit == ALL else wording.in_words(limit)),
+                *(_yield_cell(design, limit) for design in found.designs),
+            ),
+            ruled=limit == ALL,
+        )
+        for limit in (*found.first.shares, ALL)
+    ]
+    return Table(
+        "yields",
+        "Keeps within, and the difference to the first design",
+        (Column("limit"), *(Column(design.study.name) for design in found.designs)),
+        tuple(rows),
+    )
+
+
+def _yield_cell(design: Compared, limit: str) -> Cell:
+    share, change = of_limit(design, limit)
+    text = wording.percent(share)
+    return Cell(text if change is None else f"{text}\n{wording.points_of_percent(change)}")
+
+
+def of_limit(design: Compared, limit: str) -> tuple[Proportion, Estimate | None]:
+    """Find a design's yield of one limit, or of all, and its difference to the first design's."""
+    if limit == ALL:
+        return design.overall, design.overall_difference
+    return design.shares[limit], design.differences.get(limit)
+
+
+def comparison_table(found: Comparison) -> Table:
+    """Lay out for files the yields, a row a design and limit."""
+    columns = (
+        Column("", ("design",), seen="file"),
+        Column("", ("limit",), seen="file"),
+        Column("", cells.interval_keys("yield"), seen="file"),
+        Column("", ("difference", "low", "high"), seen="file"),
+    )
+    rows = []
+    for design in found.designs:
+        for limit in (*design.shares, ALL):
+            share, change = of_limit(design, limit)
+            row = (cells.filed(design.study.name), cells.filed(limit), cells.percent(share))
+            rows.append(Row((*row, cells.filed(*cells.interval_values(change)))))
+    return Table("comparison", "Yields and differences", columns, tuple(rows))
+
+
+def causes_table(found: Comparison, limit: str) -> Table:
+    """Lay side by side what moves one result in each design, each input or group alone."""
+    unit = next(item.unit for item in found.first.study.limits if item.result == limit)
+    means = (wording.measured(design.means[limit]) for design in found.designs)
+    rows = [Row(tuple(map(Cell, ("mean", *means))))]
+    for place, texts in enumerate(_causes(found, limit)):
+        label = "what moves it, each alone" if place == 0 else ""
+        rows.append(Row(tuple(map(Cell, (label, *texts))), ruled=place == 0))
+    return Table(
+        f"causes_{limit}",
+        f"Why: {wording.in_words(limit)}, {unit or 'a pure number'}",
+        (Column(""), *(Column(design.study.name) for design in found.designs)),
+        tuple(rows),
+    )
+
+
+def _causes(found: Comparison, limit: str) -> Iterator[list[str]]:
+    """Give the causes in rows, a column a design, largest first."""
+    columns = [
+        [
+            f"{wording.in_words(name)} {wording.measured(cause)}"
+            for name, cause in list(design.causes.get(limit, {}).items())[:CAUSES]
+        ]
+        for design in found.designs
+    ]
+    for place in range(max(map(len, columns))):
+        yield [column[place] if place < len(column) else "" for column in columns]

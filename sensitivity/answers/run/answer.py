@@ -1,0 +1,175 @@
+"""The answer of ``run``, as one value."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, ClassVar
+
+from sensitivity.answers.answer import Answer, Call
+from sensitivity.answers.report import figures_of
+from sensitivity.answers.run.document import run_body
+from sensitivity.answers.run.find import Ran, find_result
+from sensitivity.answers.run.screen import run_screen
+from sensitivity.answers.run.tables import run_tables
+from sensitivity.answers.run.words import run_verdict
+from sensitivity.engine.intervals import Proportion
+from sensitivity.engine.options import DEFAULTS, RunOptions
+from sensitivity.engine.result import PASS_FAIL, Index
+from sensitivity.errors import CallError, nearest
+from sensitivity.presentation.blocks import Block, Figure, Page
+from sensitivity.presentation.table import Table
+from sensitivity.study.study import Study
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+
+@dataclass(frozen=True, repr=False)
+class RunAnswer(Answer[Ran]):
+    """How likely it works, what decides it, what to measure."""
+
+    command: ClassVar[str] = "run"
+
+    @property
+    def overall(self) -> Proportion | None:
+        """The yield: probability of keeping every limit; None without limits."""
+        return self.found.result.overall
+
+    @property
+    def samples(self) -> pd.DataFrame:
+        """Sampled inputs and results, a row a burner, with ``attrs["units"]``.
+
+        Of the first replicate, or of all where samples were kept.
+        """
+        import pandas as pd
+
+        study = self.found.study
+        frame = pd.DataFrame(dict(self.found.result.sample))
+        frame.attrs["units"] = {
+            **{item.name: item.unit for item in study.inputs},
+            **{item.name: item.unit for item in study.system.results},
+        }
+        return frame
+
+    def sensitivity(self, output: str = PASS_FAIL) -> pd.DataFrame:
+        """Give the indices of one result, or of pass or fail, largest total index first.
+
+        Parameters
+        ----------
+        output : str
+            Name of a result; pass or fail unless given.
+
+        Returns
+        -------
+        DataFrame (inputs or groups, 6)
+            First-order and total index with the ends of their intervals, by input or group.
+
+        Raises
+        ------
+        CallError
+            Where there is no such result, or its indices are refused; the message says why.
+        """
+        import pandas as pd
+
+        result = self.found.result
+        if output in result.no_indices:
+            raise CallError(f"{output}: {result.no_indices[output]}")
+        if output not in result.sensitivity:
+            raise CallError(
+                f'no result "{output}" has indices; {nearest(output, result.sensitivity)}'
+            )
+        ordered = sorted(result.sensitivity[output].items(), key=lambda p: -p[1].total.value)
+        frame = pd.DataFrame.from_dict(
+            {name: _index_row(index) for name, index in ordered}, orient="index"
+        )
+        frame.attrs["units"] = dict.fromkeys(frame.columns, "")
+        return frame
+
+    @property
+    def verdict(self) -> str:
+        """How many of a hundred keep within every limit, and what is broken most often."""
+        return run_verdict(self.found.result)
+
+    def screen(self) -> Sequence[Block]:
+        """The verdict, the results and the rankings."""
+        return run_screen(self.found)
+
+    def page(self) -> Page:
+        """The write-up."""
+        from sensitivity.answers.run.report import run_page
+
+        return run_page(self.found, self.drawings, self.repeat)
+
+    def body(self) -> dict[str, Any]:
+        """Inputs, outputs, yield, indices and advice as plain values."""
+        return run_body(self.found)
+
+    def more_files(self) -> Mapping[str, bytes]:
+        """Every sampled part, where they were kept."""
+        from sensitivity.presentation.results_folder import samples_file
+
+        if not self.plan.keep_samples:
+            return {}
+        return {"samples.csv.gz": samples_file(self.found.result.sample)}
+
+    def _sheets(self) -> Sequence[Table]:
+        return run_tables(self.found)
+
+    def _drawn(self) -> Sequence[Figure]:
+        from sensitivity.answers.run.figures import run_figures
+        from sensitivity.answers.run.model_figures import model_figures
+        from sensitivity.answers.run.silent_figures import left_out
+        from sensitivity.presentation.drawing import model_drawings
+
+        result, silent = self.found.result, left_out(self.found)
+        drawn = model_drawings(result) | run_figures(self.found) | model_figures(result)
+        return figures_of({name: each for name, each in drawn.items() if name not in silent})
+
+
+def _index_row(index: Index) -> dict[str, float]:
+    return {
+        "first": index.first.value,
+        "first_low": index.first.low,
+        "first_high": index.first.high,
+        "total": index.total.value,
+        "total_low": index.total.low,
+        "total_high": index.total.high,
+    }
+
+
+def run(
+    study: Study,
+    *,
+    pairs: bool = False,
+    keep_samples: bool = False,
+    options: RunOptions = DEFAULTS,
+) -> RunAnswer:
+    """Find how likely a study's design works, what decides it, and what to measure.
+
+    Parameters
+    ----------
+    study : Study
+        What varies, by how much, and what is wanted.
+    pairs : bool
+        Second-order indices too: which pairs act together.
+    keep_samples : bool
+        Keep every sampled part, for ``samples`` and the results folder.
+    options : RunOptions
+        How much is sampled, by whom, and who is told.
+
+    Returns
+    -------
+    RunAnswer
+        Yield, indices and rankings, each estimate with its interval between replicates.
+
+    Raises
+    ------
+    CallError
+        Where the study cannot be sampled as asked.
+    ModelError
+        Where a model raises or answers what is not a number.
+    """
+    asked = options.asked_of(study)
+    found = find_result(asked, pairs=pairs, keep_samples=keep_samples, options=options)
+    return RunAnswer(found, Call((), {"--pairs": pairs}))
