@@ -60,6 +60,10 @@ class Fault:
         return f"{where}{self.key}: {self.problem}" if self.key else f"{where}{self.problem}"
 
 
+MOST_SHOWN = 100
+"""Faults that a message lists; beyond them nobody reads on."""
+
+
 class StudyError(SpiritlevelError):
     """All the faults of one study file at once."""
 
@@ -68,7 +72,10 @@ class StudyError(SpiritlevelError):
         self.faults = tuple(sorted(faults, key=lambda fault: fault.line or 0))
         count = len(self.faults)
         head = f"{path}: {count} fault{'s' if count != 1 else ''} in this study; nothing was run"
-        super().__init__("\n".join([head, *(f"  {fault}" for fault in self.faults)]))
+        shown = [f"  {fault}" for fault in self.faults[:MOST_SHOWN]]
+        if count > MOST_SHOWN:
+            shown.append(f"  and {count - MOST_SHOWN:,} more")
+        super().__init__("\n".join([head, *shown]))
 
 
 LONGEST_ECHO = 400

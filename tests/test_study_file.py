@@ -3,10 +3,13 @@
 A study with faults marks each faulty line with ``# here``: that is where the message must point.
 """
 
+import numpy as np
 import pytest
 
 from sensitivity.errors import StudyError
+from sensitivity.study import caps
 from sensitivity.study.file import read_study
+from sensitivity.study.study import Limit
 from tests.strategies import GOOD
 
 HEAD = 'title = "x"\nmodels = ["pin_fit"]\n'
@@ -308,6 +311,208 @@ def test_both_faults_of_one_input(faults_of, table):
 def test_unknown_input_with_a_fault_inside(faults_of):
     text = f"{HEAD}[inputs.hoel] # here\nplusminus = '0.1 mm' # here\n"
     assert sorted({fault.line for fault in faults_of(text)}) == lines_marked(text)
+
+
+def test_fault_behind_and_in_a_long_value_has_its_line(faults_of):
+    text = HEAD + f'{HOLE}basis = "{"x" * 3000}"\nkind = "{"y" * 3000}" # here\n'
+    text += f'plus_minus = "{"9" * 3000} mm" # here\n'
+    assert sorted({fault.line for fault in faults_of(text)}) == lines_marked(text)
+
+
+PARTLY = """\
+models = ["pin_fit", "pin_fits"] # here
+[inputs.hole]
+nominal = "10 g" # here
+[inputs.pin]
+nominal = "9.8 mm"
+plus_minus = "0 mm" # here
+[inputs.of_the_unknown]
+nominal = "3 ml/min"
+plus_minus = "1 mm" # here
+basis = 3 # here
+[inputs.of_it_too]
+nominal = "3 mm"
+process = "reamed_by_hnad" # here
+[inputs.of_no_nominal]
+plus_minus = "0.1 mm"
+[inputs.held_by_it]
+nominal = "3 inchs" # here
+[inputs.share]
+nominal = 1.5 # here
+[limits.play]
+at_least = "1 s" # here
+[limits.computed_by_it]
+at_least = "2 mm"
+at_most = "1 mm" # here
+[limits.computed_too]
+at_least = "20 degC"
+[limits.nothing] # here
+because = "x"
+[[correlations]]
+inputs = ["hole", "hole"] # here
+rank = 0.5
+[[correlations]]
+inputs = ["of_no_nominal", "of_it_too"]
+rank = 0.5
+[[correlations]]
+inputs = ["nowhere", "pin"] # here
+rank = 0.5
+"""
+
+
+def test_unknown_model_hides_no_other_fault(faults_of):
+    assert sorted({fault.line for fault in faults_of(PARTLY)}) == lines_marked(PARTLY)
+
+
+@pytest.mark.parametrize("models", ["['pin_fits']", "['pin_fit', 'pin_fit']", "[]", "3"])
+def test_no_model_at_all_hides_no_other_fault(faults_of, models):
+    text = PARTLY.replace('["pin_fit", "pin_fits"]', models)
+    wanted = set(lines_marked(text))
+    if "'pin_fit'" not in models:  # then nobody knows what these are in
+        wanted -= {text[: text.index(words)].count("\n") + 1 for words in ("10 g", "1.5", "1 s")}
+    assert {fault.line for fault in faults_of(text)} == wanted
+
+
+def test_models_that_cannot_be_joined_hide_no_other_fault(faults_of, tmp_path):
+    models = "models = ['pin_fit', 'rattle_heard', 'bolt'] # here\n"
+    text = f"{models}[inputs.hole]\nnominal = '10 g' # here\n[[schedule]] # here\nstep = 'up'\n"
+    found = faults_of(text.replace("] # here", "]", 1))
+    assert {fault.key for fault in found} == {"inputs.hole.nominal", "inputs.length", "schedule"}
+
+
+# --- how much a study may have ------------------------------------------------------------------
+
+
+def correlations(count):
+    return "".join(
+        f"[[correlations]]{' # here' if n == caps.MOST_CORRELATIONS else ''}\n"
+        f"inputs = ['hole', 'pin{n}']\nrank = 0.1\n"
+        for n in range(count)
+    )
+
+
+TOO_MUCH = [
+    ("inputs", HEAD + "".join(f"[inputs.x{n}]\nnominal = 1\n" for n in range(201)),
+     "inputs.x200", "201 inputs; at most 200"),
+    ("limits", HEAD + "".join(f"[limits.x{n}]\nat_least = 1\n" for n in range(101)),
+     "limits.x100", "101 limits; at most 100"),
+    ("correlations", HEAD + correlations(201), "correlations.200", "201 correlations; at most 200"),
+    ("steps", HEAD + "".join(f"[[schedule]]\nstep = 's{n}'\n" for n in range(61)),
+     "schedule.60", "61 steps; at most 60"),
+    ("inputs of steps",
+     HEAD + "".join(f"[[schedule]]\nstep = 's{n}'\na=1\nb=1\nc=1\nd=1\n" for n in range(60)),
+     "schedule", "240 inputs with those of its steps; at most 200"),
+    ("models", f"models = {[f'm{n}' for n in range(51)]}\n", "models",
+     "51 models; at most 50"),
+    ("title", HEAD.replace('"x"', f'"{"x" * 501}"'), "title", "at most 500 characters"),
+    ("basis", HEAD + f"[inputs.hole]\nbasis = '{'x' * 5001}'\n", "inputs.hole.basis",
+     "at most 5000 characters"),
+    ("step", HEAD + f"[[schedule]]\nstep = '{'x' * 101}'\n", "schedule.0.step",
+     "at most 100 characters"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("text", "key", "says"), [case[1:] for case in TOO_MUCH], ids=[case[0] for case in TOO_MUCH]
+)
+def test_more_than_a_study_has_is_refused(faults_of, text, key, says):
+    fault = next(fault for fault in faults_of(text) if says in fault.problem)
+    assert fault.key == key
+    assert fault.line is not None
+
+
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        (HEAD + "".join(f"key{n} = 1\n" for n in range(5000)), "more than 3,000 keys"),
+        (HEAD + "a" + ".a" * 50_000 + " = 1\n", "more than 8 parts"),
+        (HEAD + "x" + " . y" * 470 + "\n", "more than 8 parts"),
+        (HEAD + "title" + "[" * 20 + "\n", "not TOML"),
+        (HEAD + "x = " + "[" * 20 + "\n", "more than 16 deep"),
+        (HEAD + "#" * caps.LARGEST_STUDY, "larger than 128 KiB"),
+        (HEAD + "x = 0x" + "f" * 5000, "more than 1,000 characters"),
+    ],
+)
+def test_text_past_all_bounds_is_one_fault(faults_of, text, says):
+    (fault,) = faults_of(text)
+    assert says in fault.problem
+
+
+def test_thousands_of_faults_are_counted_and_a_hundred_listed(write_study, model_file):
+    text = HEAD + "".join(f"key{n} = 1\n" for n in range(2500))
+    with pytest.raises(StudyError, match="2500 faults") as refused:
+        read_study(write_study(text), [str(model_file)])
+    assert len(refused.value.faults) == 2500
+    assert str(refused.value).endswith("and 2,400 more")
+
+
+def test_line_that_is_no_toml_is_quoted_of_a_study_alone(tmp_path):
+    path = tmp_path / "environ"
+    path.write_text("SECRET=hunter2")
+    with pytest.raises(StudyError, match="not TOML") as refused:
+        read_study(path)
+    assert "hunter2" not in str(refused.value)
+
+
+def test_a_study_is_named_by_text_or_path(write_study, model_file):
+    path = write_study(GOOD)
+    assert (
+        read_study(str(path), [str(model_file)]).inputs
+        == read_study(path, [str(model_file)]).inputs
+    )
+
+
+# --- a study is its fields ----------------------------------------------------------------------
+
+
+def test_fields_that_were_once_read_from_the_text(read):
+    study = read(GOOD)
+    assert (study.models, study.points_stated, study.units) == (("pin_fit",), True, "mm")
+    both = read("models = ['rattle_heard', 'pin_fit']\n[limits.play]\nat_least = '2 thou'\n")
+    assert both.models == ("rattle_heard", "pin_fit")
+    assert [model.name for model in both.system.models] == ["pin_fit", "rattle_heard"]
+    assert (both.points_stated, both.units) == (False, "inch")
+
+
+@pytest.mark.parametrize(
+    ("line", "units"),
+    [
+        ("nominal = '25/64 in'", "inch"),
+        ("nominal = '25/64\"'", "inch"),
+        ("nominal = '394 thou'", "inch"),
+        ("adjust = ['0.3in', '0.4in']", "inch"),
+        ("nominal = '1 cm'", "mm"),
+        ("basis = '3 in'", "mm"),
+    ],
+)
+def test_units_are_those_of_the_quantities(read, line, units):
+    assert read(f"{HEAD}[inputs.hole]\n{line}\n").units == units
+
+
+def test_origin_of_each_spread(read):
+    study = read(GOOD + "[inputs.depth]\nnominal = '20 mm'\n")
+    assert {item.name: item.origin for item in study.inputs} == {
+        "hole": "plus_minus", "pin": "plus_minus", "warmth": "between",
+        "tilt": "standard_deviation", "depth": "held", "share": "held", "flow": "held",
+    }  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("limit", "met", "margin"),
+    [
+        (Limit("x", "mm", at_least=1.0), [False, True, True, True, False], [-1, 0, 1, 2, np.nan]),
+        (Limit("x", "mm", at_most=2.0), [True, True, True, False, False], [2, 1, 0, -1, np.nan]),
+        (Limit("x", "mm", 1.0, 2.0), [False, True, True, False, False], [-1, 0, 0, -1, np.nan]),
+    ],
+)
+def test_limit_met_and_margin(limit, met, margin):
+    values = np.array([0.0, 1.0, 2.0, 3.0, np.nan])
+    assert limit.met(values).tolist() == met
+    assert limit.margin(values) == pytest.approx(np.array(margin), nan_ok=True)
+    assert len(limit.margins(values)) == sum(
+        end is not None for end in (limit.at_least, limit.at_most)
+    )
+    assert [bool(limit.met(float(value))) for value in values] == met
 
 
 def test_fault_of_an_input_in_dotted_keys_has_its_line(faults_of):

@@ -176,8 +176,10 @@ def test_keys_behind_and_inside_values_of_every_sort():
         ("\n[a" + ".a" * 100_000 + "]", 2, f"more than {MOST_PARTS} parts"),
         ("x = 1\ny = " + "[" * 50_000, 2, f"more than {MOST_NESTED} deep"),
         ("x = " + "{a=" * 50_000, 1, f"more than {MOST_NESTED} deep"),
+        ("\nx = 0x" + "f" * 5000, 2, "1,000 characters"),
+        ("\nx = [1,\n0x" + "f" * 5000 + "]", 3, "1,000 characters"),
     ],
-    ids=["keys", "parts", "parts of a table", "lists", "tables"],
+    ids=["keys", "parts", "parts of a table", "lists", "tables", "hexadecimal", "in a list"],
 )
 def test_what_no_study_has_so_much_of(text, line, says):
     problem, at = outline(text).too_much

@@ -21,9 +21,9 @@ from sensitivity.quantities.text_files import UnreadableError, as_text, inside, 
 Floats = NDArray[np.float64]
 
 FEWEST_VALUES = 5
-MOST_VALUES = 10_000
+MOST_VALUES = 5_000
 """Values of one column; thousands say no more of a spread than that."""
-MOST_VALUES_OF_A_STUDY = 20_000
+MOST_VALUES_OF_A_STUDY = 10_000
 LARGEST_FILE = 1 << 20
 LARGEST_FILES_OF_A_STUDY = 4 << 20
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import reprlib
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
@@ -10,7 +9,13 @@ from typing import Any
 from sensitivity.errors import StudyError, nearest
 from sensitivity.spreads.copula import Correlation
 from sensitivity.spreads.samples import SampleFiles
-from sensitivity.study.caps import MOST_CORRELATIONS, MOST_INPUTS, MOST_LIMITS, MOST_MODELS
+from sensitivity.study.caps import (
+    LONGEST_TITLE,
+    MOST_CORRELATIONS,
+    MOST_INPUTS,
+    MOST_LIMITS,
+    MOST_MODELS,
+)
 from sensitivity.study.faults import Faults
 from sensitivity.study.form import (
     TOP_KEYS,
@@ -19,6 +24,7 @@ from sensitivity.study.form import (
     InputTable,
     LimitTable,
     SamplingTable,
+    echo,
     read_table,
 )
 from sensitivity.study.inputs import resolve_inputs
@@ -74,7 +80,9 @@ def study_from_tables(
             faults.add((key,), f"unknown key; {nearest(key, TOP_KEYS)}")
     title = content.get("title", name)
     if not isinstance(title, str):
-        faults.add(("title",), f'found {reprlib.repr(title)}; should be text in quotes, like "..."')
+        faults.add(("title",), f'found {echo(title)}; should be text in quotes, like "..."')
+    elif len(title) > LONGEST_TITLE:
+        faults.add(("title",), f"found {echo(title)}; should be at most {LONGEST_TITLE} characters")
     inputs = _tables(content, "inputs", InputTable, MOST_INPUTS, faults)
     steps, scheduled = read_schedule(content, faults)
     limits = _tables(content, "limits", LimitTable, MOST_LIMITS, faults)
@@ -121,7 +129,7 @@ def _tables(
     """Read the tables ``[key.NAME]``; those with faults are reported and left out."""
     tables = content.get(key, {})
     if not isinstance(tables, Mapping):
-        faults.add((key,), f"found {reprlib.repr(tables)}; should be tables, like [{key}.name]")
+        faults.add((key,), f"found {echo(tables)}; should be tables, like [{key}.name]")
         return {}
     if len(tables) > most:
         faults.add((key, list(tables)[most]), f"{len(tables)} {key}; at most {most} can be run")

@@ -8,5 +8,10 @@ MOST_INPUTS = 200
 MOST_LIMITS = 100
 MOST_STEPS = 60
 MOST_CORRELATIONS = 200
-LARGEST_STUDY = 256 << 10
+LARGEST_STUDY = 128 << 10
 """Bytes; a study is a page or two."""
+
+LONGEST_NAME = 100
+LONGEST_TITLE = 500
+LONGEST_TEXT = 5000
+"""Characters of a basis or a reason."""

@@ -15,6 +15,7 @@ from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationEr
 
 from sensitivity.errors import nearest
 from sensitivity.spreads.statement import SpreadStatement
+from sensitivity.study.caps import LONGEST_NAME, LONGEST_TEXT
 from sensitivity.study.study import FEWEST_REPLICATES
 from sensitivity.study.toml_lines import Path
 
@@ -49,6 +50,8 @@ def _power_of_two(value: Any) -> int:
 
 TextOrNumber = Annotated[str | float, BeforeValidator(_quantity)]
 Pair = Annotated[tuple[str | float, str | float], BeforeValidator(_two)]
+Text = Annotated[str, Field(max_length=LONGEST_TEXT)]
+Name = Annotated[str, Field(max_length=LONGEST_NAME)]
 Names = Annotated[tuple[str, str], BeforeValidator(_two_names)]
 
 
@@ -79,9 +82,9 @@ class InputTable(Table):
     flat: Annotated[float, Field(ge=0, le=1)] | None = None
     coverage_factor: Annotated[float, Field(gt=0)] | None = None
     leg: TextOrNumber | None = None
-    basis: str = ""
+    basis: Text = ""
     kind: Literal["build", "running", "model"] | None = None
-    group: str = ""
+    group: Name = ""
     adjust: Pair | None = None
 
     def spread_statement(self) -> SpreadStatement:
@@ -109,7 +112,7 @@ class LimitTable(Table):
 
     at_least: TextOrNumber | None = None
     at_most: TextOrNumber | None = None
-    because: str = ""
+    because: Text = ""
 
 
 class CorrelationTable(Table):
@@ -117,7 +120,7 @@ class CorrelationTable(Table):
 
     inputs: Names
     rank: Annotated[float, Field(gt=-1, lt=1)]
-    because: str = ""
+    because: Text = ""
 
 
 class SamplingTable(Table):
@@ -140,6 +143,7 @@ _BOUNDS = {
     "greater_than_equal": "at least {ge:g}",
     "less_than": "below {lt:g}",
     "less_than_equal": "at most {le:g}",
+    "string_too_long": "at most {max_length} characters",
 }
 _KINDS_OF_VALUE = {
     "string_type": 'text in quotes, like "..."',
@@ -174,26 +178,24 @@ def read_table(
         content = {key: value for key, value in content.items() if key not in faulty}
 
 
-class _Echo:
-    """What was found, for a message: cut short, however deep or long it is."""
-
-    def __init__(self, value: Any) -> None:
-        self._value = value
-
-    def __repr__(self) -> str:
-        return reprlib.repr(self._value)
+def echo(value: Any) -> str:
+    """Write what was found, for a message: cut short, however deep or long it is."""
+    try:
+        return reprlib.repr(value)
+    except ValueError:  # more digits than Python writes
+        return "a number of thousands of digits"
 
 
 def _in_words(item: Mapping[str, Any], form: type[Table]) -> str:
-    found, kind = _Echo(item.get("input")), item["type"]
+    found, kind = echo(item.get("input")), item["type"]
     if kind == "extra_forbidden":
         return f"unknown key; {nearest(str(item['loc'][0]), form.model_fields)}"
     if kind == "missing":
         return "is missing"
     if kind == "value_error":
-        return f"found {found!r}, which {item['ctx']['error']}"
+        return f"found {found}, which {item['ctx']['error']}"
     if kind == "literal_error":
-        return f"found {found!r}; should be {item['ctx']['expected']}"
+        return f"found {found}; should be {item['ctx']['expected']}"
     if kind in _BOUNDS:
-        return f"found {found!r}; should be {_BOUNDS[kind].format(**item['ctx'])}"
-    return f"found {found!r}; should be {_KINDS_OF_VALUE.get(kind, item['msg'])}"
+        return f"found {found}; should be {_BOUNDS[kind].format(**item['ctx'])}"
+    return f"found {found}; should be {_KINDS_OF_VALUE.get(kind, item['msg'])}"

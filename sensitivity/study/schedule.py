@@ -6,9 +6,9 @@ from collections.abc import Mapping
 from typing import Any
 
 from sensitivity.errors import nearest
-from sensitivity.study.caps import MOST_STEPS
+from sensitivity.study.caps import LONGEST_NAME, MOST_STEPS
 from sensitivity.study.faults import Faults
-from sensitivity.study.form import InputTable, read_table
+from sensitivity.study.form import InputTable, echo, read_table
 from sensitivity.study.toml_lines import Path
 from sensitivity.system.catalogue import Model
 from sensitivity.system.system import ScheduleStep
@@ -54,6 +54,10 @@ def _name(
     stated = row.get("step")
     if not isinstance(stated, str) or not stated.strip():
         faults.add(("schedule", index, "step"), 'wants its name, like step = "up the bank"')
+        return f"step {index}"
+    if len(stated) > LONGEST_NAME:
+        problem = f"found {echo(stated)}; should be at most {LONGEST_NAME} characters"
+        faults.add(("schedule", index, "step"), problem)
         return f"step {index}"
     name = stated.strip().replace(" ", "_")
     if name in steps:

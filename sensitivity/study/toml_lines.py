@@ -18,6 +18,7 @@ Path = tuple[str | int, ...]
 MOST_KEYS = 3000
 MOST_PARTS = 8
 MOST_NESTED = 16
+LONGEST_NUMBER = 1000
 
 # Possessive throughout: nothing is tried twice.
 _BLANK = re.compile(r"(?:[ \t\r\n]++|#[^\n]*+)*+")
@@ -210,10 +211,20 @@ class _Walk:
                 self.place += 1
                 opened[-1].index += 1
                 path = self._first_key(opened[-1])
-            elif not (self._skip(_STRING) or self._skip(_SCALAR if opened else _REST)):
-                raise _EndedError
+            elif not self._skip(_STRING):
+                self._number(_SCALAR if opened else _REST)
             if not opened:
                 return
+
+    def _number(self, pattern: re.Pattern[str]) -> None:
+        """Go past a number, a date or a truth."""
+        start = self.place
+        if not self._skip(pattern):
+            raise _EndedError
+        # Python turns a hexadecimal number of any length into one that it cannot write.
+        if len(self.text[start : self.place].strip()) > LONGEST_NUMBER:
+            self.line += self.text.count("\n", self._counted, start)
+            raise _TooMuchError(f"a number of more than {LONGEST_NUMBER:,} characters")
 
     def _first_key(self, table: _Opened) -> Path:
         """Read the key that follows inside an inline table; of an array there is none."""
