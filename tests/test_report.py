@@ -359,7 +359,7 @@ def test_margins_in_inches_are_those_in_mm(run_study, tmp_path):
     for mm, inches in [*one, (low, low_inches), (high, high_inches)]:
         (size,), (same,) = numbers(mm), numbers(inches)
         assert same == pytest.approx(size / 25.4, abs=0.0002)
-    assert " in)" not in told[told.index("Lean:") :].partition("Each result")[0]
+    assert " in)" not in told[told.index("Lean:") :].partition("Results against the limits")[0]
 
 
 # --- figures -------------------------------------------------------------------------------------

@@ -134,7 +134,7 @@ def test_identifiers_are_unique(page):
 def test_cautions_and_what_is_needed_to_repeat_it(page):
     words = " ".join("".join(page.words).split())
     assert " ".join(CAUTIONS.split()) in words
-    assert "spiritlevel run study.toml --seed 1 --replicates 8 --points 64" in words
+    assert "spiritlevel run study.toml --pairs --seed 1 --replicates 8 --points 64" in words
     assert "--model-file pins.py" in words
     assert " ".join(GOOD.split()) in words
     for heading in ("What matters", "What was assumed", "How sure this is", "Cautions"):

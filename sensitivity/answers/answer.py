@@ -84,6 +84,11 @@ class Answer(ABC, Generic[Found]):
         return cast(OfOneStudy, self.found).plan
 
     @property
+    def replicates(self) -> int:
+        """How many replicates it rests on."""
+        return self.plan.sampling.replicates
+
+    @property
     def title(self) -> str:
         """What it is about."""
         return self.studies[0].title
@@ -138,7 +143,7 @@ class Answer(ABC, Generic[Found]):
         sampling = self.plan.sampling
         same: dict[str, object] = {
             "--seed": self.plan.seed,
-            "--replicates": sampling.replicates,
+            "--replicates": self.replicates,
             "--points": sampling.points,
         }
         return command_in_words(self.command, self.studies, words, {**options, **same})
@@ -162,7 +167,7 @@ class Answer(ABC, Generic[Found]):
         sampling = self.plan.sampling
         return {
             "seed": self.plan.seed,
-            "replicates": sampling.replicates,
+            "replicates": self.replicates,
             "points": sampling.points,
             "confidence": sampling.confidence,
         }

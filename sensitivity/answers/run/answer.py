@@ -32,6 +32,11 @@ class RunAnswer(Answer[Ran]):
     command: ClassVar[str] = "run"
 
     @property
+    def replicates(self) -> int:
+        """How many replicates it took: more than planned, where it stops when sure enough."""
+        return self.found.result.replicates
+
+    @property
     def overall(self) -> Proportion | None:
         """The yield: probability of keeping every limit; None without limits."""
         return self.found.result.overall
