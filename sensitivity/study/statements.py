@@ -1,0 +1,220 @@
+"""Saying in Python what a study file says: each statement is the table it would be there.
+
+Nothing is checked here. ``make_study`` checks all of it together, as it does a file.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TypedDict, Unpack
+
+from sensitivity.spreads.spread import Shape
+from sensitivity.spreads.statement import Stated
+from sensitivity.study.study import Kind
+
+Keys = tuple[tuple[str, object], ...]
+"""The keys of a table, each with its value, in the order stated."""
+
+
+class About(TypedDict, total=False):
+    """What every input may have beside its nominal and its spread."""
+
+    basis: str
+    kind: Kind
+    group: str
+    adjust: Sequence[Stated]
+
+
+@dataclass(frozen=True, slots=True)
+class InputStatement:
+    """What is stated of one input: the keys of ``[inputs.NAME]`` with their values."""
+
+    keys: Keys
+
+
+@dataclass(frozen=True, slots=True)
+class LimitStatement:
+    """What is wanted of one result: the keys of ``[limits.RESULT]`` with their values."""
+
+    result: str
+    keys: Keys
+
+
+@dataclass(frozen=True, slots=True)
+class CorrelationStatement:
+    """What is stated of two inputs together: the keys of ``[[correlations]]`` with their values."""
+
+    keys: Keys
+
+
+def _given(**keys: object) -> Keys:
+    return tuple((key, value) for key, value in keys.items() if value is not None)
+
+
+def held(nominal: Stated | None = None, **about: Unpack[About]) -> InputStatement:
+    """Hold an input at a nominal, such as ``"12.3 mm"``, or at the model's own."""
+    return InputStatement(_given(nominal=nominal, **about))
+
+
+def normal(
+    nominal: Stated | None = None,
+    *,
+    plus_minus: Stated | None = None,
+    standard_deviation: Stated | None = None,
+    coverage_factor: float | None = None,
+    **about: Unpack[About],
+) -> InputStatement:
+    """State a normal spread about the nominal, by its half-width or its standard deviation.
+
+    Parameters
+    ----------
+    nominal : str or number, optional
+        With its unit; a bare number where the model has none. The model's own if not given.
+    plus_minus : str or number, optional
+        Half-width of ``coverage_factor`` standard deviations.
+    standard_deviation : str or number, optional
+        In place of ``plus_minus``.
+    coverage_factor : float, optional
+        3 unless given; goes with ``plus_minus``.
+    """
+    return InputStatement(
+        _given(
+            nominal=nominal,
+            plus_minus=plus_minus,
+            standard_deviation=standard_deviation,
+            shape=None if plus_minus is None else "normal",
+            coverage_factor=coverage_factor,
+            **about,
+        )
+    )
+
+
+def _plus_minus(
+    shape: Shape,
+    nominal: Stated | None,
+    half: Stated,
+    about: About,
+    flat: float | None = None,
+) -> InputStatement:
+    return InputStatement(_given(nominal=nominal, plus_minus=half, shape=shape, flat=flat, **about))
+
+
+def rectangular(
+    nominal: Stated | None = None, *, plus_minus: Stated, **about: Unpack[About]
+) -> InputStatement:
+    """State that an input lies anywhere within a half-width of its nominal, equally likely."""
+    return _plus_minus("rectangular", nominal, plus_minus, about)
+
+
+def triangular(
+    nominal: Stated | None = None, *, plus_minus: Stated, **about: Unpack[About]
+) -> InputStatement:
+    """State that an input lies within a half-width of its nominal, likeliest at the nominal."""
+    return _plus_minus("triangular", nominal, plus_minus, about)
+
+
+def arcsine(
+    nominal: Stated | None = None, *, plus_minus: Stated, **about: Unpack[About]
+) -> InputStatement:
+    """State that an input swings between a half-width each way, as a cycle does."""
+    return _plus_minus("arcsine", nominal, plus_minus, about)
+
+
+def trapezoidal(
+    nominal: Stated | None = None, *, plus_minus: Stated, flat: float, **about: Unpack[About]
+) -> InputStatement:
+    """State a trapezoid whose top is ``flat`` (0 to 1) of its base."""
+    return _plus_minus("trapezoidal", nominal, plus_minus, about, flat)
+
+
+def between(
+    low: Stated,
+    high: Stated,
+    *,
+    nominal: Stated | None = None,
+    shape: Shape | None = None,
+    flat: float | None = None,
+    coverage_factor: float | None = None,
+    **about: Unpack[About],
+) -> InputStatement:
+    """State the two ends of an input, on both sides of its nominal or from it; rectangular."""
+    return InputStatement(
+        _given(
+            nominal=nominal,
+            between=(low, high),
+            shape=shape,
+            flat=flat,
+            coverage_factor=coverage_factor,
+            **about,
+        )
+    )
+
+
+def lognormal(
+    nominal: Stated | None = None, *, relative: Stated, **about: Unpack[About]
+) -> InputStatement:
+    """State a positive quantity whose median is the nominal, by its relative deviation."""
+    return InputStatement(_given(nominal=nominal, lognormal=relative, **about))
+
+
+def iso286(
+    nominal: Stated | None,
+    tolerance_class: str,
+    *,
+    shape: Shape | None = None,
+    flat: float | None = None,
+    **about: Unpack[About],
+) -> InputStatement:
+    """State a tolerance class of the nominal size, such as ``"H11"`` or ``"h9"``."""
+    return InputStatement(
+        _given(nominal=nominal, iso286=tolerance_class, shape=shape, flat=flat, **about)
+    )
+
+
+def iso2768(
+    nominal: Stated | None,
+    tolerance_class: str,
+    *,
+    leg: Stated | None = None,
+    shape: Shape | None = None,
+    flat: float | None = None,
+    **about: Unpack[About],
+) -> InputStatement:
+    """State a general tolerance class, ``"f"``, ``"m"``, ``"c"`` or ``"v"``; angles by the leg."""
+    return InputStatement(
+        _given(nominal=nominal, iso2768=tolerance_class, leg=leg, shape=shape, flat=flat, **about)
+    )
+
+
+def process(nominal: Stated | None, name: str, **about: Unpack[About]) -> InputStatement:
+    """State the process of the workshop table that makes it."""
+    return InputStatement(_given(nominal=nominal, process=name, **about))
+
+
+def samples(nominal: Stated | None, column: str, **about: Unpack[About]) -> InputStatement:
+    """State a column of measured values, such as ``"pipes.csv:height_mm"``."""
+    return InputStatement(_given(nominal=nominal, samples=column, **about))
+
+
+def measured(
+    nominal: Stated | None, reading: Stated, *, instrument: str, **about: Unpack[About]
+) -> InputStatement:
+    """State what was read off the finished part, and with what instrument of the workshop table."""
+    return InputStatement(_given(nominal=nominal, measured=reading, instrument=instrument, **about))
+
+
+def limit(
+    result: str,
+    *,
+    at_least: Stated | None = None,
+    at_most: Stated | None = None,
+    because: str = "",
+) -> LimitStatement:
+    """State what a result must meet, and why."""
+    return LimitStatement(result, _given(at_least=at_least, at_most=at_most, because=because))
+
+
+def correlation(first: str, second: str, *, rank: float, because: str = "") -> CorrelationStatement:
+    """State the rank correlation (Spearman's) of two inputs, and why it is believed."""
+    return CorrelationStatement(_given(inputs=(first, second), rank=rank, because=because))
