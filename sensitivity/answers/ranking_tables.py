@@ -11,7 +11,7 @@ from sensitivity.presentation import cells, wording
 from sensitivity.presentation.blocks import Block, Folded, Items, Words
 from sensitivity.presentation.table import Cell, Column, Table, table_of
 from sensitivity.pricing.ranking import Advice, Ranked, Ranking
-from sensitivity.study.study import Kind
+from sensitivity.system.remarks import Kind
 
 RANKING_TITLES: tuple[tuple[Kind, str, str], ...] = (
     ("build", "dimension", "Build dimensions: what to measure"),

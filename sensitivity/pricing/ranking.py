@@ -19,7 +19,7 @@ from typing import Literal
 from sensitivity.engine.intervals import Estimate
 from sensitivity.engine.result import PASS_FAIL, Result
 from sensitivity.presentation import wording
-from sensitivity.study.study import Kind
+from sensitivity.system.remarks import Kind
 
 Advice = Literal["measure", "watch", "leave to the eye", "not settled"]
 

@@ -64,7 +64,16 @@ def resolve_inputs(
                 ("inputs", quantity.name), f"is missing and the model has no default ({wanted})"
             )
         else:
-            read.append(Input(quantity.name, quantity.unit, quantity.meaning, quantity.default))
+            read.append(
+                Input(
+                    name=quantity.name,
+                    unit=quantity.unit,
+                    meaning=quantity.meaning,
+                    nominal=quantity.default,
+                    kind=quantity.kind or "build",
+                    read_as=quantity.read_as,
+                )
+            )
     return tuple(read)
 
 
@@ -112,7 +121,7 @@ def _input(
         meaning=quantity.meaning,
         nominal=nominal,
         spread=spread,
-        kind=table.kind or "build",
+        kind=table.kind or quantity.kind or "build",
         basis=table.basis,
         group=table.group,
         adjust=adjust,
@@ -120,6 +129,7 @@ def _input(
         process=table.process or "",
         drawn=str(table.nominal) if isinstance(table.nominal, str) else "",
         origin=way_of(statement) or "held",
+        read_as=quantity.read_as,
     )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from sensitivity.system.catalogue import Quantity
 from sensitivity.system.system import System
 
 
@@ -35,12 +36,7 @@ def starter_study(system: System) -> str:
     ]
     for quantity in system.inputs:
         lines += ["", f"[inputs.{quantity.name}]  # {quantity.meaning}"]
-        if quantity.default is None:
-            lines.append(f'# nominal = "... {quantity.unit}"  # the model has no default')
-        elif quantity.unit:
-            lines.append(f'nominal = "{quantity.default!r} {quantity.unit}"')
-        else:
-            lines.append(f"nominal = {quantity.default!r}")
+        lines += _stated(quantity)
     lines += ["", "# What must hold, and why; the results to choose from:"]
     for quantity in system.results:
         unit = f" {quantity.unit}" if quantity.unit else ""
@@ -49,3 +45,25 @@ def starter_study(system: System) -> str:
             f'# at_least = "0{unit}"',
         ]
     return "\n".join(lines) + "\n"
+
+
+def _stated(quantity: Quantity) -> list[str]:
+    """Write an input's nominal, and what the model declares of its kind and its spread."""
+    if quantity.default is None:
+        return [f'# nominal = "... {quantity.unit}"  # the model has no default']
+    if quantity.unit:
+        lines = [f'nominal = "{quantity.default!r} {quantity.unit}"']
+    else:
+        lines = [f"nominal = {quantity.default!r}"]
+    lines += [f"{key} = {_toml(value)}" for key, value in quantity.spread]
+    if quantity.kind is not None:
+        lines.append(f'kind = "{quantity.kind}"')
+    if quantity.spread:
+        lines.append('basis = "as the model declares it; see its description"')
+    return lines
+
+
+def _toml(value: object) -> str:
+    if isinstance(value, tuple):
+        return f"[{', '.join(map(_toml, value))}]"
+    return f'"{value}"' if isinstance(value, str) else f"{value!r}"

@@ -13,12 +13,12 @@ from sensitivity.spreads import spread as spreads
 from sensitivity.spreads.copula import Correlation
 from sensitivity.spreads.spread import Spread
 from sensitivity.spreads.statement import Origin
+from sensitivity.system.remarks import Kind, ReadAs
 from sensitivity.system.system import System
 
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 
-Kind = Literal["build", "running", "model"]
 Units = Literal["mm", "inch"]
 
 FEWEST_REPLICATES = 8
@@ -30,7 +30,8 @@ class Input:
 
     ``nominal`` and the spread are in ``unit``, the model's own. ``origin`` is the way in which
     the spread is stated, and ``stated`` the study's words for it, for tables; ``process`` the
-    workshop process it comes from, if one; ``drawn`` the nominal as written.
+    workshop process it comes from, if one; ``drawn`` the nominal as written; ``read_as`` what a
+    gauge reads it as, where the model says.
     """
 
     name: str
@@ -46,6 +47,7 @@ class Input:
     process: str = ""
     drawn: str = ""
     origin: Origin = "held"
+    read_as: ReadAs | None = None
 
     @property
     def mean(self) -> float:

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import dataclasses
 import inspect
-import re
 import sys
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
@@ -23,40 +22,37 @@ from sensitivity.errors import ModelFileError, QuantityError, WiringError, neare
 from sensitivity.quantities.quantity import pint_expression
 from sensitivity.system.blame import raised
 from sensitivity.system.loading import import_file, load
+from sensitivity.system.remarks import (
+    ANYWHERE,
+    Kind,
+    PhysicalRange,
+    ReadAs,
+    RemarkError,
+    read_remarks,
+)
 
 ENTRY_POINT_GROUP = "spiritlevel.models"
-
-
-@dataclass(frozen=True, slots=True)
-class PhysicalRange:
-    """The values that make physical sense; ``stated`` is the text in the annotation."""
-
-    stated: str = ""
-    low: float = float("-inf")
-    high: float = float("inf")
-    open_low: bool = False
-    open_high: bool = False
-
-    def holds(self, value: float) -> bool:
-        """Tell whether one value lies in the range."""
-        above = value > self.low if self.open_low else value >= self.low
-        below = value < self.high if self.open_high else value <= self.high
-        return above and below
+IN_PYTHON = "python:"
+"""Before the origin of a function that was handed over in Python."""
 
 
 @dataclass(frozen=True, slots=True)
 class Quantity:
     """An argument or a result of a model: its name, unit, meaning, range and default.
 
-    A ``per_step`` argument has a value for each step of a study's schedule.
+    A ``per_step`` argument has a value for each step of a study's schedule. ``kind``, ``spread``
+    and ``read_as`` are what the model declares of it (``remarks``).
     """
 
     name: str
     unit: str
     meaning: str
-    range: PhysicalRange = PhysicalRange()
+    range: PhysicalRange = ANYWHERE
     default: float | None = None
     per_step: bool = False
+    kind: Kind | None = None
+    spread: tuple[tuple[str, object], ...] = ()
+    read_as: ReadAs | None = None
 
 
 @dataclass(frozen=True)
@@ -64,7 +60,7 @@ class Model:
     """A model as read from its signature.
 
     It pickles as its origin and is read anew on the other side, so that a model from a file
-    can be sent to another process.
+    can be sent to another process; a function handed over in Python pickles as Python does.
     """
 
     name: str
@@ -76,6 +72,8 @@ class Model:
 
     def __reduce__(self) -> tuple[Any, ...]:
         """Pickle by reference."""
+        if self.origin.startswith(IN_PYTHON):
+            return (read_model, (self.name, self.function, self.origin))
         return (_model_again, (self.name, self.origin))
 
 
@@ -83,18 +81,6 @@ def _model_again(name: str, origin: str) -> Model:
     if origin.startswith("file:"):
         return models_in_file(origin.removeprefix("file:"))[name]
     return installed_model(name)
-
-
-def _physical_range(text: str, where: str) -> PhysicalRange:
-    number = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?"
-    if match := re.fullmatch(rf"\s*(>=|>|<=|<)\s*({number})\s*", text):
-        sign, value = match.group(1), float(match.group(2))
-        if sign.startswith(">"):
-            return PhysicalRange(text, low=value, open_low=sign == ">")
-        return PhysicalRange(text, high=value, open_high=sign == "<")
-    if match := re.fullmatch(rf"\s*({number})\s*\.\.\s*({number})\s*", text):
-        return PhysicalRange(text, low=float(match.group(1)), high=float(match.group(2)))
-    raise ModelFileError(f'{where}: range "{text}" is not like "> 0", ">= 0" or "0..1"')
 
 
 def _annotated(name: str, hint: Any, where: str, default: float | None = None) -> Quantity:
@@ -109,10 +95,21 @@ def _annotated(name: str, hint: Any, where: str, default: float | None = None) -
         pint_expression(unit)
     except QuantityError as error:
         raise ModelFileError(f'{where}: unit of "{name}": {error}') from None
-    per_step = more[-1:] == ["per step"]
-    stated = [word for word in more if word not in ("", "per step")]
-    bounds = _physical_range(stated[0], f'{where}, "{name}"') if stated else PhysicalRange()
-    return Quantity(name, unit, meaning, bounds, default, per_step)
+    try:
+        said = read_remarks(more, unit)
+    except RemarkError as error:
+        raise ModelFileError(f'{where}, "{name}": {error}') from None
+    return Quantity(
+        name=name,
+        unit=unit,
+        meaning=meaning,
+        range=said.range,
+        default=default,
+        per_step=said.per_step,
+        kind=said.kind,
+        spread=said.spread,
+        read_as=said.read_as,
+    )
 
 
 def _hints(annotated: Any, where: str) -> dict[str, Any]:
@@ -192,14 +189,37 @@ def _looks_like_a_model(function: Callable[..., Any]) -> bool:
     return any(get_origin(hint) is Annotated for hint in hints.values())
 
 
+def function_model(function: Callable[..., Any]) -> Model:
+    """Read a function handed over in Python as a model; an installed one as it is installed.
+
+    Parameters
+    ----------
+    function : callable
+        Annotated like any model.
+
+    Raises
+    ------
+    ModelFileError
+        With what its signature lacks.
+    """
+    name = str(getattr(function, "__name__", type(function).__name__))
+    module = getattr(function, "__module__", "")
+    where = f"{module}:{getattr(function, '__qualname__', name)}"
+    point = installed_points().get(name)
+    if point is not None and point.value == where:
+        return installed_model(name)
+    return read_model(name, function, f"{IN_PYTHON}{where}")
+
+
 def companion(model: Model, kind: str) -> Callable[..., Any] | None:
     """Find what a model brings beside itself, a ``figure`` or a ``drawing``; None if nothing.
 
     An installed model's figure stands under its name in the entry-point group
-    ``spiritlevel.figures``; a model in a file brings one as ``NAME_figure`` beside itself.
+    ``spiritlevel.figures``; a model in a file, or handed over in Python, brings one as
+    ``NAME_figure`` beside itself.
     Drawings likewise.
     """
-    if not model.origin.startswith("file:"):
+    if not model.origin.startswith(("file:", IN_PYTHON)):
         points = entry_points(group=f"spiritlevel.{kind}s", name=model.name)
         return next((load(point) for point in points), None)
     module = sys.modules.get(model.function.__module__)

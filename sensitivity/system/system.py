@@ -18,7 +18,8 @@ from numpy.typing import NDArray
 from sensitivity.errors import ModelError, QuantityError, WiringError
 from sensitivity.quantities.quantity import Conversion, conversion
 from sensitivity.system.blame import raised
-from sensitivity.system.catalogue import Model, PhysicalRange, Quantity
+from sensitivity.system.catalogue import Model, Quantity
+from sensitivity.system.remarks import PhysicalRange
 from sensitivity.system.returned import check_same, checked_result
 
 Floats = NDArray[np.float64]

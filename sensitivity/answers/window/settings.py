@@ -12,7 +12,7 @@ from sensitivity.engine.plan import Plan
 from sensitivity.errors import CallError
 from sensitivity.pricing.variants import VariantPasses, at_setting, run_variants
 from sensitivity.study.study import Input
-from sensitivity.system.catalogue import PhysicalRange
+from sensitivity.system.remarks import PhysicalRange
 
 MOST_SETTINGS = 400
 
