@@ -300,7 +300,7 @@ def test_required_yield_of_a_study_without_limits(run_study):
 
 
 def test_check_samples_and_writes_nothing(run_study, tmp_path, monkeypatch):
-    monkeypatch.setattr("sensitivity.engine.monte_carlo.run_replicates", None)
+    monkeypatch.setattr("sensitivity.answers.run.find.run_replicates", None)
     ran = run_study(GOOD, command="check")
     assert (ran.exit_code, ran.stderr) == (0, "")
     for words in (
@@ -556,7 +556,7 @@ def test_interrupt(run_study, monkeypatch, tmp_path):
     def interrupted(*words, **more):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("sensitivity.engine.monte_carlo.run_replicates", interrupted)
+    monkeypatch.setattr("sensitivity.answers.run.find.run_replicates", interrupted)
     ran = run_study(GOOD)
     assert (ran.exit_code, ran.stdout) == (130, "")
     assert "interrupted" in ran.stderr
@@ -576,7 +576,7 @@ def test_faults_that_are_not_the_users(run_study, monkeypatch, thrown, says):
     def failing(*words, **more):
         raise thrown
 
-    monkeypatch.setattr("sensitivity.engine.monte_carlo.run_replicates", failing)
+    monkeypatch.setattr("sensitivity.answers.run.find.run_replicates", failing)
     ran = run_study(GOOD)
     assert (ran.exit_code, ran.stdout) == (1, "")
     assert says in ran.stderr
@@ -587,7 +587,7 @@ def test_traceback_of_a_bug_is_there_for_the_asking(run_study, monkeypatch):
     def failing(*words, **more):
         raise ValueError("a slip")
 
-    monkeypatch.setattr("sensitivity.engine.monte_carlo.run_replicates", failing)
+    monkeypatch.setattr("sensitivity.answers.run.find.run_replicates", failing)
     monkeypatch.setenv("SPIRITLEVEL_TRACEBACK", "1")
     with pytest.raises(ValueError, match="a slip"):
         run_study(GOOD)

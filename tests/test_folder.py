@@ -428,7 +428,7 @@ def test_run_refuses_a_foreign_folder_before_it_samples(run_study, tmp_path, mon
     (tmp_path / "study-results").mkdir()
     (tmp_path / "study-results" / "notes.txt").write_text("mine")
     monkeypatch.setattr(
-        "sensitivity.engine.monte_carlo.run_replicates", None
+        "sensitivity.answers.run.find.run_replicates", None
     )  # must not be reached
     ran = run_study()
     assert ran.exit_code == 2
@@ -446,7 +446,7 @@ def test_run_replaces_its_own_earlier_results(run_study, tmp_path):
 
 
 def test_run_where_nothing_may_be_written(run_study, locked_folder, monkeypatch):
-    monkeypatch.setattr("sensitivity.engine.monte_carlo.run_replicates", None)
+    monkeypatch.setattr("sensitivity.answers.run.find.run_replicates", None)
     ran = run_study(GOOD, "--out", locked_folder / "results")
     assert ran.exit_code == 1
     assert str(locked_folder / "results") in ran.stderr
