@@ -1,12 +1,126 @@
-"""The engine of spiritlevel: stated spreads in; yields, indices and advice out.
+"""spiritlevel in Python: stated spreads in; yields, indices and advice out.
 
-Data goes one way, and each step is a module that takes the step before it:
+>>> import sensitivity as sl
+>>> study = sl.read_study("pipe.toml")
+>>> run = sl.run(study, options=sl.RunOptions(seed=1))
+>>> run.overall, run.sensitivity("flood_margin"), run.samples
 
-    study file -> Study -> System + joint spread -> replicates -> Result -> answers
-    -> tables, figures, write-up
+A study is read from its file, or built of functions and statements (``Study``, ``normal`` and its
+sisters, ``limit``). Every question is a function of the study (``run``, ``check``, ``window``,
+``measure``, ``tighten``, ``built``, ``compare``) and every answer has ``verdict``, ``tables()``,
+``figures()``, ``to_dict()`` and ``save(folder)``, and shows itself in a notebook.
 
-The engine knows nothing of burners. Models are plain functions found by entry point or named
-on the command line, and are read by their signature (``catalogue``).
+What is named here is public and is loaded when it is first asked for.
 """
 
+from __future__ import annotations
+
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
 __version__ = "0.1.0"
+
+if TYPE_CHECKING:
+    from sensitivity.answers.built import built
+    from sensitivity.answers.check import check
+    from sensitivity.answers.compare import compare
+    from sensitivity.answers.measure import measure
+    from sensitivity.answers.run import run
+    from sensitivity.answers.tighten import tighten
+    from sensitivity.answers.window import window
+    from sensitivity.engine.options import RunOptions
+    from sensitivity.errors import SpiritlevelError
+    from sensitivity.study.file import read_study
+    from sensitivity.study.made import make_study as Study  # noqa: N812 - it makes a Study
+    from sensitivity.study.statements import (
+        arcsine,
+        between,
+        correlation,
+        held,
+        iso286,
+        iso2768,
+        limit,
+        lognormal,
+        measured,
+        normal,
+        process,
+        rectangular,
+        samples,
+        trapezoidal,
+        triangular,
+    )
+
+_STATEMENTS = "sensitivity.study.statements"
+_WHERE = {
+    "RunOptions": ("sensitivity.engine.options", "RunOptions"),
+    "SpiritlevelError": ("sensitivity.errors", "SpiritlevelError"),
+    "Study": ("sensitivity.study.made", "make_study"),
+    "arcsine": (_STATEMENTS, "arcsine"),
+    "between": (_STATEMENTS, "between"),
+    "built": ("sensitivity.answers.built", "built"),
+    "check": ("sensitivity.answers.check", "check"),
+    "compare": ("sensitivity.answers.compare", "compare"),
+    "correlation": (_STATEMENTS, "correlation"),
+    "held": (_STATEMENTS, "held"),
+    "iso286": (_STATEMENTS, "iso286"),
+    "iso2768": (_STATEMENTS, "iso2768"),
+    "limit": (_STATEMENTS, "limit"),
+    "lognormal": (_STATEMENTS, "lognormal"),
+    "measure": ("sensitivity.answers.measure", "measure"),
+    "measured": (_STATEMENTS, "measured"),
+    "normal": (_STATEMENTS, "normal"),
+    "process": (_STATEMENTS, "process"),
+    "read_study": ("sensitivity.study.file", "read_study"),
+    "rectangular": (_STATEMENTS, "rectangular"),
+    "run": ("sensitivity.answers.run", "run"),
+    "samples": (_STATEMENTS, "samples"),
+    "tighten": ("sensitivity.answers.tighten", "tighten"),
+    "trapezoidal": (_STATEMENTS, "trapezoidal"),
+    "triangular": (_STATEMENTS, "triangular"),
+    "window": ("sensitivity.answers.window", "window"),
+}
+"""Where each public name stands."""
+
+__all__ = [
+    "RunOptions",
+    "SpiritlevelError",
+    "Study",
+    "arcsine",
+    "between",
+    "built",
+    "check",
+    "compare",
+    "correlation",
+    "held",
+    "iso286",
+    "iso2768",
+    "limit",
+    "lognormal",
+    "measure",
+    "measured",
+    "normal",
+    "process",
+    "read_study",
+    "rectangular",
+    "run",
+    "samples",
+    "tighten",
+    "trapezoidal",
+    "triangular",
+    "window",
+]
+
+
+def __getattr__(name: str) -> Any:
+    """Load a public name when it is first asked for."""
+    if name not in _WHERE:
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+    module, attribute = _WHERE[name]
+    found = getattr(import_module(module), attribute)
+    globals()[name] = found
+    return found
+
+
+def __dir__() -> list[str]:
+    """Name what is public."""
+    return [*__all__, "__version__"]

@@ -80,3 +80,54 @@ def test_only_the_screen_and_the_commands_print():
 
 def test_no_module_is_called_utils():
     assert not [path for path in MODULES if "util" in path.stem]
+
+
+ROOMS = (
+    "errors",
+    "interrupts",
+    "quantities",
+    "spreads",
+    "system",
+    "study",
+    "engine",
+    "presentation",
+    "pricing",
+    "answers",
+    "command_line",
+)
+"""Each room takes from those before it; data goes one way."""
+
+COMMANDS = {"run", "check", "window", "tighten", "measure", "built", "compare"}
+
+
+def imported_modules(path):
+    """Modules of the engine that a module imports, anywhere in it."""
+    for node in ast.walk(ast.parse((ROOT / path).read_text(encoding="utf-8"))):
+        if isinstance(node, ast.ImportFrom) and (node.module or "").startswith("sensitivity."):
+            yield node.module
+        elif isinstance(node, ast.Import):
+            yield from (a.name for a in node.names if a.name.startswith("sensitivity."))
+
+
+IN_ROOMS = [path for path in MODULES if path.parts[0] == "sensitivity" and len(path.parts) > 2]
+
+
+def test_every_folder_is_a_known_room():
+    assert {path.parts[1] for path in IN_ROOMS} <= set(ROOMS)
+
+
+@pytest.mark.parametrize("path", IN_ROOMS, ids=str)
+def test_no_arrow_goes_back_up(path):
+    allowed = ROOMS[: ROOMS.index(path.parts[1]) + 1]
+    assert {module.split(".")[1] for module in imported_modules(path)} <= set(allowed)
+
+
+@pytest.mark.parametrize("path", [p for p in IN_ROOMS if p.parts[1] == "answers"], ids=str)
+def test_no_answer_takes_from_another(path):
+    own = path.parts[2] if path.parts[2] in COMMANDS else None
+    taken = {
+        module.split(".")[2]
+        for module in imported_modules(path)
+        if module.startswith("sensitivity.answers.")
+    }
+    assert taken & COMMANDS <= {own}
