@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from sensitivity.answers.built import built
 from sensitivity.answers.built.conformity import conformity
 from sensitivity.answers.built.document import built_body
 from sensitivity.answers.built.find import _best, _run_about, find_built, study_with_readings
@@ -18,6 +19,7 @@ from sensitivity.engine.monte_carlo import run_replicates
 from sensitivity.engine.options import RunOptions
 from sensitivity.engine.plan import plan_run
 from sensitivity.errors import CallError
+from sensitivity.presentation.page import render
 from sensitivity.pricing.assembly_settings import AssemblySettings
 from sensitivity.pricing.variants import VariantPasses, run_variants
 from sensitivity.spreads.spread import normal, quantile, share_below
@@ -352,3 +354,52 @@ def test_drawing_keeps_the_correlation_that_the_readings_end(linear):
     # Sampled without it the drawing would be far from what it is.
     apart = plan_run(replace(study, correlations=()), indices=False)
     assert abs(run_variants(apart, [], options=ONE).overall(0).value - alone.value) > 0.1
+
+
+# --- in Python ----------------------------------------------------------------------------------
+
+
+def test_answer_is_one_value_with_its_tables(linear, tmp_path):
+    study, read = linear(), {"x1": "0.05 mm", "x2": "0 mm"}
+    used = {"x1": "digital_caliper", "x2": "micrometer"}
+    answer = built(study, measured=read, instruments=used, options=ONE)
+    pairs = [f"{name}={words}" for name, words in read.items()]
+    again = built(
+        study, measured=pairs, instruments=[f"{n}={w}" for n, w in used.items()], options=ONE
+    )
+    assert answer.to_dict() == again.to_dict()
+    assert repr(answer).startswith("<built of gap: Of 100 burners")
+    measured, settings = answer.tables()["measured"], answer.tables()["settings"]
+    assert list(measured["input"]) == ["x1", "x2"]
+    assert list(measured["measured"]) == [0.05, 0.0]
+    assert list(settings["yield"]) == [share.value for share in answer.found.at_settings]
+    assert settings.attrs["units"]["shim"] == "mm"
+    matters = answer.tables()["matters_now"]
+    assert set(matters[matters["measured"]]["input_or_group"]) == {"x1", "x2"}
+    assert answer.repeat.startswith(
+        "spiritlevel built gap.toml --measured 'x1=0.05 mm' --measured 'x2=0 mm' "
+        "--with x1=digital_caliper --with x2=micrometer --seed 1"
+    )
+    assert (answer.save(tmp_path / "there") / "report.html").exists()
+
+
+def test_readings_in_a_file_from_python(linear, tmp_path):
+    path = tmp_path / "readings.csv"
+    path.write_text("input,measured,instrument\nx1,0.05 mm,digital_caliper\n", encoding="utf-8")
+    answer = built(linear(), readings=str(path), options=ONE)
+    assert [part.measured.item.name for part in answer.found.parts] == ["x1"]
+    with pytest.raises(CallError, match="nothing was measured"):
+        built(linear(), options=ONE)
+
+
+def test_page_and_terminal_name_an_instrument_alike(linear):
+    answer = built(
+        linear(),
+        measured={"x1": "0.05 mm"},
+        instruments={"x1": "pin_gauges_in_0_05_mm_steps"},
+        options=ONE,
+    )
+    table = answer.sheets["measured"]
+    assert table.rows_on_page[0][3] == "pin gauges in 0.05 mm steps"
+    assert table.rows_on_terminal[0][0][3] == "pin gauges in 0.05 mm steps"
+    assert "in 0 05" not in render(answer.page())

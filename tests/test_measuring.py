@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from sensitivity.answers.measure import measure
 from sensitivity.answers.measure.document import measure_body
 from sensitivity.answers.measure.find import find_measuring
 from sensitivity.answers.measure.words import measure_verdict
@@ -16,6 +17,7 @@ from sensitivity.engine.intervals import Estimate
 from sensitivity.engine.options import RunOptions
 from sensitivity.engine.plan import plan_run
 from sensitivity.errors import CallError
+from sensitivity.presentation.page import render
 from sensitivity.pricing.assembly_settings import (
     assembly_settings_of,
     place_of_best,
@@ -431,7 +433,7 @@ def test_command_writes_a_folder_and_leaves_others_alone(run_measure, tmp_path):
     assert names == {
         "report.html",
         "result.json", "study.toml", "tables/order.csv", "tables/alone.csv",
-        "figures/measuring.svg",
+        "figures/measuring.svg", "manifest.json",
     }  # fmt: skip
     assert (target / "figures" / "measuring.svg").read_text().count("<svg") == 1
     other = tmp_path / "letters"
@@ -462,3 +464,49 @@ def test_fixed_study_prints_what_is_left_unlit(run_measure):
     assert ran.exit_code == 0
     assert "not lit" in ran.stdout
     assert "remake what is likelier to fail than to work" in ran.stdout
+
+
+# --- in Python ----------------------------------------------------------------------------------
+
+
+def test_answer_is_one_value_with_its_tables(linear, tmp_path):
+    answer = measure(linear(), target=0.9, at_hand=("steel_rule", "micrometer"), options=ONE)
+    assert repr(answer).startswith("<measure of gap: Of 100 burners")
+    order, alone = answer.tables()["order"], answer.tables()["alone"]
+    assert list(order["dimension"]) == [step.name for step in answer.found.steps]
+    assert list(order["yield"]) == [step.overall.value for step in answer.found.steps]
+    # A row for each dimension known exactly, its instrument empty, then one for each instrument.
+    exact = alone[alone["instrument"] == ""]
+    assert list(exact["gain"]) == [row.perfect.value for row in answer.found.candidates]
+    assert set(alone["instrument"]) == {"", "steel_rule", "micrometer"}
+    assert alone["advised"].sum() == sum(row.advised is not None for row in answer.found.candidates)
+    assert answer.repeat == (
+        "spiritlevel measure gap.toml --target 0.9 --with steel_rule --with micrometer --seed 1 "
+        "--replicates 8 --points 128 --model-file measuring_models.py"
+    )
+    saved = json.loads((answer.save(tmp_path / "there") / "result.json").read_text())
+    assert saved["verdict"] == answer.verdict
+
+
+def test_options_go_before_the_study(linear):
+    answer = measure(linear(), options=RunOptions(seed=3, points=64, workers=1))
+    assert (answer.plan.seed, answer.plan.sampling.points) == (3, 64)
+
+
+def test_page_and_terminal_show_the_same_table(linear):
+    """One table for both, instruments with their decimal points."""
+    answer = measure(linear(), at_hand=("pin_gauges_in_0_05_mm_steps",), options=ONE)
+    order = answer.sheets["order"]
+    assert [cells for cells, _ in order.rows_on_terminal] == order.rows_on_page
+    assert "pin gauges in 0.05 mm steps" in answer.verdict
+    page = render(answer.page())
+    assert "pin gauges in 0.05" in page
+    assert "in 0 05" not in page
+
+
+def test_what_the_model_says_goes_before_words():
+    tall = Input("tank_head", "mm", "fuel above that in the sump", 8.0)
+    assert [e.name for e in instruments_for(replace(tall, read_as="outside size"))] == [
+        e.name for e in instruments_for(Input("rise", "mm", "", 8.0))
+    ]
+    assert [e.name for e in instruments_for(replace(tall, read_as="gap"))] == ["feeler_gauges"]

@@ -19,12 +19,24 @@ def settings_in_words(at: Mapping[str, float], inputs: Iterable[Input]) -> str:
     inputs : iterable of Input
         Those of the study.
     """
+    words = _each_in_words(at, inputs)
+    return wording.listed(words) if words else ""
+
+
+def settings_in_lines(at: Mapping[str, float], inputs: Iterable[Input]) -> str:
+    """Write where each adjustable input is set, one a line: for a cell of a table.
+
+    A page runs the lines together, so each but the last ends in a comma.
+    """
+    return ",\n".join(_each_in_words(at, inputs))
+
+
+def _each_in_words(at: Mapping[str, float], inputs: Iterable[Input]) -> list[str]:
     units = {item.name: item.unit for item in inputs}
-    words = [
+    return [
         f"{wording.in_words(name)} at {wording.with_unit(wording.significant(value), units[name])}"
         for name, value in at.items()
     ]
-    return wording.listed(words) if words else ""
 
 
 def as_drawn(settings: AssemblySettings | None) -> dict[str, float]:

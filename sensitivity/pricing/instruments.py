@@ -9,20 +9,31 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sensitivity.errors import CallError, nearest
-from sensitivity.quantities.quantity import conversion
+from sensitivity.quantities.units import conversion
 from sensitivity.spreads.spread import bounded, quantile
 from sensitivity.spreads.workshop import WorkshopEntry, alternatives, quantity_of, workshop_table
 from sensitivity.study.study import Input
+from sensitivity.system.remarks import ReadAs
 
 Floats = NDArray[np.float64]
 
-_JOB_OF_QUANTITY = {"length": "reading_an_outside_size", "angle": "reading_an_angle"}
-_JOB_OF_LENGTH = (
-    ("reading_a_bore", r"\b(bore|hole|inside diameter)\b"),
-    ("reading_a_gap", r"\b(gap|slit|clearance)\b"),
-    ("reading_a_depth", r"\bdepth\b"),
-    ("reading_a_height", r"\b(height|above)\b"),
+_JOB: dict[ReadAs, str] = {
+    "bore": "reading_a_bore",
+    "gap": "reading_a_gap",
+    "depth": "reading_a_depth",
+    "height": "reading_a_height",
+    "outside size": "reading_an_outside_size",
+    "angle": "reading_an_angle",
+}
+_BY_QUANTITY: dict[str, ReadAs] = {"length": "outside size", "angle": "angle"}
+_BY_WORDS: tuple[tuple[ReadAs, str], ...] = (
+    ("bore", r"\b(bore|hole|inside diameter)\b"),
+    ("gap", r"\b(gap|slit|clearance)\b"),
+    ("depth", r"\bdepth\b"),
+    ("height", r"\b(height|above)\b"),
 )
+"""How a length is read whose model does not say: a guess by the words of its name and meaning."""
+
 _PLAIN = {"length": "length", "angle": "tilt or angle", "ratio": "pure number"}
 _NOT_LISTED = {"reading_a_gap": ("feeler_gauges",)}
 """A job that one instrument does, and that the table therefore has no list of alternatives for."""
@@ -31,33 +42,52 @@ _NOT_LISTED = {"reading_a_gap": ("feeler_gauges",)}
 def instruments_for(item: Input, at_hand: Sequence[str] = ()) -> tuple[WorkshopEntry, ...]:
     """Find the instruments that read a dimension, those of fewest minutes first.
 
-    From the table's lists of instruments that do the same job; which job it is, is told by the
-    unit and, for a length, by the words of the input's name and meaning: a bore, a gap, a
-    depth, a height, and otherwise an outside size. Where the builder names what is ``at_hand``,
-    all of it that reads this quantity counts, whatever the words say.
+    From the table's lists of instruments that do the same job. Which job it is, the model says
+    (``read_as``). Where it does not, the unit tells; for a length then the words of its name and
+    meaning: a bore, a gap, a depth, a height, and otherwise an outside size.
+
+    Parameters
+    ----------
+    item : Input
+        The dimension.
+    at_hand : sequence of str
+        Names of the only instruments there are: all of them that read this quantity count,
+        whatever the job.
+
+    Returns
+    -------
+    tuple of WorkshopEntry
+        None of them where the table has no instrument for this quantity.
     """
     table = workshop_table("instrument")
     quantity = quantity_of(item.unit)
     if at_hand:
         names: Sequence[str] = [name for name in at_hand if table[name].quantity == quantity]
     else:
-        job = _job(item, quantity)
+        read_as = item.read_as or _guessed(item, quantity)
+        job = "" if read_as is None else _JOB[read_as]
         listed = (row.names for row in alternatives() if row.job == job)
         names = next(listed, _NOT_LISTED.get(job, ()))
     return tuple(sorted((table[name] for name in names), key=lambda entry: entry.minutes))
 
 
-def _job(item: Input, quantity: str) -> str:
+def _guessed(item: Input, quantity: str) -> ReadAs | None:
     if quantity == "length":
         words = f"{item.name} {item.meaning}".replace("_", " ").lower()
-        for job, pattern in _JOB_OF_LENGTH:
+        for read_as, pattern in _BY_WORDS:
             if re.search(pattern, words):
-                return job
-    return _JOB_OF_QUANTITY.get(quantity, "")
+                return read_as
+    return _BY_QUANTITY.get(quantity)
 
 
 def check_instruments(names: Sequence[str]) -> None:
-    """Refuse instruments that are not in the table, all at once."""
+    """Refuse instruments that are not in the table, all at once.
+
+    Raises
+    ------
+    CallError
+        Naming each, and the nearest that there is.
+    """
     table = workshop_table("instrument")
     unknown = [f'no instrument "{name}"; {nearest(name, table)}' for name in names]
     unknown = [text for text, name in zip(unknown, names, strict=True) if name not in table]
@@ -74,7 +104,21 @@ def why_not(entry: WorkshopEntry, item: Input) -> list[str]:
 
 
 def reading_errors(entry: WorkshopEntry, unit: str, values: Floats, uniforms: Floats) -> Floats:
-    """Turn probabilities into the errors of readings of ``values``, in ``unit``; one shape."""
+    """Turn probabilities into errors of reading.
+
+    Parameters
+    ----------
+    entry : WorkshopEntry
+        The instrument; its errors are a share of the size where it is ``relative``.
+    unit : str
+        Of the values and of the errors.
+    values, uniforms : array of one shape
+        What is read, and the probabilities, 0..1.
+
+    Returns
+    -------
+    array of that shape
+    """
     factor = 1.0 if entry.relative else conversion(entry.unit, unit).factor
     errors = quantile(bounded(entry.shape, factor * entry.low, factor * entry.high), uniforms)
     return errors * np.abs(values) if entry.relative else errors

@@ -7,7 +7,7 @@ from math import isnan
 from sensitivity.answers.built.find import Built, Part
 from sensitivity.answers.built.words import measured_names, still_to_measure
 from sensitivity.answers.ranking_tables import MEASURES
-from sensitivity.answers.settings_words import as_drawn, settings_in_words
+from sensitivity.answers.settings_words import as_drawn, settings_in_lines, settings_in_words
 from sensitivity.presentation import cells, wording
 from sensitivity.presentation.table import Cell, Column, Row, Table
 from sensitivity.pricing.ranking import Ranked
@@ -75,7 +75,7 @@ def yields_table(found: Built) -> Table:
         ("as drawn, nothing measured", "", "", wording.percent(found.as_drawn)),
         (
             "as measured",
-            settings_in_words(as_drawn(found.settings), inputs),
+            settings_in_lines(as_drawn(found.settings), inputs),
             wording.gain_of_a_hundred(found.change),
             wording.percent(found.now),
         ),
@@ -84,7 +84,7 @@ def yields_table(found: Built) -> Table:
         rows.append(
             (
                 "as measured, set well",
-                settings_in_words(best.at, inputs),
+                settings_in_lines(best.at, inputs),
                 wording.gain_of_a_hundred(best.gain),
                 wording.percent(best.overall),
             )

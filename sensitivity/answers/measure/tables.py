@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from sensitivity.answers.measure.find import MeasureStep, Measuring, Rejection
 from sensitivity.answers.measure.words import accepted_in_words
-from sensitivity.answers.settings_words import adjustable_in_words, as_drawn, settings_in_words
+from sensitivity.answers.settings_words import adjustable_in_words, as_drawn, settings_in_lines
 from sensitivity.presentation import cells, wording
 from sensitivity.presentation.cells import NOTHING
 from sensitivity.presentation.table import Cell, Column, Row, Table
@@ -45,12 +45,12 @@ def order_table(found: Measuring) -> Table:
         Column("", cells.interval_keys(ACCEPTED), seen="file"),
     )
     well, inputs = found.set_well, found.study.inputs
-    drawn = settings_in_words(as_drawn(found.settings), inputs)
+    drawn = settings_in_lines(as_drawn(found.settings), inputs)
     rows = (
         _unfiled("nothing, as drawn", drawn, "", "", wording.percent(found.as_drawn), "", ""),
         _unfiled(
             "nothing, but set well",
-            settings_in_words(well.at, inputs),
+            settings_in_lines(well.at, inputs),
             "",
             wording.gain_of_a_hundred(well.gain),
             wording.percent(well.overall),
