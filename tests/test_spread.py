@@ -8,13 +8,12 @@ import pytest
 from hypothesis import given
 from scipy import stats
 
+from sensitivity.spreads.altered import moved, narrowed
 from sensitivity.spreads.spread import (
     bounded,
     empirical,
     lognormal,
     mean,
-    moved,
-    narrowed,
     normal,
     quantile,
     standard_deviation,

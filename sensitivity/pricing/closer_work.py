@@ -7,8 +7,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from sensitivity.quantities.quantity import conversion
-from sensitivity.spreads.spread import Spread, narrowed, standard_deviation
+from sensitivity.quantities.units import conversion
+from sensitivity.spreads.altered import narrowed
+from sensitivity.spreads.spread import Spread, standard_deviation
 from sensitivity.spreads.workshop import (
     closer_processes,
     deviation_in_words,

@@ -31,7 +31,8 @@ from sensitivity.engine.plan import Plan
 from sensitivity.engine.replicate import cut_rows, passing_rows, row_blocks
 from sensitivity.engine.sampling import draw, replicate_uniforms
 from sensitivity.errors import CallError
-from sensitivity.spreads.spread import Spread, density, moved, quantile, support
+from sensitivity.spreads.altered import moved
+from sensitivity.spreads.spread import Spread, density, quantile, support
 from sensitivity.spreads.workshop import workshop_spread
 from sensitivity.study.study import Input, Study
 from sensitivity.system.system import Values, inside_range

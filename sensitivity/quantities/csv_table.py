@@ -42,6 +42,16 @@ class CsvTable:
     def column(self, name: str) -> tuple[tuple[int, str], ...]:
         """Cells of one column, each with its line; a decimal comma is written as a point.
 
+        Parameters
+        ----------
+        name : str
+            As the first line has it.
+
+        Returns
+        -------
+        tuple of (int, str)
+            Line and cell, in the order of the rows.
+
         Raises
         ------
         CsvError
@@ -131,7 +141,18 @@ def _filled(
 
 
 def plain_number(text: str) -> float:
-    """Read a number in ASCII digits with a decimal point; raise ValueError on anything else."""
+    """Read a number in ASCII digits with a decimal point; raise ValueError on anything else.
+
+    Parameters
+    ----------
+    text : str
+        Without spaces or a unit.
+
+    Raises
+    ------
+    ValueError
+        On anything else.
+    """
     if not _NUMBER.fullmatch(text):
         raise ValueError("not a number")
     return float(text)

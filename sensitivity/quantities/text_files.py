@@ -66,7 +66,18 @@ def read_regular(path: Path, largest: int) -> bytes:
 
 
 def as_text(data: bytes) -> str:
-    """Decode UTF-8, with or without its mark; raise UnreadableError where it is not that."""
+    """Decode UTF-8, with or without its mark; raise UnreadableError where it is not that.
+
+    Parameters
+    ----------
+    data : bytes
+        A whole file.
+
+    Raises
+    ------
+    UnreadableError
+        Where it is not text.
+    """
     try:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError:

@@ -78,7 +78,20 @@ def copula_factor(correlations: tuple[Correlation, ...]) -> Copula | None:
 
 
 def correlate(copula: Copula, uniforms: dict[str, Floats]) -> dict[str, Floats]:
-    """Turn the independent uniforms (n,) of the correlated inputs into dependent ones."""
+    """Turn the independent uniforms (n,) of the correlated inputs into dependent ones.
+
+    Parameters
+    ----------
+    copula : Copula
+        Of d inputs.
+    uniforms : dict of name to array (n,)
+        Independent, of these and any other inputs.
+
+    Returns
+    -------
+    dict of name to array (n,)
+        Those of the d inputs dependent, the others as they were.
+    """
     from scipy.special import ndtr, ndtri
 
     normals = ndtri(np.stack([uniforms[name] for name in copula.names]))

@@ -15,8 +15,8 @@ from sensitivity.quantities.csv_table import (
     plain_number,
     read_csv,
 )
-from sensitivity.quantities.quantity import conversion, pint_expression
 from sensitivity.quantities.text_files import UnreadableError, as_text, inside, read_regular
+from sensitivity.quantities.units import conversion, pint_expression
 
 Floats = NDArray[np.float64]
 

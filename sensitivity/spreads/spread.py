@@ -9,7 +9,7 @@ measured values.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import lru_cache
 from typing import Literal
 
@@ -66,7 +66,15 @@ class Spread:
 def normal(
     centre: float, standard_deviation: float, coverage: float = UNBOUNDED_COVERAGE
 ) -> Spread:
-    """Build a normal spread whose tolerance box is ``coverage`` standard deviations each way."""
+    """Build a normal spread whose tolerance box is ``coverage`` standard deviations each way.
+
+    Parameters
+    ----------
+    centre, standard_deviation : float
+        In the input's unit.
+    coverage : float
+        Standard deviations from the centre to each end of the tolerance box.
+    """
     half = coverage * standard_deviation
     return Spread("normal", centre - half, centre + half, centre, scale=standard_deviation)
 
@@ -76,6 +84,15 @@ def lognormal(median: float, relative: float, coverage: float = UNBOUNDED_COVERA
 
     The standard deviation of the logarithm is ``sqrt(ln(1 + relative^2))``, exact for the
     ratio of standard deviation to mean.
+
+    Parameters
+    ----------
+    median : float
+        In the input's unit, above zero.
+    relative : float
+        Standard deviation over mean.
+    coverage : float
+        Deviations of the logarithm to each end of the tolerance box.
     """
     scale = float(np.sqrt(np.log1p(relative**2)))
     factor = float(np.exp(coverage * scale))
@@ -91,7 +108,21 @@ def bounded(
     flat: float = 0.0,
     coverage: float = UNBOUNDED_COVERAGE,
 ) -> Spread:
-    """Build the spread of a shape stated by its two ends; a normal is centred between them."""
+    """Build the spread of a shape stated by its two ends; a normal is centred between them.
+
+    Parameters
+    ----------
+    shape : Shape
+        Any but the lognormal and the empirical.
+    low, high : float
+        The two ends, in the input's unit.
+    mode : float, optional
+        Of a triangle; the middle unless given.
+    flat : float
+        Ratio of the top of a trapezoid to its base.
+    coverage : float
+        Of a normal: standard deviations from its centre to each end.
+    """
     middle = 0.5 * (low + high)
     if shape == "normal":
         return normal(middle, 0.5 * (high - low) / coverage, coverage)
@@ -103,13 +134,32 @@ def bounded(
 
 
 def empirical(values: Floats) -> Spread:
-    """Build the smoothed empirical spread of measured values (at least two that differ)."""
+    """Build the smoothed empirical spread of measured values (at least two that differ).
+
+    Parameters
+    ----------
+    values : array (n,)
+        In the input's unit, in any order.
+    """
     ordered = tuple(float(value) for value in np.sort(np.asarray(values, dtype=np.float64)))
     return Spread("empirical", ordered[0], ordered[-1], float(np.mean(ordered)), values=ordered)
 
 
 def quantile(spread: Spread, u: Floats) -> Floats:
-    """Turn probabilities, 0 < u < 1, of any shape into values of the input; same shape out."""
+    """Turn probabilities, 0 < u < 1, of any shape into values of the input; same shape out.
+
+    Parameters
+    ----------
+    spread : Spread
+        Of any shape.
+    u : array of any shape
+        Probabilities, 0 < u < 1.
+
+    Returns
+    -------
+    array of the same shape
+        In the input's unit.
+    """
     from scipy.special import ndtri
 
     low, width = spread.low, spread.high - spread.low
@@ -151,7 +201,20 @@ def _trapezoidal(u: Floats, flat: float) -> Floats:
 
 
 def density(spread: Spread, x: Floats) -> Floats:
-    """Probability density at values (n,) of the input, in one over its unit; zero outside it."""
+    """Probability density at values (n,) of the input, in one over its unit; zero outside it.
+
+    Parameters
+    ----------
+    spread : Spread
+        Of any shape.
+    x : array (n,)
+        In the input's unit.
+
+    Returns
+    -------
+    array (n,)
+        In one over that unit.
+    """
     low, high, width = spread.low, spread.high, spread.high - spread.low
     with np.errstate(all="ignore"):
         inside = (x >= low) & (x <= high)
@@ -189,7 +252,20 @@ def _bell(z: Floats) -> Floats:
 
 
 def share_below(spread: Spread, x: Floats) -> Floats:
-    """Probability that the input is at most ``x`` (n,): the inverse of ``quantile``."""
+    """Probability that the input is at most ``x`` (n,): the inverse of ``quantile``.
+
+    Parameters
+    ----------
+    spread : Spread
+        Of any shape.
+    x : array (n,)
+        In the input's unit; infinite is allowed.
+
+    Returns
+    -------
+    array (n,)
+        From 0 to 1.
+    """
     from scipy.special import ndtr
 
     low, high, width = spread.low, spread.high, spread.high - spread.low
@@ -226,7 +302,13 @@ def share_below(spread: Spread, x: Floats) -> Floats:
 
 
 def support(spread: Spread) -> tuple[float, float]:
-    """Ends between which values can fall; infinite for an unbounded shape."""
+    """Ends between which values can fall; infinite for an unbounded shape.
+
+    Returns
+    -------
+    float, float
+        Low and high, in the input's unit.
+    """
     match spread.shape:
         case "normal":
             return -np.inf, np.inf
@@ -265,61 +347,6 @@ def _smoothed(values: tuple[float, ...]) -> tuple[Floats, Floats]:
     ) / float(count)
     keep = np.concatenate(([True], np.diff(probability) > 0.0))
     return probability[keep], grid[keep]
-
-
-def moved(spread: Spread, distance: float) -> Spread:
-    """Move a spread along by a distance, keeping its width.
-
-    A lognormal keeps its relative width instead, since its errors are a share of its size.
-    """
-    if spread.shape in ("lognormal", "log_uniform"):
-        factor = 1.0 + distance / spread.centre
-        if factor <= 0.0:
-            raise ValueError("a positive quantity cannot be moved to nothing")
-        return replace(
-            spread,
-            low=spread.low * factor,
-            high=spread.high * factor,
-            centre=spread.centre * factor,
-        )
-    return replace(
-        spread,
-        low=spread.low + distance,
-        high=spread.high + distance,
-        centre=spread.centre + distance,
-        values=tuple(value + distance for value in spread.values),
-    )
-
-
-def narrowed(spread: Spread, factor: float, about: float) -> Spread:
-    """Narrow (or widen) a spread to ``factor`` of its width about a value, such as the nominal."""
-    if spread.shape == "lognormal":
-        ratio = (spread.high / spread.centre) ** factor
-        return replace(
-            spread,
-            scale=spread.scale * factor,
-            low=spread.centre / ratio,
-            high=spread.centre * ratio,
-        )
-    if spread.shape == "log_uniform":
-        return replace(
-            spread,
-            low=about * (spread.low / about) ** factor,
-            high=about * (spread.high / about) ** factor,
-            centre=about * (spread.centre / about) ** factor,
-        )
-
-    def drawn_in(value: float) -> float:
-        return about + factor * (value - about)
-
-    return replace(
-        spread,
-        low=drawn_in(spread.low),
-        high=drawn_in(spread.high),
-        centre=drawn_in(spread.centre),
-        scale=spread.scale * factor,
-        values=tuple(drawn_in(value) for value in spread.values),
-    )
 
 
 def mean(spread: Spread) -> float:

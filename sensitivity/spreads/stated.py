@@ -5,12 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from sensitivity.errors import QuantityError
-from sensitivity.quantities.quantity import (
-    conversion,
-    pint_expression,
-    read_difference,
-    read_quantity,
-)
+from sensitivity.quantities.quantity import read_difference, read_quantity
+from sensitivity.quantities.units import conversion, pint_expression
 from sensitivity.spreads.samples import SampleFiles
 from sensitivity.spreads.spread import (
     UNBOUNDED_COVERAGE,
@@ -121,7 +117,15 @@ def far_in_words(nominal: float, unit: str) -> str:
 
 
 def unit_faults(table: SpreadStatement, unit: str) -> list[tuple[str, str]]:
-    """Check the units alone of a spread whose nominal cannot be read: (key, problem)."""
+    """Check the units alone of a spread whose nominal cannot be read: (key, problem).
+
+    Parameters
+    ----------
+    table : SpreadStatement
+        As read from the study.
+    unit : str
+        The model's.
+    """
     faults = []
     for key, read in (
         ("plus_minus", read_difference),

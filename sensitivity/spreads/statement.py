@@ -72,6 +72,11 @@ class StatementError(Exception):
 def way_of(statement: SpreadStatement) -> Way | None:
     """Find the one way in which a spread is stated; None for an input that is held.
 
+    Parameters
+    ----------
+    statement : SpreadStatement
+        As read from the study.
+
     Raises
     ------
     StatementError

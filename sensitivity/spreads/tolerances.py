@@ -58,6 +58,18 @@ def iso_286(size: float, tolerance_class: str) -> tuple[float, float]:
 
     Letters H and h (one-sided from the nominal) and JS and js (symmetric), grades 6 to 14,
     sizes above 0 to 250 mm; anything else raises QuantityError.
+
+    Parameters
+    ----------
+    size : float
+        Nominal size, mm.
+    tolerance_class : str
+        Letter and grade.
+
+    Raises
+    ------
+    QuantityError
+        For a class or a size that the tables here do not have.
     """
     match = re.fullmatch(r"(H|h|JS|js)(\d{1,2})", tolerance_class.strip())
     if match is None:
@@ -81,7 +93,20 @@ def iso_286(size: float, tolerance_class: str) -> tuple[float, float]:
 
 
 def iso_2768_linear(size: float, tolerance_class: str) -> float:
-    """Half-width, mm, of ISO 2768-1 for a linear size in mm and a class f, m, c or v."""
+    """Half-width, mm, of ISO 2768-1 for a linear size in mm and a class f, m, c or v.
+
+    Parameters
+    ----------
+    size : float
+        Nominal size, mm.
+    tolerance_class : str
+        f, m, c or v.
+
+    Raises
+    ------
+    QuantityError
+        For a class or a size that the table does not have.
+    """
     row = _class_row(tolerance_class, ISO_2768_LINEAR)
     column = _range(size, ISO_2768_SIZES)
     if size < 0.5 or column is None:
@@ -95,7 +120,20 @@ def iso_2768_linear(size: float, tolerance_class: str) -> float:
 
 
 def iso_2768_angular(tolerance_class: str, leg: float) -> float:
-    """Half-width, degrees, of ISO 2768-1 for an angle whose shorter leg is ``leg`` mm long."""
+    """Half-width, degrees, of ISO 2768-1 for an angle whose shorter leg is ``leg`` mm long.
+
+    Parameters
+    ----------
+    tolerance_class : str
+        f, m, c or v.
+    leg : float
+        Shorter leg of the angle, mm.
+
+    Raises
+    ------
+    QuantityError
+        For a class or a leg that the table does not have.
+    """
     row = _class_row(tolerance_class, ISO_2768_ANGULAR)
     column = _range(leg, ISO_2768_LEGS)
     if leg <= 0 or column is None:

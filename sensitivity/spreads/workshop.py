@@ -12,7 +12,8 @@ from typing import Any, Literal
 import numpy as np
 
 from sensitivity.errors import QuantityError, nearest
-from sensitivity.quantities.quantity import conversion, pint_expression, read_difference
+from sensitivity.quantities.quantity import read_difference
+from sensitivity.quantities.units import conversion, pint_expression
 from sensitivity.spreads.spread import Shape, Spread, bounded, standard_deviation
 
 Kind = Literal["process", "instrument"]
@@ -43,7 +44,13 @@ class WorkshopEntry:
 
 @lru_cache(maxsize=2)
 def workshop_table(kind: Kind) -> dict[str, WorkshopEntry]:
-    """Read all entries of one kind, by name."""
+    """Read all entries of one kind, by name.
+
+    Parameters
+    ----------
+    kind : str
+        ``"process"`` or ``"instrument"``.
+    """
     return {name: _entry(name, row) for name, row in _content()[kind].items()}
 
 
@@ -89,7 +96,29 @@ def deviation_in_words(entry: WorkshopEntry) -> str:
 def workshop_spread(
     kind: Kind, name: str, centre: float, unit: str
 ) -> tuple[Spread, WorkshopEntry]:
-    """Find the spread that a process or an instrument leaves about ``centre`` (in ``unit``)."""
+    """Find the spread that a process or an instrument leaves about ``centre`` (in ``unit``).
+
+    Parameters
+    ----------
+    kind : str
+        ``"process"`` or ``"instrument"``.
+    name : str
+        As the table has it.
+    centre : float
+        The nominal, or what was read, in ``unit``.
+    unit : str
+        A unit spelling.
+
+    Returns
+    -------
+    Spread, WorkshopEntry
+        About ``centre``, in ``unit``.
+
+    Raises
+    ------
+    QuantityError
+        For an unknown name, or one for another quantity than the unit's.
+    """
     table = workshop_table(kind)
     if name not in table:
         listed = "spiritlevel processes lists them"
@@ -201,6 +230,11 @@ def effort_trend(quantity: str) -> EffortTrend | None:
 
     Least squares of the logarithms within the lists of alternatives, so that the power is how one
     job grows dearer, and not how one job differs from another.
+
+    Parameters
+    ----------
+    quantity : str
+        ``"length"``, ``"angle"`` or ``"ratio"``.
     """
     table = workshop_table("process")
     runs = []
@@ -223,7 +257,13 @@ def effort_trend(quantity: str) -> EffortTrend | None:
 
 
 def quantity_of(unit: str) -> str:
-    """Name what a unit measures, as the table does; empty where the table does not know it."""
+    """Name what a unit measures, as the table does; empty where the table does not know it.
+
+    Parameters
+    ----------
+    unit : str
+        A unit spelling.
+    """
     # pint lets an angle pass for a pure number, which a tolerance does not.
     if pint_expression(unit) in ("dimensionless", "percent"):
         return "ratio"

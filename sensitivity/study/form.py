@@ -162,6 +162,15 @@ def read_table(
 
     What is left without them is read all the same, so that its other faults are found at
     once; None where nothing can be made of it.
+
+    Parameters
+    ----------
+    form : type of Table
+        The keys that it may have.
+    content : any
+        As TOML gives it.
+    path : Path
+        The table's own key.
     """
     faults: dict[Path, str] = {}
     while True:

@@ -9,7 +9,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 
 from sensitivity.errors import QuantityError, WiringError
-from sensitivity.quantities.quantity import conversion, pint_expression, split_number
+from sensitivity.quantities.quantity import split_number
+from sensitivity.quantities.units import conversion, pint_expression
 from sensitivity.study.faults import Faults
 from sensitivity.study.form import InputTable, LimitTable
 from sensitivity.system.catalogue import Model, Quantity, find_models
@@ -22,7 +23,24 @@ def find_each(
     model_files: tuple[str, ...],
     faults: Faults,
 ) -> tuple[Model, ...]:
-    """Find the named models, the given ones first; those that are not there are one fault."""
+    """Find the named models, the given ones first; those that are not there are one fault.
+
+    Parameters
+    ----------
+    names : iterable of str
+        In the study's order.
+    own : mapping of name to Model
+        Models that go before all others.
+    model_files : tuple of str
+        Files with models of one's own.
+    faults : Faults
+        Takes the names that are not there.
+
+    Returns
+    -------
+    tuple of Model
+        Those that are there, in the study's order.
+    """
     names = tuple(names)
     wanted = tuple(name for name in names if name not in own)
     try:
@@ -42,7 +60,17 @@ def find_each(
 def join(
     models: tuple[Model, ...], steps: tuple[ScheduleStep, ...], faults: Faults
 ) -> System | None:
-    """Wire the models; None, and a fault, where they cannot be."""
+    """Wire the models; None, and a fault, where they cannot be.
+
+    Parameters
+    ----------
+    models : tuple of Model
+        In the study's order.
+    steps : tuple of ScheduleStep
+        In theirs.
+    faults : Faults
+        Takes why they cannot be.
+    """
     if not models:
         return None
     try:
@@ -61,6 +89,13 @@ def in_part(
 
     What no known model takes or computes is taken to be of the unknown one, in the unit that the
     study states; an input without a nominal, whose unit it cannot be told from, is left out.
+
+    Parameters
+    ----------
+    models : tuple of Model
+        Those that are known.
+    inputs, limits : mapping of name to table
+        As the study states them.
     """
     results = {item.name: item for model in models for item in model.results}
     known = {item.name: item for model in models for item in model.arguments}

@@ -16,7 +16,17 @@ from sensitivity.system.system import System
 def resolve_limits(
     tables: Mapping[str, LimitTable], system: System, faults: Faults
 ) -> tuple[Limit, ...]:
-    """Read the limits in the units of the results; one with a fault is reported and left out."""
+    """Read the limits in the units of the results; one with a fault is reported and left out.
+
+    Parameters
+    ----------
+    tables : mapping of name to LimitTable
+        As stated.
+    system : System
+        What computes the results.
+    faults : Faults
+        Takes what is wrong.
+    """
     known = {quantity.name: quantity for quantity in system.results}
     read = []
     for name, table in tables.items():
@@ -64,6 +74,17 @@ def check_correlations(
     """Check that correlated inputs vary, and that the ranks do not contradict each other.
 
     What is said of a faulty input is said where it stands, and not again here.
+
+    Parameters
+    ----------
+    correlations : tuple of Correlation
+        As stated.
+    inputs : tuple of Input
+        Those that could be read.
+    faulty : collection of str
+        Names of those that could not.
+    faults : Faults
+        Takes what is wrong.
     """
     varying = {item.name for item in inputs if item.spread is not None}
     seen = set()

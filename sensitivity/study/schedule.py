@@ -22,6 +22,18 @@ def read_schedule(
     A value is a quantity, held, or a table like those of ``[inputs]``. What a step does not
     state is as in ``[inputs]``. A step without a good name is a fault, and its values are read all
     the same.
+
+    Parameters
+    ----------
+    content : mapping
+        The whole study.
+    faults : Faults
+        Takes what is wrong.
+
+    Returns
+    -------
+    tuple of ScheduleStep, dict of name to (path, InputTable)
+        The steps; and what they state, under the name of the system's input.
     """
     rows = content.get("schedule", [])
     if not isinstance(rows, list | tuple) or not all(isinstance(row, Mapping) for row in rows):

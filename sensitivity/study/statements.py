@@ -11,7 +11,7 @@ from typing import TypedDict, Unpack
 
 from sensitivity.spreads.spread import Shape
 from sensitivity.spreads.statement import Stated
-from sensitivity.study.study import Kind
+from sensitivity.system.remarks import Kind
 
 Keys = tuple[tuple[str, object], ...]
 """The keys of a table, each with its value, in the order stated."""
@@ -53,7 +53,13 @@ def _given(**keys: object) -> Keys:
 
 
 def held(nominal: Stated | None = None, **about: Unpack[About]) -> InputStatement:
-    """Hold an input at a nominal, such as ``"12.3 mm"``, or at the model's own."""
+    """Hold an input at a nominal, such as ``"12.3 mm"``, or at the model's own.
+
+    Parameters
+    ----------
+    nominal : str or number, optional
+        With its unit, such as ``"12.3 mm"``; the model's own if not given.
+    """
     return InputStatement(_given(nominal=nominal, **about))
 
 
@@ -103,28 +109,62 @@ def _plus_minus(
 def rectangular(
     nominal: Stated | None = None, *, plus_minus: Stated, **about: Unpack[About]
 ) -> InputStatement:
-    """State that an input lies anywhere within a half-width of its nominal, equally likely."""
+    """State that an input lies anywhere within a half-width of its nominal, equally likely.
+
+    Parameters
+    ----------
+    nominal : str or number, optional
+        With its unit, such as ``"12.3 mm"``; the model's own if not given.
+    plus_minus : str or number
+        Half-width.
+    """
     return _plus_minus("rectangular", nominal, plus_minus, about)
 
 
 def triangular(
     nominal: Stated | None = None, *, plus_minus: Stated, **about: Unpack[About]
 ) -> InputStatement:
-    """State that an input lies within a half-width of its nominal, likeliest at the nominal."""
+    """State that an input lies within a half-width of its nominal, likeliest at the nominal.
+
+    Parameters
+    ----------
+    nominal : str or number, optional
+        With its unit, such as ``"12.3 mm"``; the model's own if not given.
+    plus_minus : str or number
+        Half-width.
+    """
     return _plus_minus("triangular", nominal, plus_minus, about)
 
 
 def arcsine(
     nominal: Stated | None = None, *, plus_minus: Stated, **about: Unpack[About]
 ) -> InputStatement:
-    """State that an input swings between a half-width each way, as a cycle does."""
+    """State that an input swings between a half-width each way, as a cycle does.
+
+    Parameters
+    ----------
+    nominal : str or number, optional
+        With its unit, such as ``"12.3 mm"``; the model's own if not given.
+    plus_minus : str or number
+        Half-width.
+    """
     return _plus_minus("arcsine", nominal, plus_minus, about)
 
 
 def trapezoidal(
     nominal: Stated | None = None, *, plus_minus: Stated, flat: float, **about: Unpack[About]
 ) -> InputStatement:
-    """State a trapezoid whose top is ``flat`` (0 to 1) of its base."""
+    """State a trapezoid whose top is ``flat`` (0 to 1) of its base.
+
+    Parameters
+    ----------
+    nominal : str or number, optional
+        With its unit, such as ``"12.3 mm"``; the model's own if not given.
+    plus_minus : str or number
+        Half-width.
+    flat : float
+        Ratio of the top to the base.
+    """
     return _plus_minus("trapezoidal", nominal, plus_minus, about, flat)
 
 
@@ -138,7 +178,17 @@ def between(
     coverage_factor: float | None = None,
     **about: Unpack[About],
 ) -> InputStatement:
-    """State the two ends of an input, on both sides of its nominal or from it; rectangular."""
+    """State the two ends of an input, on both sides of its nominal or from it; rectangular.
+
+    Parameters
+    ----------
+    low, high : str or number
+        The ends.
+    nominal : str or number, optional
+        With its unit, such as ``"12.3 mm"``; the model's own if not given.
+    shape, flat, coverage_factor : optional
+        As in a study file.
+    """
     return InputStatement(
         _given(
             nominal=nominal,
@@ -154,7 +204,15 @@ def between(
 def lognormal(
     nominal: Stated | None = None, *, relative: Stated, **about: Unpack[About]
 ) -> InputStatement:
-    """State a positive quantity whose median is the nominal, by its relative deviation."""
+    """State a positive quantity whose median is the nominal, by its relative deviation.
+
+    Parameters
+    ----------
+    nominal : str or number, optional
+        With its unit, such as ``"12.3 mm"``; the model's own if not given.
+    relative : str or number
+        Standard deviation over mean, such as ``"12 %"``.
+    """
     return InputStatement(_given(nominal=nominal, lognormal=relative, **about))
 
 
@@ -166,7 +224,17 @@ def iso286(
     flat: float | None = None,
     **about: Unpack[About],
 ) -> InputStatement:
-    """State a tolerance class of the nominal size, such as ``"H11"`` or ``"h9"``."""
+    """State a tolerance class of the nominal size, such as ``"H11"`` or ``"h9"``.
+
+    Parameters
+    ----------
+    nominal : str or number, optional
+        With its unit, such as ``"12.3 mm"``; the model's own if not given.
+    tolerance_class : str
+        Letters H, h, JS and js, grades 6 to 14.
+    shape, flat : optional
+        As in a study file; rectangular unless given.
+    """
     return InputStatement(
         _given(nominal=nominal, iso286=tolerance_class, shape=shape, flat=flat, **about)
     )
@@ -181,26 +249,64 @@ def iso2768(
     flat: float | None = None,
     **about: Unpack[About],
 ) -> InputStatement:
-    """State a general tolerance class, ``"f"``, ``"m"``, ``"c"`` or ``"v"``; angles by the leg."""
+    """State a general tolerance class, ``"f"``, ``"m"``, ``"c"`` or ``"v"``; angles by the leg.
+
+    Parameters
+    ----------
+    nominal : str or number, optional
+        With its unit, such as ``"12.3 mm"``; the model's own if not given.
+    tolerance_class : str
+        f, m, c or v.
+    leg : str, optional
+        Shorter leg of an angle.
+    shape, flat : optional
+        As in a study file; rectangular unless given.
+    """
     return InputStatement(
         _given(nominal=nominal, iso2768=tolerance_class, leg=leg, shape=shape, flat=flat, **about)
     )
 
 
 def process(nominal: Stated | None, name: str, **about: Unpack[About]) -> InputStatement:
-    """State the process of the workshop table that makes it."""
+    """State the process of the workshop table that makes it.
+
+    Parameters
+    ----------
+    nominal : str or number, optional
+        With its unit, such as ``"12.3 mm"``; the model's own if not given.
+    name : str
+        As ``spiritlevel processes`` lists it.
+    """
     return InputStatement(_given(nominal=nominal, process=name, **about))
 
 
 def samples(nominal: Stated | None, column: str, **about: Unpack[About]) -> InputStatement:
-    """State a column of measured values, such as ``"pipes.csv:height_mm"``."""
+    """State a column of measured values, such as ``"pipes.csv:height_mm"``.
+
+    Parameters
+    ----------
+    nominal : str or number, optional
+        With its unit, such as ``"12.3 mm"``; the model's own if not given.
+    column : str
+        File and column; the column's name ends in its unit.
+    """
     return InputStatement(_given(nominal=nominal, samples=column, **about))
 
 
 def measured(
     nominal: Stated | None, reading: Stated, *, instrument: str, **about: Unpack[About]
 ) -> InputStatement:
-    """State what was read off the finished part, and with what instrument of the workshop table."""
+    """State what was read off the finished part, and with what instrument of the workshop table.
+
+    Parameters
+    ----------
+    nominal : str or number, optional
+        With its unit, such as ``"12.3 mm"``; the model's own if not given.
+    reading : str or number
+        With its unit.
+    instrument : str
+        As ``spiritlevel processes`` lists it.
+    """
     return InputStatement(_given(nominal=nominal, measured=reading, instrument=instrument, **about))
 
 
@@ -211,10 +317,30 @@ def limit(
     at_most: Stated | None = None,
     because: str = "",
 ) -> LimitStatement:
-    """State what a result must meet, and why."""
+    """State what a result must meet, and why.
+
+    Parameters
+    ----------
+    result : str
+        Name of a result of one of the models.
+    at_least, at_most : str or number, optional
+        With units; at least one of them.
+    because : str
+        Why it is wanted.
+    """
     return LimitStatement(result, _given(at_least=at_least, at_most=at_most, because=because))
 
 
 def correlation(first: str, second: str, *, rank: float, because: str = "") -> CorrelationStatement:
-    """State the rank correlation (Spearman's) of two inputs, and why it is believed."""
+    """State the rank correlation (Spearman's) of two inputs, and why it is believed.
+
+    Parameters
+    ----------
+    first, second : str
+        Names of inputs that vary.
+    rank : float
+        Above -1 and below 1.
+    because : str
+        Why it is believed.
+    """
     return CorrelationStatement(_given(inputs=(first, second), rank=rank, because=because))

@@ -55,7 +55,18 @@ class Outline:
 
 
 def outline(text: str) -> Outline:
-    """Walk a TOML text for the lines of its keys; those inside inline tables too."""
+    """Walk a TOML text for the lines of its keys; those inside inline tables too.
+
+    Parameters
+    ----------
+    text : str
+        Whether it is TOML or not.
+
+    Returns
+    -------
+    Outline
+        As far as the walk came.
+    """
     walk = _Walk(text)
     found = Outline(walk.lines)
     try:
@@ -73,7 +84,13 @@ def key_lines(text: str) -> dict[Path, int]:
 
 
 def first_lines(lines: Mapping[Path, int]) -> dict[Path, int]:
-    """Add the tables around: the line of a table is that of the first thing said in it."""
+    """Add the tables around: the line of a table is that of the first thing said in it.
+
+    Parameters
+    ----------
+    lines : mapping of path to int
+        As ``key_lines`` gives them.
+    """
     first: dict[Path, int] = {}
     for path, line in lines.items():
         for length in range(1, len(path) + 1):
@@ -83,7 +100,20 @@ def first_lines(lines: Mapping[Path, int]) -> dict[Path, int]:
 
 
 def line_of(first: Mapping[Path, int], path: Path) -> int | None:
-    """Find the line of a key or table among ``first_lines``, or of the nearest table around it."""
+    """Find the line of a key or table among ``first_lines``, or of the nearest table around it.
+
+    Parameters
+    ----------
+    first : mapping of path to int
+        As ``first_lines`` gives them.
+    path : Path
+        What is looked for.
+
+    Returns
+    -------
+    int or None
+        None where nothing around it is in the text.
+    """
     for length in range(len(path), 0, -1):
         if (line := first.get(path[:length])) is not None:
             return line

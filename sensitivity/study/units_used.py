@@ -27,7 +27,13 @@ _QUANTITIES = frozenset(
 
 
 def units_used(content: Mapping[str, Any]) -> Units:
-    """Tell whether a study, as plain tables, states any quantity in inches or thousandths."""
+    """Tell whether a study, as plain tables, states any quantity in inches or thousandths.
+
+    Parameters
+    ----------
+    content : mapping
+        As TOML gives it.
+    """
     return "inch" if _in_inches(content) else "mm"
 
 

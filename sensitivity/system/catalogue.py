@@ -19,7 +19,7 @@ from pathlib import Path
 from typing import Annotated, Any, get_args, get_origin, get_type_hints
 
 from sensitivity.errors import ModelFileError, QuantityError, WiringError, nearest
-from sensitivity.quantities.quantity import pint_expression
+from sensitivity.quantities.units import pint_expression
 from sensitivity.system.blame import raised
 from sensitivity.system.loading import import_file, load
 from sensitivity.system.remarks import (

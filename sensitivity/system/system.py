@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sensitivity.errors import ModelError, QuantityError, WiringError
-from sensitivity.quantities.quantity import Conversion, conversion
+from sensitivity.quantities.units import Conversion, conversion
 from sensitivity.system.blame import raised
 from sensitivity.system.catalogue import Model, Quantity
 from sensitivity.system.remarks import PhysicalRange

@@ -73,7 +73,7 @@ def test_default_rule_of_iso_14253_1_2017(size, band):
     tolerance = (0.0, 5.0)
 
     def verdict(reading):
-        from sensitivity.spreads.spread import moved
+        from sensitivity.spreads.altered import moved
 
         return conformity(tolerance, reading, moved(size, reading)).verdict
 

@@ -23,16 +23,8 @@ from sensitivity.pricing.variants import (
     run_variants,
     weights_refused,
 )
-from sensitivity.spreads.spread import (
-    bounded,
-    density,
-    empirical,
-    lognormal,
-    moved,
-    narrowed,
-    normal,
-    quantile,
-)
+from sensitivity.spreads.altered import moved, narrowed
+from sensitivity.spreads.spread import bounded, density, empirical, lognormal, normal, quantile
 from sensitivity.study.file import read_study
 
 ONE = RunOptions(workers=1)
