@@ -61,15 +61,38 @@ class Candidate:
 
 
 def setting_decision(assemblies: Assemblies, settings: AssemblySettings) -> Decision:
-    """Decision on a setting: an assembly that works pays 1."""
+    """Lay out the decision on a setting: an assembly that works there pays 1.
+
+    Parameters
+    ----------
+    assemblies : Assemblies
+        Each at each of s settings.
+    settings : AssemblySettings
+        Those, in their inputs' units.
+
+    Returns
+    -------
+    Decision
+        With s ways, each where its setting lies.
+    """
     middle = middle_of_working(assemblies.works, settings.points)
     return Decision(assemblies.works.astype(np.float64), middle, points=settings.points)
 
 
 def acceptance_decision(assemblies: Assemblies) -> Decision:
-    """Decision on accepting an assembly as drawn: 1 if it works, -1 if it fails, 0 if rejected.
+    """Lay out the decision to accept an assembly as drawn: 1 if it works, -1 if not, 0 if rejected.
 
     So it is rejected where it is likelier to fail than to work.
+
+    Parameters
+    ----------
+    assemblies : Assemblies
+        As drawn.
+
+    Returns
+    -------
+    Decision
+        With two ways, ``ACCEPT`` and ``REJECT``.
     """
     accepted = np.where(assemblies.as_drawn, 1.0, -1.0)
     ways = np.stack([accepted, np.zeros_like(accepted)], axis=2)
@@ -91,7 +114,22 @@ def without_readings(decision: Decision) -> Knowledge:
 
 
 def with_reading(decision: Decision, known: Knowledge, reading: Floats) -> Knowledge:
-    """Decide anew, with one more reading (r, n) of each assembly, or several (r, n, d)."""
+    """Decide anew with one reading more.
+
+    Parameters
+    ----------
+    decision : Decision
+        The same as before.
+    known : Knowledge
+        What was known before.
+    reading : array (r, n) or (r, n, d)
+        Of one dimension of each assembly, or of several; each in its unit.
+
+    Returns
+    -------
+    Knowledge
+        With the reading.
+    """
     more = reading if reading.ndim == 3 else reading[..., None]
     readings = np.concatenate([known.readings, more], axis=2)
     choices = cross_fitted_choices(decision, regressors(readings))

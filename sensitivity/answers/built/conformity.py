@@ -50,22 +50,64 @@ class Conformity:
 
 
 def conformance_probability(tolerance: tuple[float, float], size: Spread) -> float:
-    """Probability that a part is within its tolerance, its size being spread like this."""
+    """Find the probability that a part is within its tolerance.
+
+    Parameters
+    ----------
+    tolerance : (float, float)
+        What it must lie within; an end may be infinite.
+    size : Spread
+        How its true size is spread, given what was read; in the unit of the tolerance.
+
+    Returns
+    -------
+    float
+        0..1.
+    """
     low, high = share_below(size, np.array(tolerance))
     return float(high - low)
 
 
 def guard_band(reading: float, size: Spread, proved: float = PROVED) -> float:
-    """How far inside one limit a reading must lie for a conformance probability of ``proved``.
+    """Find how far inside one limit a reading must lie to prove a part good, the other being far.
 
     For a normal error of standard uncertainty u: 1.645 u at 95 %, and 2 u at 97.7 %.
+
+    Parameters
+    ----------
+    reading : float
+        What was read.
+    size : Spread
+        How the true size is spread about it, in the same unit.
+    proved : float
+        Conformance probability wanted, 0.5..1.
+
+    Returns
+    -------
+    float
+        In the same unit.
     """
     below, above = quantile(size, np.array([1.0 - proved, proved])) - reading
     return float(max(above, -below))
 
 
 def conformity(tolerance: tuple[float, float] | None, reading: float, size: Spread) -> Conformity:
-    """Decide on a part from what was read and how its size is then spread."""
+    """Decide on a part from what was read and how its size is then spread.
+
+    Parameters
+    ----------
+    tolerance : (float, float) or None
+        What the part must lie within; None where it has none.
+    reading : float
+        What was read.
+    size : Spread
+        How the true size is spread about it, in the same unit.
+
+    Returns
+    -------
+    Conformity
+        In the same unit.
+    """
     uncertainty, band = standard_deviation(size), guard_band(reading, size)
     if tolerance is None:
         return Conformity(None, uncertainty, band, float("nan"), "no tolerance")

@@ -1,4 +1,4 @@
-"""The report of ``built``: how a burner stands with what was measured of it."""
+"""The report of ``built``: how it stands with what was measured of it."""
 
 from __future__ import annotations
 

@@ -22,7 +22,7 @@ RULE = (
 
 
 def built_verdict(found: Built) -> str:
-    """Say in shop words how the burner stands, where to set it, and whether the parts are good."""
+    """Say in shop words how it stands, where to set it, and whether the parts are good."""
     drawn = wording.share_of_a_hundred(found.as_drawn)
     unsettled = found.change.low <= 0.0 <= found.change.high
     drawn += "; no change is settled" if unsettled else ""

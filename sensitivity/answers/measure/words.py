@@ -18,7 +18,7 @@ RULE = (
 )
 
 WORTH_A_WORD = 0.001
-"""Share of burners below which what all other dimensions add is not spoken of."""
+"""Share of all that are built below which what all other dimensions add is not spoken of."""
 
 
 def readings_in_words(steps: Iterable[MeasureStep]) -> str:
@@ -104,7 +104,7 @@ def _closing(found: Measuring) -> str:
 
 
 def _of_100(share: Proportion) -> str:
-    """Write a share as burners of 100 without its interval, and never as a bare 100."""
+    """Write a share as so many of 100 without its interval, and never as a bare 100."""
     return wording.share_of_a_hundred(share).partition(" (")[0]
 
 
