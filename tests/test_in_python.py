@@ -5,6 +5,7 @@ import runpy
 import subprocess
 import sys
 from pathlib import Path
+from typing import Annotated, NamedTuple
 
 import pandas as pd
 import pytest
@@ -44,6 +45,24 @@ def good(tmp_path_factory):
 @pytest.fixture(scope="module", params=ANSWERS)
 def answer(request, good):
     return ANSWERS[request.param](good, options=OPTIONS)
+
+
+class Fit(NamedTuple):
+    gap: Annotated[float, "mm", "bore less shaft"]
+
+
+def fit(bore: Annotated[float, "mm", "bore", "> 0"] = 10.1) -> Fit:
+    """A bore on a shaft of 10 mm."""
+    return Fit(bore - 10.0)
+
+
+def made():
+    return sl.Study(
+        models=[fit],
+        inputs={"bore": sl.normal("10.1 mm", plus_minus="0.08 mm")},
+        limits=[sl.limit("gap", at_least="0.05 mm")],
+        sampling={"replicates": 8, "points": 64},
+    )
 
 
 def test_every_public_name_is_there_and_none_else():
@@ -115,3 +134,9 @@ def test_command_and_function_write_the_same_json(good, tmp_path, run_command):
 def test_worked_example_runs(capsys):
     runpy.run_path(str(ROOT / "studies" / "from_python.py"))
     assert "Of 100 burners built as stated" in capsys.readouterr().out
+
+
+def test_a_study_without_a_file_leaves_none(tmp_path):
+    folder = sl.run(made(), options=OPTIONS).save(tmp_path / "made")
+    assert not list(folder.glob("*.toml"))
+    assert "built in Python" in (folder / "report.html").read_text("utf-8")

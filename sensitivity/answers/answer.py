@@ -198,7 +198,7 @@ class Answer(ABC, Generic[Found]):
             document=to_json(self.to_dict()),
             tables=self.sheets,
             figures={name: figure.svg for name, figure in self.drawings.items()},
-            studies={study.name: study.text for study in self.studies},
+            studies={study.name: study.text for study in self.studies if study.text},
             report=render(self.page()),
             more=self.more_files(),
         )

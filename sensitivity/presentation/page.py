@@ -40,6 +40,9 @@ def cautions_section() -> Section:
 
 def repeat_section(command: str, seed: int, studies: Mapping[str, str]) -> Section:
     """What is needed to get the same answer again: version, seed, command, the studies' text."""
+    if not any(studies.values()):
+        made = f"spiritlevel {__version__}, seed {seed}, of a study that was built in Python."
+        return Section("How to repeat this", [Words(made)])
     files = " and ".join(f"{name}.toml" for name in studies)
     several = len(studies) > 1
     return Section(
