@@ -5,6 +5,7 @@
 
 import os
 import sys
+import warnings
 
 
 def main() -> None:
@@ -14,6 +15,8 @@ def main() -> None:
 
         take_over()
         _sound_streams()
+        if not sys.warnoptions and "SPIRITLEVEL_TRACEBACK" not in os.environ:
+            warnings.simplefilter("ignore")  # what libraries tell each other is not for the bench
         from sensitivity.command_line.app import app
         from sensitivity.command_line.boundary import ended
 

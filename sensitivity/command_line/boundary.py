@@ -62,9 +62,10 @@ def _refuse_unprintable(words: Iterable[object]) -> None:
 
 def _hush_libraries() -> None:
     """Keep what libraries log, such as a folder for a cache of fonts, from the user."""
-    import logging
+    if interrupts.are_ours():
+        import logging
 
-    logging.lastResort = None
+        logging.getLogger().addHandler(logging.NullHandler())
 
 
 def _is_a_fault(error: BaseException) -> bool:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -46,12 +45,12 @@ def deliver(answer: Answer[Any], *, out: Path | None, json: bool, quiet: bool) -
     """Write an answer's folder if one is wanted, and print it as the call asks."""
     from sensitivity.presentation.cautions import CAUTIONS
     from sensitivity.presentation.json_values import to_json
-    from sensitivity.presentation.terminal import console, show
+    from sensitivity.presentation.terminal import console, show, write_document
 
     if out is not None:
         answer.save(out)
     if json:
-        sys.stdout.write(to_json(answer.to_dict()))
+        write_document(to_json(answer.to_dict()))
     elif quiet:
         console().print(answer.verdict)
     else:

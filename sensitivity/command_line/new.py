@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sys
 from typing import Annotated
 
 import typer
@@ -17,8 +16,9 @@ def new(
     model_file: ModelFile = None,
 ) -> None:
     """A starter study on standard output, every input with its default and unit."""
+    from sensitivity.presentation.terminal import write_document
     from sensitivity.study.starter import starter_study
     from sensitivity.system.catalogue import find_models
     from sensitivity.system.system import wire
 
-    sys.stdout.write(starter_study(wire(find_models(tuple(names), tuple(model_file or ())))))
+    write_document(starter_study(wire(find_models(tuple(names), tuple(model_file or ())))))

@@ -142,11 +142,11 @@ def _new_pool(workers: int) -> ProcessPoolExecutor:
 
 
 def _end(pool: ProcessPoolExecutor) -> None:
-    """End a pool's processes now."""
+    """End a pool's processes now; a softer signal can be lost on one that is just being born."""
     processes = list((getattr(pool, "_processes", None) or {}).values())
     pool.shutdown(wait=False, cancel_futures=True)
     for process in processes:
-        process.terminate()
+        process.kill()
 
 
 def _begin(hushed: bool) -> None:

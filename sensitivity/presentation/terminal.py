@@ -17,6 +17,8 @@ from sensitivity.presentation.table import Table
 from sensitivity.presentation.texts import shown
 
 PIPED_WIDTH = 110
+NARROWEST = 20
+"""Columns below which nothing can be read; some terminals and scripts say 0."""
 
 
 class _PlainConsole(Console):
@@ -37,9 +39,21 @@ def console() -> Console:
     reconfigure = getattr(sys.stdout, "reconfigure", None)
     if reconfigure is not None:
         reconfigure(errors="replace")  # an old code page has no minus sign
-    # rich reads the terminal's width, and COLUMNS where it is set.
-    width = None if sys.stdout.isatty() or "COLUMNS" in os.environ else PIPED_WIDTH
-    return _PlainConsole(width=width, highlight=False, markup=False, emoji=False)
+    return _PlainConsole(width=_width(), highlight=False, markup=False, emoji=False)
+
+
+def _width() -> int | None:
+    """Width to print in; None where rich may ask the terminal, or COLUMNS, itself."""
+    asked = os.environ.get("COLUMNS", "")
+    if asked.isdigit() and int(asked) >= NARROWEST:
+        return None
+    if not sys.stdout.isatty():
+        return PIPED_WIDTH
+    try:
+        found = os.get_terminal_size(sys.stdout.fileno()).columns
+    except OSError:
+        return PIPED_WIDTH
+    return max(found, NARROWEST)
 
 
 def say_error(message: str) -> None:
@@ -104,3 +118,11 @@ def _grid(table: Table) -> Grid:
             grid.add_section()
         grid.add_row(*texts)
     return grid
+
+
+def write_document(text: str) -> None:
+    """Write what is read again by a program, JSON or a study: in UTF-8 whatever the locale."""
+    reconfigure = getattr(sys.stdout, "reconfigure", None)
+    if reconfigure is not None:
+        reconfigure(encoding="utf-8")
+    sys.stdout.write(text)
