@@ -10,7 +10,6 @@ share, words), to be drawn once more with an input at that share of its spread, 
 from __future__ import annotations
 
 import inspect
-import tomllib
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -102,8 +101,7 @@ def study_drawings(
 
 def _as_listed(study: Study) -> list[Model]:
     """The models in the study's own order, which is that of its story."""
-    listed = tomllib.loads(study.text).get("models", [])
-    return sorted(study.system.models, key=lambda model: listed.index(model.name))
+    return sorted(study.system.models, key=lambda model: study.models.index(model.name))
 
 
 def _drawable(shapes: Sequence[Any]) -> bool:
