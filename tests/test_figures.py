@@ -12,7 +12,6 @@ from sensitivity.answers.run.model_figures import model_figures
 from sensitivity.engine.monte_carlo import run_replicates
 from sensitivity.engine.plan import plan_run
 from sensitivity.engine.result import assemble
-from sensitivity.errors import ModelError
 from sensitivity.pricing.ranking import rank
 from sensitivity.study.file import read_study
 
@@ -123,6 +122,19 @@ def test_a_models_file_brings_its_figure_beside_it(own):
     assert "single, mm" in texts(svg)
 
 
-def test_a_figure_that_fails_says_which(own):
-    with pytest.raises(ModelError, match='figure of model "double" raised KeyError'):
-        model_figures(own("nominal['nothing']"))
+@pytest.mark.parametrize(
+    ("body", "says"),
+    [
+        ("nominal['nothing']", "KeyError: 'nothing'"),
+        ("raise SystemExit(5)", "SystemExit: 5"),
+        ("raise GeneratorExit", "GeneratorExit"),
+    ],
+)
+def test_a_figure_that_fails_is_told_with_its_line_and_left_out(own, capsys, body, says):
+    result = own(body)
+    line = next(n for n, text in enumerate(OWN.format(body=body).splitlines(), 1) if body in text)
+    assert model_figures(result) == {}
+    out, err = capsys.readouterr()
+    assert out == ""
+    assert f'figure of model "double" raised {says}' in err
+    assert f"(line {line} of double.py); it is left out" in err

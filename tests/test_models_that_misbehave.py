@@ -225,3 +225,24 @@ def test_study_and_model_file_whose_names_are_not_utf_8(tmp_path):
         assert b"is not UTF-8" in done.stderr
         assert b"Traceback" not in done.stderr
     assert len(list(tmp_path.iterdir())) == 4 + (tmp_path / "__pycache__").exists()
+
+
+# --- what is drawn ------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("raises", ["raise SystemExit(0)", "raise GeneratorExit", "1 / 0"])
+def test_answer_survives_a_figure_and_a_drawing_that_fail(
+    run_command, write_study, tmp_path, raises
+):
+    path = tmp_path / "pins.py"
+    figure = f"\n\ndef pin_fit_figure(axes, nominal, sample):\n    print('here')\n    {raises}\n"
+    drawing = f"\n\ndef pin_fit_drawing(design):\n    {raises}\n"
+    path.write_text(MODELS + figure + drawing)
+    ran = run_command("run", write_study(), "--model-file", path, "--json")
+    assert ran.exit_code == 0
+    assert json.loads(ran.stdout)["seed"] == 1
+    assert (tmp_path / "study-results" / "report.html").exists()
+    last = len(path.read_text().splitlines())
+    for what, line in (("figure", last - 4), ("drawing", last)):
+        assert f'the {what} of model "pin_fit" raised' in ran.stderr
+        assert f"(line {line} of pins.py); it is left out" in ran.stderr

@@ -34,6 +34,7 @@ from sensitivity.presentation.elevation import (
     points_of,
 )
 from sensitivity.presentation.figure_style import INK, NEUTRAL
+from sensitivity.presentation.left_out import left_out_if_it_fails
 from sensitivity.presentation.texts import shown
 from sensitivity.spreads.spread import quantile
 from sensitivity.study.study import Study
@@ -88,12 +89,15 @@ def study_drawings(
     """
     found = {}
     for model in _as_listed(study):
-        draw = companion(model, "drawing")
+        draw = None
+        with left_out_if_it_fails(f'drawing of model "{model.name}"', None):
+            draw = companion(model, "drawing")
         if draw is None:
             continue
-        conditions = _conditions(study, sample, model.name, draw, called)
-        if conditions and _drawable(conditions[0].shapes):
-            found[model.name] = _figure((inspect.getdoc(draw) or model.name), conditions, study)
+        with left_out_if_it_fails(f'drawing of model "{model.name}"', draw):
+            conditions = _conditions(study, sample, model.name, draw, called)
+            if conditions and _drawable(conditions[0].shapes):
+                found[model.name] = _figure((inspect.getdoc(draw) or model.name), conditions, study)
     if len(found) == 1:
         return {"drawing": next(iter(found.values()))}
     return {f"drawing_{name}": drawn for name, drawn in found.items()}
@@ -146,13 +150,8 @@ def _conditions(
 
 
 def _called(model: str, draw: Draw, design: Mapping[str, float]) -> Sequence[Any]:
-    try:
-        with np.errstate(all="ignore"):
-            shapes = tuple(draw(design))
-    except Exception as error:
-        raise ModelError(
-            f'the drawing of model "{model}" raised {type(error).__name__}: {error}'
-        ) from error
+    with np.errstate(all="ignore"):
+        shapes = tuple(draw(design))
     for shape in shapes:
         if wrong := fault_of(shape):
             raise ModelError(f'the drawing of model "{model}" returned {wrong}')

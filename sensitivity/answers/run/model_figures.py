@@ -13,8 +13,8 @@ import inspect
 import numpy as np
 
 from sensitivity.engine.result import Result
-from sensitivity.errors import ModelError
 from sensitivity.presentation.figure_style import figure_style, new_figure, to_svg
+from sensitivity.presentation.left_out import left_out_if_it_fails
 from sensitivity.system.catalogue import companion
 from sensitivity.system.system import Values
 
@@ -33,21 +33,22 @@ def model_figures(result: Result) -> dict[str, tuple[str, str]]:
     }
     drawn = {}
     for model in system.models:
-        draw = companion(model, "figure")
+        draw = None
+        with left_out_if_it_fails(f'figure of model "{model.name}"', None):
+            draw = companion(model, "figure")
         if draw is None:
             continue
-        with figure_style(), np.errstate(all="ignore"):
+        with (
+            left_out_if_it_fails(f'figure of model "{model.name}"', draw),
+            figure_style(),
+            np.errstate(all="ignore"),
+        ):
             figure = new_figure(6.4, 3.6)
-            try:
-                draw(
-                    figure.subplots(),
-                    system.arguments(model, nominal),
-                    system.arguments(model, burners),
-                )
-            except Exception as error:
-                raise ModelError(
-                    f'the figure of model "{model.name}" raised {type(error).__name__}: {error}'
-                ) from error
+            draw(
+                figure.subplots(),
+                system.arguments(model, nominal),
+                system.arguments(model, burners),
+            )
             words = (inspect.getdoc(draw) or model.name).split("\n")[0].rstrip(".")
             drawn[model.name] = (to_svg(figure, model.name), words)
     return drawn
