@@ -26,21 +26,6 @@ def samples_file(sample: Mapping[str, NDArray[np.float64]]) -> bytes:
     return stream.getvalue()
 
 
-def write_answer(
-    target: Path,
-    document: str,
-    tables: Mapping[str, list[dict[str, Any]]],
-    figures: Mapping[str, str],
-    studies: Mapping[str, str],
-    report: str,
-) -> None:
-    """Write a decision's folder, whole or not at all: report, JSON, tables, figures, studies."""
-    write_folder(
-        target,
-        _files(document=document, tables=tables, figures=figures, studies=studies, report=report),
-    )
-
-
 def write_results(
     target: Path,
     *,
