@@ -120,7 +120,7 @@ def test_run_prints_the_story_in_order(finished):
             "Build dimensions: what to measure",
             "Running conditions",
             "Model doubts",
-            "Spirit burns",
+            "not a proof of safety",
             "Written to",
         )
     ]

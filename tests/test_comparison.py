@@ -126,13 +126,13 @@ def test_what_is_printed(compare, tmp_path):
         "all limits together",
         "points",
         "Common random numbers",
-        "Spirit burns",
+        "estimates from stated",
     ):
         assert words in flat
     assert sorted(path.name for path in tmp_path.iterdir()) == ["a.toml", "b.toml"]
     quiet = compare(GOOD, SMALLER, words=("--quiet",)).stdout
     assert " ".join(quiet.split()) in flat
-    assert "Spirit burns" not in quiet
+    assert "estimates from stated" not in quiet
 
 
 def test_no_difference_is_said_to_be_settled_where_none_is(compare):

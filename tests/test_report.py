@@ -25,12 +25,12 @@ from sensitivity.engine.monte_carlo import run_replicates
 from sensitivity.engine.plan import plan_run
 from sensitivity.engine.result import PASS_FAIL, Index, assemble
 from sensitivity.presentation.blocks import Figure
-from sensitivity.presentation.cautions import CAUTIONS
 from sensitivity.presentation.labels import Label, place_labels
 from sensitivity.presentation.page import inline_svg, render
 from sensitivity.pricing.ranking import rank
 from sensitivity.spreads.spread import bounded, lognormal, normal
 from sensitivity.study.study import Input
+from sensitivity.system.vocabulary import installed_vocabulary
 from tests.conftest import invoke
 from tests.strategies import GOOD
 
@@ -246,7 +246,7 @@ def test_how_to_repeat_it(demo, page):
     assert "spiritlevel run stepped_pipe.toml --seed 1 --replicates 8 --points 512" in told
     assert " ".join(demo[1]["study"].split()) in told
     assert demo[1]["spiritlevel"] in told
-    assert CAUTIONS in page.said("Cautions")
+    assert installed_vocabulary("spiritlevel").cautions in page.said("Cautions")
 
 
 def test_every_input_is_drawn_small(demo, page):

@@ -278,7 +278,7 @@ def test_the_screen_ends_in_shop_words(run_study):
     assert ran.exit_code == 0, ran.stderr
     assert "If one spread is halved" in ran.stdout
     assert "yield gained" in ran.stdout
-    assert "Spirit burns" in ran.stdout
+    assert "estimates from stated" in ran.stdout
     quiet = run_study(SHOP, "--target", "0.9", "--quiet", command="tighten")
     assert "keep within every limit" in quiet.stdout.replace("\n", " ")
     assert "yield gained" not in quiet.stdout

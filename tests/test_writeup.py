@@ -6,7 +6,7 @@ from itertools import pairwise
 
 import pytest
 
-from sensitivity.presentation.cautions import CAUTIONS
+from sensitivity.system.vocabulary import NEUTRAL
 from tests.strategies import GOOD
 
 VOID = {"meta", "br", "link", "img", "hr", "input"}
@@ -133,7 +133,7 @@ def test_identifiers_are_unique(page):
 
 def test_cautions_and_what_is_needed_to_repeat_it(page):
     words = " ".join("".join(page.words).split())
-    assert " ".join(CAUTIONS.split()) in words
+    assert " ".join(NEUTRAL.cautions.split()) in words
     assert "spiritlevel run study.toml --pairs --seed 1 --replicates 8 --points 64" in words
     assert "--model-file pins.py" in words
     assert " ".join(GOOD.split()) in words

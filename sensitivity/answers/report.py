@@ -46,7 +46,7 @@ def answer_page(
             *told,
             Section("How sure this is", [Items([*how, *on_sampling(plan.sampling)])]),
             Section("What the physics does not know", doubts_section(study)),
-            cautions_section(),
+            cautions_section(study.system.vocabulary),
             repeat_section(command, plan.seed, {study.name: study.text}),
         ],
     )

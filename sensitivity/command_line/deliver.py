@@ -43,7 +43,6 @@ def check_out(out: Path | None) -> None:
 
 def deliver(answer: Answer[Any], *, out: Path | None, json: bool, quiet: bool) -> None:
     """Write an answer's folder if one is wanted, and print it as the call asks."""
-    from sensitivity.presentation.cautions import CAUTIONS
     from sensitivity.presentation.json_values import to_json
     from sensitivity.presentation.terminal import console, show, write_document
 
@@ -54,7 +53,7 @@ def deliver(answer: Answer[Any], *, out: Path | None, json: bool, quiet: bool) -
     elif quiet:
         console().print(answer.verdict)
     else:
-        closing = [CAUTIONS]
+        closing = [answer.studies[0].system.vocabulary.cautions]
         if out is not None:
             closing += ["", f"Written to {out}/: report.html, result.json, tables, figures"]
         show(answer.title, answer.screen(), *closing)

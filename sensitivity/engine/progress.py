@@ -28,7 +28,10 @@ class NoProgress:
 
 
 class LineProgress:
-    """One line on a terminal, written over: replicates done, and the time left."""
+    """One line on a terminal, written over: replicates done, and the time left.
+
+    Used for one stage after another, it counts each one's time from where the last one ended.
+    """
 
     def __init__(self, stream: TextIO) -> None:
         self._stream, self._start, self._width = stream, time.monotonic(), 0
@@ -44,6 +47,7 @@ class LineProgress:
         self._write("")
         self._stream.write("\r")
         self._stream.flush()
+        self._start = time.monotonic()
 
     def _write(self, text: str) -> None:
         self._stream.write("\r" + text.ljust(self._width))

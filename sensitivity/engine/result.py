@@ -13,6 +13,7 @@ from sensitivity.engine.plan import Plan
 from sensitivity.engine.replicate import FEWEST_VALID, QUANTILES, Summary
 from sensitivity.engine.worst_case import StackUp, stack_up
 from sensitivity.study.study import Limit, Study
+from sensitivity.system.vocabulary import Vocabulary
 
 Floats = NDArray[np.float64]
 
@@ -266,7 +267,7 @@ def _refusals(plan: Plan, summaries: list[Summary], overall: Proportion | None) 
         elif any(np.isnan(s.first[row]).any() for s in summaries):
             reasons[name] = "No indices: it does not vary in some replicates; ask for more points."
     if overall is not None:
-        reason = plan.refused or _pass_fail_refusal(overall, summaries)
+        reason = plan.refused or _pass_fail_refusal(overall, summaries, plan.system.vocabulary)
         if reason:
             reasons[PASS_FAIL] = reason
     return reasons
@@ -284,26 +285,27 @@ def _heavy_tailed(row: int, summaries: list[Summary]) -> bool:
     )
 
 
-def _pass_fail_refusal(overall: Proportion, summaries: list[Summary]) -> str:
+def _pass_fail_refusal(overall: Proportion, summaries: list[Summary], words: Vocabulary) -> str:
     if overall.failures == 0:
         return (
-            f"No failure among {overall.rows} burners, so nothing can be ranked by what breaks one."
+            f"No failure among {overall.rows} {words.many}, so nothing can be ranked by what "
+            "breaks one."
         )
     if overall.passes == 0:
         return (
-            f"Not one of {overall.rows} burners keeps within the limits: a nominal is off, and "
-            "no tolerance will mend it."
+            f"Not one of {overall.rows} {words.many} keeps within the limits: a nominal is off, "
+            "and no tolerance will mend it."
         )
     if overall.value > 1.0 - RARE:
         return (
-            f"Only {overall.failures} of {overall.rows} burners fail. That few, the pass/fail "
+            f"Only {overall.failures} of {overall.rows} {words.many} fail. That few, the pass/fail "
             "indices mean nothing (first-order goes to 0 and total to 1 for every input); ranked "
             "instead by how far each input among the failures lies from its spread among all."
         )
     if overall.value < RARE:
         return (
-            "Hardly one burner keeps within the limits: a nominal is off. The pass/fail indices "
-            "mean nothing there; move a nominal before tightening anything."
+            f"Hardly one {words.one} keeps within the limits: a nominal is off. The pass/fail "
+            "indices mean nothing there; move a nominal before tightening anything."
         )
     if any(np.isnan(summary.first[-1]).any() for summary in summaries):
         return "No pass/fail indices: some replicates have no failure; ask for more points."

@@ -44,8 +44,8 @@ from sensitivity.system.system import Values, inside_range
 Floats = NDArray[np.float64]
 Draw = Callable[[Mapping[str, float]], Sequence[Any]]
 
-BURNERS = 40
-"""Burners laid over each other as shading: enough to see a spread, few enough to be small."""
+SHADED = 40
+"""Parts as built, laid over each other to shade: enough to see a spread, few enough to be small."""
 
 WIDTH, PAD_X, PAD_Y, GAP, TALLEST = 700.0, 74.0, 40.0, 14.0, 330.0
 """Of the figure, in px: width, room for labels beside and above, between panels, one panel."""
@@ -55,13 +55,13 @@ FONT = "'DejaVu Sans', Verdana, 'Segoe UI', Roboto, Helvetica, Arial, sans-serif
 
 @dataclass(frozen=True)
 class Condition:
-    """One panel: what it is, the design as drawn, and the burners as built, all as shapes."""
+    """One panel: what it is, the design as drawn, and some as built, all as shapes."""
 
     title: str
     short: str
     design: Mapping[str, float]
     shapes: Sequence[Any]
-    burners: Sequence[Sequence[Any]]
+    built: Sequence[Sequence[Any]]
 
 
 def model_drawings(result: Result) -> dict[str, tuple[str, str]]:
@@ -74,7 +74,7 @@ def model_drawings(result: Result) -> dict[str, tuple[str, str]]:
 
 
 def plan_drawings(study: Study, plan: Plan, called: str = "As drawn") -> dict[str, tuple[str, str]]:
-    """As ``model_drawings``, of a study and a plan by which burners of it are drawn here."""
+    """As ``model_drawings``, of a study and a plan by which some as built are drawn here."""
     drawn = draw_inputs(plan, replicate_uniforms(plan, 0)[0])
     sample = {name: np.asarray(values) for name, values in drawn.items() if np.ndim(values)}
     return study_drawings(study, sample, called)
@@ -143,7 +143,7 @@ def _conditions(
             short,
             design := _design(study, fixed),
             _called(model, draw, design),
-            [_called(model, draw, burner) for burner in _burners(study, sample, fixed)],
+            [_called(model, draw, one) for one in _as_built(study, sample, fixed)],
         )
         for title, short, fixed in panels
     ]
@@ -166,11 +166,11 @@ def _design(study: Study, fixed: Mapping[str, float]) -> dict[str, float]:
     return values | {name: float(value) for name, value in results.items()}
 
 
-def _burners(
+def _as_built(
     study: Study, sample: Mapping[str, Floats], fixed: Mapping[str, float]
 ) -> list[dict[str, float]]:
-    """Some of the sampled burners, what is fixed being so in all of them."""
-    rows = {name: values[:BURNERS] for name, values in sample.items()}
+    """Some of the sampled parts, what is fixed being so in all of them."""
+    rows = {name: values[:SHADED] for name, values in sample.items()}
     values: dict[str, Floats | float] = {item.name: item.nominal for item in study.inputs}
     values |= {item.name: rows[item.name] for item in study.varying if item.name in rows}
     values |= fixed
@@ -204,7 +204,7 @@ def _figure(description: str, conditions: Sequence[Condition], study: Study) -> 
         parts.append(
             elevation_svg(
                 condition.shapes,
-                condition.burners,
+                condition.built,
                 view,
                 _says(study, condition),
                 _labelled_outside(condition),
@@ -223,7 +223,7 @@ def _figure(description: str, conditions: Sequence[Condition], study: Study) -> 
         parts.append(text)
         if place % columns == columns - 1 or place == len(details) - 1:
             top = bottom
-    words = _words(description, conditions, bool(details))
+    words = _words(description, conditions, bool(details), study.system.vocabulary.many)
     return _document(parts, top + 4.0, f"{words}; {_labels(conditions[0])}"), words
 
 
@@ -287,7 +287,7 @@ def _detail(
         _title(f"{shape.words}, {condition.short}", left, top + 13.0)
         + f'<clipPath id="{clip}"><rect x="{x:.1f}" y="{y:.1f}" width="{right - x:.1f}" '
         f'height="{bottom - y:.1f}"/></clipPath><g clip-path="url(#{clip})">'
-        + elevation_svg(condition.shapes, condition.burners, view, _says(study, condition))
+        + elevation_svg(condition.shapes, condition.built, view, _says(study, condition))
         + "</g>"
         + f'<rect x="{x:.1f}" y="{y:.1f}" width="{right - x:.1f}" height="{bottom - y:.1f}" '
         f'fill="none" stroke="{NEUTRAL}"/>'
@@ -322,10 +322,10 @@ def _scale_bar(study: Study, scale: float, right: float, y: float, longest: floa
     )
 
 
-def _words(description: str, conditions: Sequence[Condition], details: bool) -> str:
+def _words(description: str, conditions: Sequence[Condition], details: bool, many: str) -> str:
     """Say what the figure shows, for a caption."""
     head = description.split("\n")[0].rstrip(".")
-    parts = [f"{head}, to scale; lines as drawn, shading where {BURNERS} burners as built lie"]
+    parts = [f"{head}, to scale; lines as drawn, shading where {SHADED} {many} as built lie"]
     if len(conditions) > 1:
         parts.append(f"below it, {conditions[1].title[0].lower()}{conditions[1].title[1:]}")
     if details:

@@ -24,7 +24,7 @@ Says = Callable[[str], tuple[str, ...]]
 
 
 class Style(NamedTuple):
-    """How a role looks; ``shade`` is the opacity of one burner among many, 0 for none."""
+    """How a role looks; ``shade`` is the opacity of one part among many, 0 for none."""
 
     stroke: str = INK
     width: float = 1.3
@@ -145,14 +145,14 @@ def style_of(shape: Any) -> Style:
 
 def elevation_svg(
     shapes: Sequence[Any],
-    burners: Sequence[Sequence[Any]],
+    built: Sequence[Sequence[Any]],
     view: View,
     says: Says,
     labelled: Callable[[Any], bool] = lambda shape: True,
 ) -> str:
     """Write one elevation: shading first, then the design, then the labels that are wanted."""
     solid = [shape for shape in shapes if kind_of(shape) in SKETCHED and view.meets(shape)]
-    parts = [_shading(shapes, burners, view)]
+    parts = [_shading(shapes, built, view)]
     parts += [_shape_svg(shape, view) for shape in solid]
     paths = [view.place(points_of(shape)) for shape in solid]
     labels = []
@@ -181,9 +181,9 @@ def _pair(point: Floats) -> tuple[float, float]:
     return float(point[0]), float(point[1])
 
 
-def _shading(shapes: Sequence[Any], burners: Sequence[Sequence[Any]], view: View) -> str:
-    """Draw what differs between burners once for each, so faintly that together they shade."""
-    alike = [other for other in burners if [*map(kind_of, other)] == [*map(kind_of, shapes)]]
+def _shading(shapes: Sequence[Any], built: Sequence[Sequence[Any]], view: View) -> str:
+    """Draw what differs between those as built once for each, so faintly that they shade."""
+    alike = [other for other in built if [*map(kind_of, other)] == [*map(kind_of, shapes)]]
     parts = []
     for place, shape in enumerate(shapes):
         if kind_of(shape) not in SKETCHED or style_of(shape).shade == 0.0:

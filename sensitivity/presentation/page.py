@@ -15,9 +15,9 @@ from markupsafe import Markup, escape
 
 from sensitivity import __version__
 from sensitivity.presentation.blocks import Figure, Folded, Page, Section, Verbatim, Words
-from sensitivity.presentation.cautions import CAUTIONS
 from sensitivity.presentation.table import Table
 from sensitivity.presentation.texts import shown
+from sensitivity.system.vocabulary import Vocabulary
 
 if TYPE_CHECKING:
     from jinja2 import Template
@@ -33,9 +33,9 @@ def fragment(verdict: str, table: Table | None) -> str:
     return shown(_template("fragment.html.jinja").render(verdict=verdict, table=table))
 
 
-def cautions_section() -> Section:
-    """The usual cautions."""
-    return Section("Cautions", [Words(CAUTIONS)])
+def cautions_section(words: Vocabulary) -> Section:
+    """The usual cautions of the trade."""
+    return Section("Cautions", [Words(words.cautions)])
 
 
 def repeat_section(command: str, seed: int, studies: Mapping[str, str]) -> Section:

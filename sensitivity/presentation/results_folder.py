@@ -16,7 +16,7 @@ from sensitivity.presentation.texts import text_cell
 
 
 def samples_file(sample: Mapping[str, NDArray[np.float64]]) -> bytes:
-    """Write every sampled burner as ``samples.csv.gz``: a column an input or result."""
+    """Write every sampled part as ``samples.csv.gz``: a column an input or result."""
     import pandas as pd
 
     stream = io.BytesIO()

@@ -146,7 +146,7 @@ def points_of_percent(difference: Estimate) -> str:
 
 
 def gain_of_a_hundred(difference: Estimate) -> str:
-    """Write a difference of two probabilities as burners of 100, with its sign."""
+    """Write a difference of two probabilities as so many of 100, with its sign."""
     return points_of_percent(difference).replace(" points", "")
 
 
@@ -168,7 +168,7 @@ def drawn(item: Input) -> str:
 
 
 def out_of_a_hundred(share: float) -> str:
-    """Write a share as burners in 100, or in 1000 and more where it is small."""
+    """Write a share as so many in 100, or in 1000 and more where it is small."""
     base = 100
     while base < 1_000_000 and (share * base < 1 or 0 < (1 - share) * base < 0.5):
         base *= 10
@@ -177,7 +177,7 @@ def out_of_a_hundred(share: float) -> str:
 
 
 def of_a_hundred(share: float) -> str:
-    """Write a wanted yield as burners in 100, such as ``95 of 100`` or ``99.9 of 100``."""
+    """Write a wanted yield as so many in 100, such as ``95 of 100`` or ``99.9 of 100``."""
     return f"{100 * share:.6g} of 100"
 
 

@@ -258,8 +258,8 @@ def sample_assemblies(
     count = 2 * plan.sampling.points * plan.sampling.replicates
     if 8 * count * (len(variants) + len(names) + 2 * len(plan.limits)) > LARGEST_SAMPLE:
         raise CallError(
-            f"{count:,} burners at {len(variants) + 1} settings are more than can be kept at "
-            "once; ask for fewer --points, 2048 will do"
+            f"{count:,} {plan.system.vocabulary.many} at {len(variants) + 1} settings are more "
+            "than can be kept at once; ask for fewer --points, 2048 will do"
         )
     answers = each_replicate(
         partial(_one_replicate, plan, variants, tuple(names)),

@@ -55,13 +55,13 @@ class VariantPasses:
     Attributes
     ----------
     rows : int
-        Burners in each replicate.
+        Parts in each replicate.
     together : array (r, v + 1)
         Passes of all limits together, by replicate and variant.
     each : array (r, v + 1, l)
         Passes of each limit.
     gained, lost : array (r, v + 1)
-        Burners that keep within all limits as the variant and not as stated, and the
+        Parts that keep within all limits as the variant and not as stated, and the
         other way round.
     confidence : float
         Of the intervals.
@@ -81,7 +81,7 @@ class VariantPasses:
     def gain(self, variant: int) -> Estimate:
         """Yield gained by a variant over the design as stated, with its interval.
 
-        Student's t between the replicates' own differences. Where few burners change sides,
+        Student's t between the replicates' own differences. Where few parts change sides,
         or the replicates do not differ, the exact intervals of those gained and of those lost
         are subtracted end from end, each at half the doubt (Bonferroni): wider than need be,
         and never false certainty.
@@ -182,9 +182,9 @@ def _count(met: Flags, together: Flags, before: Flags) -> Counts:
 
 
 def moved_difference(gained: Counts, lost: Counts, rows: int, confidence: float) -> Estimate:
-    """Difference of two yields from the burners (r,) of each replicate that change sides.
+    """Difference of two yields from the parts (r,) of each replicate that change sides.
 
-    Student's t between the replicates' own differences. Where few burners change sides,
+    Student's t between the replicates' own differences. Where few parts change sides,
     or the replicates do not differ, the exact intervals of those gained and of those lost
     are subtracted end from end, each at half the doubt (Bonferroni): wider than need be, and
     never false certainty.
@@ -203,7 +203,7 @@ def passes_difference(passes: Counts, base: Counts, rows: int, confidence: float
     """Difference of two yields on the same uniforms, with its interval.
 
     Student's t between the replicates' own differences. Where either yield has too few
-    failures or passes for that, or too few burners change sides, the two exact intervals
+    failures or passes for that, or too few parts change sides, the two exact intervals
     are subtracted end from end, each at half the doubt (Bonferroni): wider than need be, and
     never false certainty.
     """
@@ -252,7 +252,7 @@ class Reweighted:
     """A yield by likelihood-ratio weights, its gain over the design as stated, and its footing.
 
     ``effective`` is the effective sample size as a share of the sample, ``effective_failures``
-    that among the failing burners, a count. Intervals are NaN where that is too small for one.
+    that among the failing parts, a count. Intervals are NaN where that is too small for one.
     """
 
     overall: Estimate
@@ -289,7 +289,7 @@ def reweighted_yields(
 ) -> list[Reweighted]:
     """Find the yields of variants from one sample of the design as stated, without new evaluations.
 
-    Each burner is weighted by the ratio of its density as the variant to that as stated
+    Each part is weighted by the ratio of its density as the variant to that as stated
     (Beckman and McKay 1987, Technometrics 29:153, from memory). Worth it where the model is slow;
     ``run_variants`` is exact and surer.
 
@@ -332,7 +332,7 @@ def reweighted_yield(sums: Floats, rows: int, confidence: float) -> Reweighted:
     Returns
     -------
     Reweighted
-        Self-normalised, ``1 - sum(w Z) / sum(w)`` with Z one for a failing burner. Intervals are
+        Self-normalised, ``1 - sum(w Z) / sum(w)`` with Z one for a failing part. Intervals are
         Student's t between replicates. Effective sample size by Kong 1992, (sum w)^2 / sum w^2
         (from memory).
     """

@@ -21,6 +21,7 @@ from sensitivity.system.blame import raised
 from sensitivity.system.catalogue import Model, Quantity
 from sensitivity.system.remarks import PhysicalRange
 from sensitivity.system.returned import check_same, checked_result
+from sensitivity.system.vocabulary import NEUTRAL, Vocabulary, vocabulary_of
 
 Floats = NDArray[np.float64]
 Values = Mapping[str, Floats | float]
@@ -61,6 +62,7 @@ class System:
     inputs: tuple[Quantity, ...]
     results: tuple[Quantity, ...]
     wires: Mapping[str, tuple[Wire, ...]]
+    vocabulary: Vocabulary = NEUTRAL
 
     def evaluate(
         self, inputs: Values, known: Values | None = None, changed: frozenset[str] = frozenset()
@@ -139,7 +141,7 @@ def inside_range(value: Floats | float, quantity: Quantity) -> tuple[Floats | fl
     """Replace what is physically impossible by NaN, and count it.
 
     A value outside the range stated by the model has no answer: whatever a formula would make
-    of a negative bore, a burner with one cannot be built, and it fails.
+    of a negative bore, a part with one cannot be built, and it fails.
     """
     bounds = quantity.range
     if not bounds.stated or (bounds.holds(float(np.min(value))) and bounds.holds(np.max(value))):
@@ -228,7 +230,7 @@ def wire(models: tuple[Model, ...], steps: tuple[ScheduleStep, ...] = ()) -> Sys
             changes = tuple(_change(kept[source], argument, model) for source in sources)
             bound.append(Wire(argument.name, sources, changes, argument.per_step))
         wires[model.name] = tuple(bound)
-    return System(order, tuple(inputs.values()), results, wires)
+    return System(order, tuple(inputs.values()), results, wires, vocabulary=vocabulary_of(models))
 
 
 def _narrowed(known: Quantity, argument: Quantity) -> Quantity:

@@ -44,7 +44,8 @@ class CheckAnswer(Answer[Checked]):
         """The write-up: what the terminal shows."""
         title, question = self.title, "The question: does it work exactly as drawn?"
         told = Section("The drawing by itself", list(self.screen()))
-        return Page(title, question, self.verdict, [], [told, cautions_section()])
+        cautions = cautions_section(self.studies[0].system.vocabulary)
+        return Page(title, question, self.verdict, [], [told, cautions])
 
     def body(self) -> dict[str, Any]:
         """Each result as plain values."""

@@ -43,7 +43,7 @@ def comparison_page(found: Comparison, figures: Mapping[str, Figure], command: s
             Section("Why they differ", _why(found)),
             Section("How sure this is", [Items(on_sampling(plan.sampling))]),
             Section("What the physics does not know", _doubts(found.designs)),
-            cautions_section(),
+            cautions_section(first.study.system.vocabulary),
             repeat_section(
                 command,
                 plan.seed,

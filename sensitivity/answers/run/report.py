@@ -76,7 +76,7 @@ def run_page(ran: Ran, figures: Mapping[str, Figure], command: str) -> Page:
         Section("What to do", to_do(result, ranking, model_file_options(study))),
         Section("How sure this is", _how_sure(result)),
         Section("What the physics does not know", doubts_section(study, result, ranking)),
-        cautions_section(),
+        cautions_section(study.system.vocabulary),
         repeat_section(command, result.plan.seed, {study.name: study.text}),
     ]
     brief = [("What is in doubt", doubt_in_brief(study, result, ranking))]
