@@ -34,6 +34,8 @@ class Plan:
     columns : tuple of str
         Input names in the order of the Sobol' dimensions. Designs compared with common
         random numbers share it, so that one name draws the same numbers in each.
+    running : frozenset of str
+        Which of the columns are of running inputs, in any of the designs that share them.
     groups : tuple of Group
         Whose columns are swapped; empty where indices are refused.
     refused : str
@@ -50,6 +52,7 @@ class Plan:
     sampling: Sampling
     pairs: bool = False
     keep_samples: bool = False
+    running: frozenset[str] = frozenset()
 
     @property
     def seed(self) -> int:
@@ -75,6 +78,7 @@ def plan_run(
     keep_samples: bool = False,
     indices: bool = True,
     columns: tuple[str, ...] | None = None,
+    running: frozenset[str] = frozenset(),
 ) -> Plan:
     """Fix what a run of the study does.
 
@@ -90,6 +94,9 @@ def plan_run(
         Whether indices are wanted at all.
     columns : tuple of str, optional
         As of ``Plan``; by default the study's own varying inputs.
+    running : frozenset of str
+        Which of the columns are of running inputs in another design that shares them; the study's
+        own are known.
 
     Returns
     -------
@@ -132,6 +139,7 @@ def plan_run(
         sampling=sampling,
         pairs=pairs,
         keep_samples=keep_samples,
+        running=running.union(item.name for item in study.varying if item.kind == "running"),
     )
 
 

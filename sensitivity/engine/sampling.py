@@ -14,16 +14,16 @@ Floats = NDArray[np.float64]
 SOBOL_BITS = 30  # SciPy's default; half a step keeps every point inside 0..1
 
 
-def _sobol(seed: int, replicate: int, dimensions: int, points: int) -> Floats:
+def scrambled_points(seed: int, key: tuple[int, ...], dimensions: int, points: int) -> Floats:
     """Scrambled Sobol' points (points, dimensions), in 0..1 with both ends left out.
 
     SciPy scrambles by a random linear matrix and a digital shift (Matousek 1998), which is
-    not Owen's nested scrambling. Each replicate has a generator of its own, so that the
-    answer depends on neither the number of workers nor their order.
+    not Owen's nested scrambling. Each replicate has generators of its own, by its key, so that
+    the answer depends on neither the number of workers nor their order.
     """
     from scipy.stats import qmc
 
-    generator = np.random.default_rng(np.random.SeedSequence(seed, spawn_key=(replicate,)))
+    generator = np.random.default_rng(np.random.SeedSequence(seed, spawn_key=key))
     engine = qmc.Sobol(dimensions, scramble=True, bits=SOBOL_BITS, rng=generator)
     found: Floats = engine.random(points)
     found += 0.5 ** (SOBOL_BITS + 1)
@@ -37,7 +37,7 @@ def replicate_uniforms(plan: Plan, replicate: int) -> tuple[dict[str, Floats], d
     dependent within each sample.
     """
     count = len(plan.columns)
-    points = _sobol(plan.seed, replicate, 2 * count, plan.sampling.points)
+    points = scrambled_points(plan.seed, (replicate,), 2 * count, plan.sampling.points)
     names = {item.name for item in plan.varying}
     samples = []
     for offset in (0, count):

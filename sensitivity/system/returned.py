@@ -37,7 +37,8 @@ def checked_result(
     Returns
     -------
     array of that shape, or float
-        NaN where there is no answer; an infinite one counts as none.
+        Where the shape has several axes, one of length 1 along some of them will do. NaN where
+        there is no answer; an infinite one counts as none.
 
     Raises
     ------
@@ -61,12 +62,19 @@ def checked_result(
     if isinstance(array, np.ma.MaskedArray):
         array = array.astype(np.float64).filled(np.nan)
     array = array.astype(np.float64, copy=False)
-    if array.shape not in ((), shape):
+    if array.shape not in ((), shape) and not _varies_along_some(array.shape, shape):
         raise ModelError(f"{where}: shape {array.shape}, where the inputs have {shape}")
     infinite = np.isinf(array)
     if infinite.any():
         array = np.where(infinite, np.nan, array)
     return array if array.shape else float(array)
+
+
+def _varies_along_some(found: tuple[int, ...], shape: tuple[int, ...]) -> bool:
+    """Tell whether a result is constant along some of several axes, and whole along the others."""
+    return len(found) == len(shape) > 1 and all(
+        length in (1, whole) for length, whole in zip(found, shape, strict=True)
+    )
 
 
 def check_same(

@@ -6,6 +6,7 @@ changed input reaches is computed again, which is what makes column-swapped samp
 
 from __future__ import annotations
 
+import math
 import sys
 from collections.abc import Mapping
 from contextlib import redirect_stdout
@@ -56,12 +57,17 @@ class Wire:
 
 @dataclass(frozen=True)
 class System:
-    """Models in the order of evaluation, with the inputs a study may state and all results."""
+    """Models in the order of evaluation, with the inputs a study may state and all results.
+
+    ``flattened`` names models that take points along one axis only; where the inputs have more
+    axes, theirs are laid in a row, and their results are shaped back.
+    """
 
     models: tuple[Model, ...]
     inputs: tuple[Quantity, ...]
     results: tuple[Quantity, ...]
     wires: Mapping[str, tuple[Wire, ...]]
+    flattened: frozenset[str] = frozenset()
     vocabulary: Vocabulary = NEUTRAL
 
     def evaluate(
@@ -72,7 +78,8 @@ class System:
         Parameters
         ----------
         inputs : mapping of name to array (n,) or float
-            Every input of the system, in its unit, as ``inside_range`` leaves it.
+            Every input of the system, in its unit, as ``inside_range`` leaves it. Arrays of more
+            axes are taken if all have as many and broadcast, such as (a, 1) and (1, c).
         known : mapping of name to array (n,) or float, optional
             Results at inputs that differ only in ``changed``.
         changed : frozenset of str
@@ -82,7 +89,8 @@ class System:
         Returns
         -------
         dict of name to array (n,) or float
-            NaN where a model has no answer; an infinite result counts as none.
+            NaN where a model has no answer; an infinite result counts as none. With more axes, a
+            result of what varies along one of them has length 1 along the others.
         """
         results: dict[str, Floats | float] = dict(known or {})
         reached = set(changed)
@@ -113,7 +121,15 @@ class System:
     def _answers(self, model: Model, values: Values) -> dict[str, Floats | float]:
         sources = {name for wire in self.wires[model.name] for name in wire.sources}
         shape = np.broadcast_shapes(*(np.shape(values[name]) for name in sources))
-        return _call(model, self.arguments(model, values), shape)
+        arguments = self.arguments(model, values)
+        if model.name not in self.flattened or len(shape) < 2:
+            return _call(model, arguments, shape)
+        size = math.prod(shape)
+        answers = _call(model, _laid_in_a_row(arguments, shape, size), (size,))
+        return {
+            name: value.reshape(shape) if isinstance(value, np.ndarray) else value
+            for name, value in answers.items()
+        }
 
     def arguments(self, model: Model, values: Values) -> dict[str, Floats | float]:
         """Bring values (n,) of inputs and results to a model: its arguments, in its units."""
@@ -121,6 +137,19 @@ class System:
         sources = {name for wire in wires for name in wire.sources}
         shape = np.broadcast_shapes(*(np.shape(values[name]) for name in sources))
         return {wire.argument: _arrive(wire, values, shape) for wire in wires}
+
+
+def _laid_in_a_row(
+    arguments: Mapping[str, Floats | float], shape: tuple[int, ...], size: int
+) -> dict[str, Floats | float]:
+    """Lay arguments of several axes along one (n,); a step's leading axis stays."""
+    found: dict[str, Floats | float] = {}
+    for name, value in arguments.items():
+        if isinstance(value, np.ndarray):
+            steps = value.shape[: value.ndim - len(shape)]
+            value = np.broadcast_to(value, (*steps, *shape)).reshape(*steps, size)
+        found[name] = value
+    return found
 
 
 def _arrive(wire: Wire, values: Values, shape: tuple[int, ...]) -> Floats | float:
@@ -134,7 +163,10 @@ def _arrive(wire: Wire, values: Values, shape: tuple[int, ...]) -> Floats | floa
     numbers = [value for value in found if isinstance(value, float)]
     if len(numbers) == len(found):
         return np.array(numbers).reshape(-1, *(1 for _ in shape))
-    return np.stack([np.broadcast_to(value, shape) for value in found])
+    # As small as broadcasts: steps that vary along one axis stay of length 1 along the others.
+    varied = np.broadcast_shapes(*(np.shape(value) for value in found))
+    varied = (1,) * (len(shape) - len(varied)) + varied
+    return np.stack([np.broadcast_to(value, varied) for value in found])
 
 
 def inside_range(value: Floats | float, quantity: Quantity) -> tuple[Floats | float, int]:

@@ -1,0 +1,215 @@
+"""Total indices of whether a part works: which of its inputs decide that, its moments left out.
+
+A part's verdict is a function of its build and model inputs alone, so running inputs have no index
+here. Each group of build inputs is swapped between two samples of parts, all model inputs as one
+group, at the same moments; Jansen's formula on the verdicts. Both samples and every swap are
+counted in the order that one pilot gave, and parts dropped as good are audited in pairs.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import partial
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sensitivity.engine.intervals import Estimate, estimate
+from sensitivity.engine.kept import Counted, Fails, Order, count, drawn_for_audit, hardest_first
+from sensitivity.engine.moments import (
+    SWAPPED,
+    cross,
+    crossed_values,
+    crossing_plan,
+    failing,
+    moments_of,
+    of_kinds,
+    positions,
+)
+from sensitivity.engine.monte_carlo import each_replicate
+from sensitivity.engine.options import DEFAULTS, RunOptions
+from sensitivity.engine.plan import Group, Plan
+from sensitivity.engine.verdicts import Counting, audit_numbers, counting_for
+from sensitivity.errors import CallError
+
+Floats = NDArray[np.float64]
+Places = NDArray[np.intp]
+
+PARTS = 256
+DOUBT = "model inputs"
+"""Name of the group of all model inputs."""
+
+
+@dataclass(frozen=True)
+class PartTotals:
+    """Total indices of the verdict.
+
+    Attributes
+    ----------
+    totals : mapping of name to Estimate
+        By the group's name; NaN where all parts of some replicate agree.
+    doubt : str
+        Name under which all model inputs stand; empty where none varies.
+    evaluations : int
+    """
+
+    totals: Mapping[str, Estimate]
+    doubt: str
+    evaluations: int
+
+
+def part_totals(
+    plan: Plan,
+    *,
+    keeps: float = 0.99,
+    options: RunOptions = DEFAULTS,
+    parts: int = PARTS,
+    moments: int | None = None,
+) -> PartTotals:
+    """Find the total index of each group of build inputs, and of all model inputs together.
+
+    Parameters
+    ----------
+    plan : Plan
+        As ``plan_run`` fixed it.
+    keeps : float
+        Share of the moments at which a part that works keeps every limit.
+    options : RunOptions
+        Who computes, and who is told.
+    parts, moments : int
+        In a replicate, powers of two.
+
+    Raises
+    ------
+    CallError
+        Where no limits are stated, no build or model input varies, or correlated ones would be
+        reported apart.
+    """
+    if not plan.limits:
+        raise CallError("no limits are stated, so nothing can be said to work; state [limits]")
+    groups = part_groups(plan)
+    counting = counting_for(plan, keeps, moments=moments)
+    task = partial(totals_replicate, crossing_plan(plan), counting, groups, parts)
+    found = each_replicate(
+        task,
+        plan.sampling.replicates,
+        workers=options.workers,
+        executor=options.executor,
+        progress=options.progress(),
+    )
+    totals = np.stack([each for each, _ in found])
+    doubt = groups[-1].name if of_kinds(plan, "model") else ""
+    return PartTotals(
+        {
+            group.name: estimate(totals[:, place], plan.sampling.confidence)
+            for place, group in enumerate(groups)
+        },
+        doubt,
+        sum(evaluations for _, evaluations in found),
+    )
+
+
+def part_groups(plan: Plan) -> tuple[Group, ...]:
+    """Groups of build inputs as reported, and all model inputs as the last one.
+
+    Raises
+    ------
+    CallError
+        Where there are none, or correlated inputs would stand in two of them.
+    """
+    grouped: dict[str, list[str]] = {}
+    for item in plan.varying:
+        if item.kind == "build":
+            grouped.setdefault(item.shown_group, []).append(item.name)
+    groups = [Group(name, tuple(members)) for name, members in grouped.items()]
+    if doubts := of_kinds(plan, "model"):
+        name = DOUBT if DOUBT not in grouped else f"all {DOUBT}"
+        groups.append(Group(name, doubts))
+    if not groups:
+        raise CallError("no build or model input varies, so all parts are alike")
+    group_of = {name: place for place, group in enumerate(groups) for name in group.inputs}
+    if plan.copula is not None:
+        own = [name for name in plan.copula.names if name in group_of]
+        matrix = plan.copula.factor @ plan.copula.factor.T
+        place = plan.copula.names.index
+        for at, one in enumerate(own):
+            for other in own[at + 1 :]:
+                apart = group_of[one] != group_of[other]
+                if apart and abs(matrix[place(one), place(other)]) > 1e-12:
+                    raise CallError(
+                        f"{one} and {other} are correlated but reported apart, and the shares of "
+                        "correlated inputs do not add up to anything; give them the same group"
+                    )
+    return tuple(groups)
+
+
+def totals_replicate(
+    plan: Plan, counting: Counting, groups: tuple[Group, ...], parts: int, replicate: int
+) -> tuple[Floats, int]:
+    """Find one replicate's total indices (g,), and the evaluations they took."""
+    a, b = positions(plan, replicate, SWAPPED, parts, samples=2)
+    moments = moments_of(plan, replicate, counting.moments)
+    audit = audit_numbers(plan, replicate, parts)
+
+    def fails_of(of_parts: Mapping[str, Floats]) -> Fails:
+        return partial(failing, plan, crossed_values(plan, cross(plan, of_parts, moments)))
+
+    base = fails_of(a)
+    pilot = np.arange(min(counting.pilot, parts))
+    failed = base(pilot, np.arange(counting.moments))
+    order = hardest_first(failed, counting.step)
+    known = failed.sum(axis=1).astype(np.int64)
+    first = count(base, parts, order, counting.step, known=known)
+    second = count(fails_of(b), parts, order, counting.step)
+    evaluations = failed.size + first.evaluations + second.evaluations
+    totals = np.full(len(groups), np.nan)
+    exact = np.where(first.dropped, np.nan, first.verdicts)
+    variance = _variance(first.verdicts, second.verdicts)
+    for place, group in enumerate(groups):
+        fails = fails_of({**a, **{name: b[name] for name in group.inputs}})
+        swapped = count(fails, parts, order, counting.step)
+        evaluations += swapped.evaluations
+        halves = 0.5 * (first.verdicts - swapped.verdicts) ** 2
+        added, spent = _audited(counting, order, audit, (base, first, exact), (fails, swapped))
+        evaluations += spent
+        if variance > 0.0:
+            totals[place] = (halves.mean() + added) / variance
+    return totals, evaluations
+
+
+def _variance(*verdicts: Floats) -> float:
+    """Variance of verdicts (n,) of both samples."""
+    return float(np.concatenate(verdicts).var())
+
+
+def _audited(
+    counting: Counting,
+    order: Order,
+    audit: Floats,
+    stated: tuple[Fails, Counted, Floats],
+    other: tuple[Fails, Counted],
+) -> tuple[float, int]:
+    """What the mean of half the squared differences lacks, and the evaluations that told it.
+
+    Of the parts dropped as good on either side some are counted whole on both. ``exact`` (n,), the
+    third of ``stated``, takes what was counted whole as stated, for the next group.
+    """
+    base, first, exact = stated
+    fails, swapped = other
+    either = np.flatnonzero(first.dropped | swapped.dropped)
+    if not either.size:
+        return 0.0, 0
+    chosen = drawn_for_audit(either, audit)
+    every = order.moments
+    unknown = chosen[np.isnan(exact[chosen])]
+    again = chosen[swapped.dropped[chosen]]
+    if unknown.size:
+        exact[unknown] = counting.step.verdict(np.count_nonzero(base(unknown, every), axis=1))
+    whole = swapped.verdicts.copy()
+    if again.size:
+        whole[again] = counting.step.verdict(np.count_nonzero(fails(again, every), axis=1))
+    quick = 0.5 * (first.verdicts[chosen] - swapped.verdicts[chosen]) ** 2
+    true = 0.5 * (exact[chosen] - whole[chosen]) ** 2
+    lacking = float((true - quick).mean()) * either.size / audit.size
+    return lacking, (unknown.size + again.size) * every.size

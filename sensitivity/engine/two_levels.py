@@ -1,0 +1,303 @@
+"""The answer on two levels: how many parts work, and how often a part keeps at a moment.
+
+W is the share of parts that keep every limit at ``keeps`` of the moments; E[R] the chance that a
+part taken at random keeps them at a moment taken at random; the band says between which figures W
+lies as the physics may turn out. Replicates share their moments among all their parts, which then
+err alike: intervals come from between replicates only.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import partial
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sensitivity.engine.doubt_band import BandOfReplicate, DoubtBand, band_replicate, doubt_band
+from sensitivity.engine.intervals import (
+    FEWEST_EVENTS,
+    Proportion,
+    clopper_pearson,
+    proportion,
+    student,
+)
+from sensitivity.engine.moments import crossing_plan, of_kinds
+from sensitivity.engine.monte_carlo import each_replicate
+from sensitivity.engine.options import DEFAULTS, RunOptions
+from sensitivity.engine.plan import Plan
+from sensitivity.engine.replicate import cut_rows, row_blocks
+from sensitivity.engine.sampling import draw, replicate_uniforms
+from sensitivity.engine.verdicts import PILOT, Counting, count_stated, counting_for, prepare
+from sensitivity.errors import CallError
+from sensitivity.system.system import inside_range
+
+Floats = NDArray[np.float64]
+Counts = NDArray[np.int64]
+Reason = Literal["no running inputs", "no model inputs"]
+"""Why there is no second level, or no band: no input of the kind varies."""
+
+FEWEST_PARTS = 64
+LARGEST_PILOT = 512
+SUSPECT = 3.0
+"""Half-widths that the audit may correct before the pilot is doubled."""
+BAND_REPLICATES = 16
+FEWEST_DOUBTS = 8
+"""Points of the model inputs in a replicate: fewer would be centred on themselves."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class LevelSizes:
+    """How much is sampled on two levels; what is None is as the plan wants it.
+
+    Parameters
+    ----------
+    parts : int, optional
+        Parts a replicate, a power of two; half of the plan's points, and 64 at least.
+    moments : int, optional
+        Moments a replicate, a power of two; as many as ``keeps`` wants.
+    pilot : int
+        Parts tried at all moments.
+    doubts : int
+        Points of the model inputs over all replicates, at least.
+    builds : int, optional
+        Parts at each of them, a power of two; 128, and 1024 where there are no moments.
+    """
+
+    parts: int | None = None
+    moments: int | None = None
+    pilot: int = PILOT
+    doubts: int = 128
+    builds: int | None = None
+
+
+@dataclass(frozen=True)
+class TwoLevels:
+    """How many parts work, how often they keep, and how far the physics may move that.
+
+    Attributes
+    ----------
+    works : Proportion
+        W: parts that keep every limit at ``keeps`` of the moments. Of the counts, ``passes`` is
+        rounded to whole parts.
+    share : Proportion
+        E[R]: parts at moments that keep every limit.
+    keeps : float
+    moments : int
+        Moments of each replicate, the same for all its parts; 1 where nothing varies among them.
+    parts : int
+        Parts of each replicate.
+    evaluations : int
+        Of W and the band together.
+    correction : float
+        What the audit of parts dropped as good added to W, 0 or less.
+    pilot : int
+        Parts tried at all moments, in each replicate.
+    band : DoubtBand or None
+    no_band : Reason or None
+        Why there is no band.
+    one_level : Reason or None
+        Why W is E[R] exactly, where it is.
+    """
+
+    works: Proportion
+    share: Proportion
+    keeps: float
+    moments: int
+    parts: int
+    evaluations: int
+    correction: float
+    pilot: int
+    band: DoubtBand | None
+    no_band: Reason | None
+    one_level: Reason | None
+
+    @property
+    def value(self) -> float:
+        """Share of parts that work."""
+        return self.works.value
+
+    @property
+    def low(self) -> float:
+        """Low end of its sampling interval."""
+        return self.works.low
+
+    @property
+    def high(self) -> float:
+        """High end of its sampling interval."""
+        return self.works.high
+
+    @property
+    def half_width(self) -> float:
+        """Half the width of its sampling interval."""
+        return self.works.half_width
+
+    @property
+    def method(self) -> str:
+        """How its sampling interval was got."""
+        return self.works.method
+
+
+def two_levels(
+    plan: Plan,
+    *,
+    keeps: float = 0.99,
+    options: RunOptions = DEFAULTS,
+    sizes: LevelSizes | None = None,
+    share: Proportion | None = None,
+) -> TwoLevels:
+    """Find how many parts work, how often they keep, and how far the physics may move that.
+
+    Parameters
+    ----------
+    plan : Plan
+        As ``plan_run`` fixed it.
+    keeps : float
+        Share of the moments, 0.5 to 0.9999, at which a part that works keeps every limit.
+    options : RunOptions
+        Who computes, and who is told; how much is sampled stands in the plan and in ``sizes``.
+    sizes : LevelSizes, optional
+        How much is sampled.
+    share : Proportion, optional
+        E[R] where it is known already, such as a result's ``overall``; found here if not, from
+        the same points as a plain run.
+
+    Returns
+    -------
+    TwoLevels
+
+    Raises
+    ------
+    CallError
+        Where there are no limits, ``keeps`` is out of its range, or the moments are too few.
+    """
+    sizes = sizes or LevelSizes()
+    if not plan.limits:
+        raise CallError("no limits are stated, so nothing can be said to work; state [limits]")
+    counting = counting_for(plan, keeps, moments=sizes.moments, pilot=sizes.pilot)
+    plan = crossing_plan(plan)
+    parts = _parts(plan, sizes)
+    while True:
+        task = partial(levels_replicate, plan, counting, sizes, parts, share is None)
+        found = each_replicate(
+            task,
+            plan.sampling.replicates,
+            workers=options.workers,
+            executor=options.executor,
+            progress=options.progress(),
+        )
+        if share is None:
+            passes = np.array([each.passes for each in found])
+            share = proportion(passes, 2 * plan.sampling.points, plan.sampling.confidence)
+        works = share_proportion(
+            np.array([each.share for each in found]), parts, plan.sampling.confidence
+        )
+        correction = float(np.mean([each.correction for each in found]))
+        if abs(correction) <= SUSPECT * works.half_width or counting.pilot >= LARGEST_PILOT:
+            break
+        counting = replace(counting, pilot=2 * counting.pilot)
+    bands = [each.band for each in found if each.band is not None]
+    moments = bool(of_kinds(plan, "running"))
+    return TwoLevels(
+        works=works if moments else share,
+        share=share,
+        keeps=keeps,
+        moments=counting.moments,
+        parts=parts,
+        evaluations=sum(each.evaluations for each in found),
+        correction=correction,
+        pilot=min(counting.pilot, parts),
+        band=doubt_band(plan, bands) if bands else None,
+        no_band=None if bands else "no model inputs",
+        one_level=None if moments else "no running inputs",
+    )
+
+
+def _parts(plan: Plan, sizes: LevelSizes) -> int:
+    if not of_kinds(plan, "build", "model"):
+        return 1  # all parts are alike, and more of them would be a false certainty
+    return sizes.parts or max(FEWEST_PARTS, plan.sampling.points // 2)
+
+
+@dataclass(frozen=True)
+class LevelsOfReplicate:
+    """One replicate: W and what the audit added to it, passes of the plain sample, the band's."""
+
+    share: float
+    correction: float
+    passes: int
+    evaluations: int
+    band: BandOfReplicate | None
+
+
+def levels_replicate(
+    plan: Plan, counting: Counting, sizes: LevelSizes, parts: int, plain: bool, replicate: int
+) -> LevelsOfReplicate:
+    """Find one replicate's W and, in the first replicates, W at points of the model inputs.
+
+    ``plain`` asks for the passes of a plain sample too.
+    """
+    prepared = prepare(plan, counting, replicate, parts)
+    counted = count_stated(plan, counting, prepared)
+    band = None
+    if of_kinds(plan, "model") and replicate < BAND_REPLICATES:
+        replicates = min(plan.sampling.replicates, BAND_REPLICATES)
+        builds = sizes.builds or (1024 if counting.moments == 1 else 128)
+        if not of_kinds(plan, "build"):
+            builds = 1
+        doubts = max(FEWEST_DOUBTS, _power_of_two(-(-sizes.doubts // replicates)))
+        band = band_replicate(plan, counting, prepared.order, replicate, doubts, builds)
+    return LevelsOfReplicate(
+        share=counted.share,
+        correction=counted.correction,
+        passes=plain_passes(plan, replicate) if plain else 0,
+        evaluations=prepared.evaluations
+        + counted.evaluations
+        + (band.evaluations if band is not None else 0),
+        band=band,
+    )
+
+
+def _power_of_two(least: int) -> int:
+    return 1 << max(0, least - 1).bit_length()
+
+
+def plain_passes(plan: Plan, replicate: int) -> int:
+    """Count the passes among both samples of a plain replicate, one moment to a part."""
+    passes = 0
+    for uniforms in replicate_uniforms(plan, replicate):
+        drawn = draw(plan, uniforms)
+        inside = {
+            quantity.name: inside_range(drawn[quantity.name], quantity)[0]
+            for quantity in plan.system.inputs
+        }
+        for rows in row_blocks(plan.sampling.points):
+            answer = plan.system.evaluate(cut_rows(inside, rows))
+            good = np.ones(rows.stop - rows.start, dtype=np.bool_)
+            for name in plan.outputs:
+                good &= np.isfinite(answer[name])
+            for limit in plan.limits:
+                good &= limit.met(answer[limit.result])
+            passes += int(np.count_nonzero(good))
+    return passes
+
+
+def share_proportion(shares: Floats, parts: int, confidence: float) -> Proportion:
+    """Share of parts that work, from that of each replicate (r,) of so many parts.
+
+    Student's t between replicates, clipped to 0..1; where fewer than ten parts work or fail in
+    all, or the replicates do not differ, the exact interval of the whole numbers on both sides of
+    the count.
+    """
+    pooled = shares.size * parts
+    value = float(np.clip(shares.mean(), 0.0, 1.0))
+    total = value * pooled
+    if min(total, pooled - total) < FEWEST_EVENTS or float(np.ptp(shares)) == 0.0:
+        whole = round(total, 6)  # sums of shares are whole numbers but for rounding
+        low, _ = clopper_pearson(int(np.floor(whole)), pooled, confidence)
+        _, high = clopper_pearson(int(np.ceil(whole)), pooled, confidence)
+        return Proportion(value, low, high, "clopper-pearson", round(total), pooled)
+    _, low_end, high_end = student(shares, confidence)
+    low, high = max(0.0, float(low_end)), min(1.0, float(high_end))
+    return Proportion(value, low, high, "student", round(total), pooled)

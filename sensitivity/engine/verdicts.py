@@ -1,0 +1,188 @@
+"""The verdicts of one replicate: its parts and moments drawn, the moments ordered, parts counted.
+
+The pilot is the first parts of the sequence, tried at every moment; the order it gives serves the
+replicate's other parts and all variants.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import partial
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sensitivity.engine.kept import (
+    WITHOUT_MOMENTS,
+    Counted,
+    Counts,
+    Lattice,
+    Order,
+    check_keeps,
+    count,
+    hardest_first,
+    lattice,
+    moments_for,
+)
+from sensitivity.engine.moments import (
+    Crossed,
+    CrossedValues,
+    Variant,
+    crossed_sample,
+    crossed_values,
+    failing,
+    of_kinds,
+)
+from sensitivity.engine.plan import Plan
+
+Floats = NDArray[np.float64]
+
+PILOT = 64
+AUDIT = 0x0A
+"""Last number of the key of a replicate's audit."""
+
+
+@dataclass(frozen=True, slots=True)
+class Counting:
+    """How parts are counted: at how many moments, with which verdict, by how large a pilot."""
+
+    keeps: float
+    moments: int
+    step: Lattice
+    pilot: int = PILOT
+
+
+def counting_for(
+    plan: Plan, keeps: float, *, moments: int | None = None, pilot: int = PILOT
+) -> Counting:
+    """Say how the parts of a plan are counted.
+
+    Parameters
+    ----------
+    plan : Plan
+        As ``plan_run`` fixed it.
+    keeps : float
+        Share of the moments at which a part that works keeps every limit.
+    moments : int, optional
+        A power of two; as many as ``keeps`` wants where not given, and one where no running input
+        varies.
+    pilot : int
+        Parts tried at all moments.
+
+    Raises
+    ------
+    CallError
+        Where ``keeps`` is out of its range, or the moments are too few for it.
+    """
+    check_keeps(keeps)
+    if not of_kinds(plan, "running"):
+        return Counting(keeps, 1, WITHOUT_MOMENTS, pilot)
+    moments = moments or moments_for(keeps)
+    return Counting(keeps, moments, lattice(keeps, moments), pilot)
+
+
+@dataclass(frozen=True)
+class Prepared:
+    """One replicate before its parts are counted.
+
+    Attributes
+    ----------
+    sample : Crossed
+    values : CrossedValues
+        As stated.
+    order : Order
+    known : array (pilot,)
+        Failing moments of the first parts.
+    audit : array (parts,)
+        By which parts are drawn for the audit.
+    evaluations : int
+        Spent on the pilot.
+    """
+
+    sample: Crossed
+    values: CrossedValues
+    order: Order
+    known: Counts
+    audit: Floats
+    evaluations: int
+
+
+def prepare(plan: Plan, counting: Counting, replicate: int, parts: int) -> Prepared:
+    """Draw a replicate's parts and moments, and try its pilot at all of them.
+
+    ``parts`` is a power of two; the plan's system takes crossed arrays (``crossing_plan``).
+    """
+    sample = crossed_sample(plan, replicate, parts, counting.moments)
+    values = crossed_values(plan, sample)
+    pilot = min(counting.pilot, parts)
+    failed = failing(plan, values, np.arange(pilot), np.arange(counting.moments))
+    return Prepared(
+        sample=sample,
+        values=values,
+        order=hardest_first(failed, counting.step),
+        known=failed.sum(axis=1).astype(np.int64),
+        audit=audit_numbers(plan, replicate, parts),
+        evaluations=failed.size,
+    )
+
+
+def audit_numbers(plan: Plan, replicate: int, parts: int) -> Floats:
+    """Draw the numbers (parts,) by which a replicate's parts are chosen for an audit."""
+    seed = np.random.SeedSequence(plan.seed, spawn_key=(replicate, AUDIT))
+    return np.random.default_rng(seed).random(parts)
+
+
+def count_stated(plan: Plan, counting: Counting, prepared: Prepared) -> Counted:
+    """Count the parts of a replicate as stated."""
+    return count(
+        partial(failing, plan, prepared.values),
+        prepared.sample.count,
+        prepared.order,
+        counting.step,
+        audit=prepared.audit,
+        known=prepared.known,
+    )
+
+
+def count_variant(plan: Plan, counting: Counting, prepared: Prepared, variant: Variant) -> Counted:
+    """Count the same parts at the same moments, with what a variant has instead."""
+    return count(
+        partial(failing, plan, crossed_values(plan, prepared.sample, variant)),
+        prepared.sample.count,
+        prepared.order,
+        counting.step,
+        audit=prepared.audit,
+    )
+
+
+def variant_verdicts(
+    plan: Plan, counting: Counting, variants: Sequence[Variant], replicate: int, parts: int
+) -> list[Counted]:
+    """Count one replicate as stated, then as each variant: paired verdicts.
+
+    Parameters
+    ----------
+    plan : Plan
+        Whose system takes crossed arrays (``crossing_plan``).
+    counting : Counting
+        As ``counting_for`` says.
+    variants : sequence of mappings of name to Spread or float
+        What each has instead: another spread for an input that varies, or a value for any.
+    replicate : int
+        Its number.
+    parts : int
+        A power of two.
+
+    Returns
+    -------
+    list of Counted
+        Verdicts (parts,) on the same parts and moments, as stated first. All are counted in the
+        order of moments that the pilot as stated gave, and the same parts are audited where they
+        can be.
+    """
+    prepared = prepare(plan, counting, replicate, parts)
+    return [
+        count_stated(plan, counting, prepared),
+        *(count_variant(plan, counting, prepared, variant) for variant in variants),
+    ]
