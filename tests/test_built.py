@@ -230,7 +230,7 @@ def test_command_prints_how_it_stands(run_built, tmp_path):
         assert words in ran.stdout
     assert {path.name for path in tmp_path.iterdir()} == {"gap.toml"}
     quiet = run_built(*READ, "--quiet").stdout
-    assert quiet.startswith("Of 100 burners that read as this one does")
+    assert quiet.startswith("Of 100 parts that read as this one does")
     assert "─" not in quiet
 
 
@@ -368,7 +368,7 @@ def test_answer_is_one_value_with_its_tables(linear, tmp_path):
         study, measured=pairs, instruments=[f"{n}={w}" for n, w in used.items()], options=ONE
     )
     assert answer.to_dict() == again.to_dict()
-    assert repr(answer).startswith("<built of gap: Of 100 burners")
+    assert repr(answer).startswith("<built of gap: Of 100 parts")
     measured, settings = answer.tables()["measured"], answer.tables()["settings"]
     assert list(measured["input"]) == ["x1", "x2"]
     assert list(measured["measured"]) == [0.05, 0.0]

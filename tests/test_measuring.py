@@ -38,6 +38,7 @@ from sensitivity.pricing.value_of_readings import PricedReading, _advised
 from sensitivity.spreads.workshop import workshop_table
 from sensitivity.study.file import read_study
 from sensitivity.study.study import Input
+from sensitivity.system.vocabulary import Vocabulary
 
 ONE = RunOptions(workers=1)
 
@@ -412,7 +413,7 @@ def test_command_prints_the_order(run_measure, tmp_path):
 
 def test_command_quietly_prints_one_sentence_and_no_table(run_measure):
     ran = run_measure("--quiet")
-    assert ran.stdout.startswith("Of 100 burners")
+    assert ran.stdout.startswith("Of 100 parts")
     assert "─" not in ran.stdout
 
 
@@ -462,7 +463,7 @@ def test_points_are_fewer_unless_asked_for(run_measure):
 def test_fixed_study_prints_what_is_left_unlit(run_measure):
     ran = run_measure(text=FIXED)
     assert ran.exit_code == 0
-    assert "not lit" in ran.stdout
+    assert "not used" in ran.stdout
     assert "remake what is likelier to fail than to work" in ran.stdout
 
 
@@ -471,7 +472,7 @@ def test_fixed_study_prints_what_is_left_unlit(run_measure):
 
 def test_answer_is_one_value_with_its_tables(linear, tmp_path):
     answer = measure(linear(), target=0.9, at_hand=("steel_rule", "micrometer"), options=ONE)
-    assert repr(answer).startswith("<measure of gap: Of 100 burners")
+    assert repr(answer).startswith("<measure of gap: Of 100 parts")
     order, alone = answer.tables()["order"], answer.tables()["alone"]
     assert list(order["dimension"]) == [step.name for step in answer.found.steps]
     assert list(order["yield"]) == [step.overall.value for step in answer.found.steps]
@@ -510,3 +511,20 @@ def test_what_the_model_says_goes_before_words():
         e.name for e in instruments_for(Input("rise", "mm", "", 8.0))
     ]
     assert [e.name for e in instruments_for(replace(tall, read_as="gap"))] == ["feeler_gauges"]
+
+
+def test_words_of_the_models_are_said_throughout(linear):
+    """Models of a file bring no words, so the engine says parts; what others bring is said."""
+    words = Vocabulary(one="kettle", many="kettles", use="boil", used="boiled", unused="cold")
+    plain = linear(FIXED)
+    study = replace(plain, system=replace(plain.system, vocabulary=words))
+    answer, again = (measure(one, at_hand=("micrometer",), options=ONE) for one in (study, plain))
+    assert answer.found.steps
+    assert "Of 100 kettles" in answer.verdict
+    assert "stay cold, and of 100 that are boiled" in answer.verdict
+    heads = [column.head for column in answer.sheets["order"].columns]
+    assert "not boiled" in heads
+    assert "burner" not in repr(answer.screen())
+    assert "Of 100 parts" in again.verdict
+    assert "kettle" not in repr(again.screen())
+    assert answer.body() == again.body()

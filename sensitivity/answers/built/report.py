@@ -21,12 +21,14 @@ from sensitivity.presentation.drawing import plan_drawings
 
 def built_page(found: Built, figures: Mapping[str, Figure], command: str) -> Page:
     """Tell how it stands with what was measured."""
+    said = found.study.system.vocabulary
     return answer_page(
         found.study,
         found.plan,
         question=(
-            "The question: with what was measured so far, how likely is this burner to work, what "
-            f"still matters, and where to set it? Wanted at once: {wanted_in_words(found.study)}."
+            f"The question: with what was measured so far, how likely is this {said.one} to work, "
+            "what still matters, and where to set it? Wanted at once: "
+            f"{wanted_in_words(found.study)}."
         ),
         answer=built_verdict(found),
         brief=[
@@ -59,8 +61,9 @@ def built_page(found: Built, figures: Mapping[str, Figure], command: str) -> Pag
 
 
 def _stands(found: Built) -> str:
+    many = found.study.system.vocabulary.many
     text = (
-        f"{wording.share_of_a_hundred(found.now)} of 100 burners that read like this one keep "
+        f"{wording.share_of_a_hundred(found.now)} of 100 {many} that read like this one keep "
         f"within every limit, against {wording.share_of_a_hundred(found.as_drawn)} before "
         "anything was measured."
     )

@@ -14,18 +14,18 @@ SHOWN = 8
 
 def built_screen(found: Built) -> list[Block]:
     """Tell how it stands with what was measured."""
-    sampling = found.plan.sampling
+    sampling, many = found.plan.sampling, found.study.system.vocabulary.many
     coarse = coarse_in_words(found)
     return [
         Words(
-            f"{sampling.replicates} replicates of {sampling.points} points, the same burners "
+            f"{sampling.replicates} replicates of {sampling.points} points, the same {many} "
             f"throughout; seed {found.plan.seed}",
             quiet=True,
         ),
         parts_table(found),
         *([Items([("", words) for words in coarse])] if coarse else []),
         yields_table(found),
-        Words("Gains: burners of 100.", quiet=True),
+        Words(f"Gains: {many} of 100.", quiet=True),
         *_matters(found),
         Words(built_verdict(found)),
     ]

@@ -28,7 +28,7 @@ def built_verdict(found: Built) -> str:
     drawn += "; no change is settled" if unsettled else ""
     return " ".join(
         [
-            f"Of 100 burners that read as this one does, "
+            f"Of 100 {found.study.system.vocabulary.many} that read as this one does, "
             f"{wording.share_of_a_hundred(found.now)} keep within every limit as they stand "
             f"({drawn.replace(' (', ', ').replace(')', '')}, before anything was measured).",
             *_where_to_set(found),

@@ -79,11 +79,13 @@ def order_axes(axes: Axes, found: Measuring) -> None:
     axes.set_ylim(-0.6, len(rows) + 0.5)
     axes.set_xlim(0, 108)
     axes.set_xticks(range(0, 101, 20))
-    lit = found.set_well is None
-    axes.set_xlabel(
-        "of those lit keep within every limit, %" if lit else "keep within every limit, %"
-    )
-    axes.set_title("Measured one after another" + ("" if lit else " and set to suit"))
+    if found.set_well is None:
+        used = found.study.system.vocabulary.used
+        axes.set_xlabel(f"of those {used} keep within every limit, %")
+        axes.set_title("Measured one after another")
+    else:
+        axes.set_xlabel("keep within every limit, %")
+        axes.set_title("Measured one after another and set to suit")
 
 
 def _upright(axes: Axes, share: float, words: str, colour: str, down: int) -> None:
@@ -120,5 +122,6 @@ def alone_axes(axes: Axes, found: Measuring) -> None:
         labels.append(f"{words}, {with_what}" if with_what else words)
     axes.set_yticks(places, labels)
     axes.axvline(0, color=INK, linewidth=0.8)
-    axes.set_xlabel("gain, burners of 100 (hatched: known exactly; solid: by the instrument)")
+    many = found.study.system.vocabulary.many
+    axes.set_xlabel(f"gain, {many} of 100 (hatched: known exactly; solid: by the instrument)")
     axes.set_title("Each measured alone")

@@ -22,13 +22,13 @@ from sensitivity.presentation.drawing import plan_drawings
 
 def measure_page(found: Measuring, figures: Mapping[str, Figure], command: str) -> Page:
     """Tell the story of an order of measuring."""
-    set_to_suit = found.set_well is not None
+    set_to_suit, said = found.set_well is not None, found.study.system.vocabulary
     return answer_page(
         found.study,
         found.plan,
         question=(
             "The question: which dimensions to measure, in which order and with what, so that the "
-            f"most burners keep within every limit ({wanted_in_words(found.study)})?"
+            f"most {said.many} keep within every limit ({wanted_in_words(found.study)})?"
         ),
         answer=measure_verdict(found),
         brief=[("Measure first", _first(found)), ("What it gains", _gains(found))],
@@ -40,8 +40,9 @@ def measure_page(found: Measuring, figures: Mapping[str, Figure], command: str) 
                         f"After each reading {adjustable_in_words(found.settings)} is set to suit "
                         "what has been read."
                         if set_to_suit
-                        else "Nothing can be set; what a reading can still do is to keep a burner "
-                        "unlit that is likelier to fail than to work, and have it remade."
+                        else f"Nothing can be set; what a reading can still do is to keep a "
+                        f"{said.one} {said.unused} that is likelier to fail than to work, and have "
+                        "it remade."
                     ),
                     order_table(found),
                     Words(gains_in_words(found), quiet=True),
@@ -75,10 +76,10 @@ def _first(found: Measuring) -> str:
 
 
 def _gains(found: Measuring) -> str:
-    before = wording.share_of_a_hundred(found.as_drawn)
+    before, said = wording.share_of_a_hundred(found.as_drawn), found.study.system.vocabulary
     if not found.steps:
-        return f"Nothing: {before} of 100 burners keep within every limit, measured or not."
-    of = "burners" if found.set_well is not None else "burners that are then lit"
+        return f"Nothing: {before} of 100 {said.many} keep within every limit, measured or not."
+    of = said.many if found.set_well is not None else f"{said.many} that are then {said.used}"
     return (
         f"{wording.share_of_a_hundred(found.final)} of 100 {of} keep within every limit, against "
         f"{before} as drawn, for {found.minutes:g} minutes of measuring."

@@ -21,7 +21,7 @@ def measure_screen(found: Measuring) -> list[Block]:
     blocks: list[Block] = [
         Words(
             f"{sampling.replicates} replicates of {sampling.points} points, {count:,} "
-            f"burners{tried}; seed {found.plan.seed}",
+            f"{found.study.system.vocabulary.many}{tried}; seed {found.plan.seed}",
             quiet=True,
         ),
         order_table(found),

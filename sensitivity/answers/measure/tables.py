@@ -9,9 +9,9 @@ from sensitivity.presentation import cells, wording
 from sensitivity.presentation.cells import NOTHING
 from sensitivity.presentation.table import Cell, Column, Row, Table
 from sensitivity.pricing.value_of_readings import Candidate, PricedReading
+from sensitivity.system.vocabulary import Vocabulary
 
 GAINS = "gains, of 100"
-NOT_LIT, LIT_WITHIN = "not lit", "of those lit keep within"
 REJECTED, ACCEPTED = "left_unlit", "yield_of_those_lit"
 """Names in files of the share rejected, and of the yield of those accepted."""
 
@@ -24,17 +24,21 @@ def order_table(found: Measuring) -> Table:
         Column("min", ("minutes",), right=True),
         cells.interval_column(GAINS, "gain"),
     )
+    said = found.study.system.vocabulary
     if found.set_well is None:
+        rejected, accepted = _rejection_heads(said)
         return Table(
             "order",
             "Measure in this order, and remake what is likelier to fail than to work",
             (
                 *first,
-                cells.interval_column(NOT_LIT, REJECTED),
-                cells.interval_column(LIT_WITHIN, ACCEPTED),
+                cells.interval_column(rejected, REJECTED),
+                cells.interval_column(accepted, ACCEPTED),
             ),
             (
-                _unfiled("nothing, all lit", "", "", "", "", wording.percent(found.as_drawn)),
+                _unfiled(
+                    f"nothing, all {said.used}", "", "", "", "", wording.percent(found.as_drawn)
+                ),
                 *_steps(found),
             ),
         )
@@ -63,24 +67,28 @@ def order_table(found: Measuring) -> Table:
     return Table("order", title, columns, rows)
 
 
+def _rejection_heads(said: Vocabulary) -> tuple[str, str]:
+    return f"not {said.used}", f"of those {said.used} keep within"
+
+
 def _unfiled(*texts: str) -> Row:
     return Row(tuple(map(Cell, texts)), filed=False)
 
 
 def _steps(found: Measuring) -> list[Row]:
     return [
-        Row(_step_cells(place, step), ruled=place == 1)
+        Row(_step_cells(place, step, found.study.system.vocabulary), ruled=place == 1)
         for place, step in enumerate(found.steps, start=1)
     ]
 
 
-def _step_cells(place: int, step: MeasureStep) -> tuple[Cell, ...]:
+def _step_cells(place: int, step: MeasureStep, said: Vocabulary) -> tuple[Cell, ...]:
     share = () if step.overall is None else (cells.percent(step.overall),)
     return (
         cells.read_as(_numbered(place, step), place, step.name),
         *_reading_cells(step.reading),
         *share,
-        *_rejection_cells(step.rejection),
+        *_rejection_cells(step.rejection, said),
     )
 
 
@@ -96,7 +104,7 @@ def _reading_cells(reading: PricedReading) -> tuple[Cell, Cell, Cell]:
     )
 
 
-def _rejection_cells(rejection: Rejection) -> tuple[Cell, Cell]:
+def _rejection_cells(rejection: Rejection, said: Vocabulary) -> tuple[Cell, Cell]:
     share = wording.percent(rejection.share)
     if rejection.share.passes == 0:
         share = "none"
@@ -104,21 +112,22 @@ def _rejection_cells(rejection: Rejection) -> tuple[Cell, Cell]:
         share = "all"
     return (
         Cell(share, cells.interval_values(rejection.share)),
-        Cell(accepted_in_words(rejection), cells.interval_values(rejection.accepted)),
+        Cell(accepted_in_words(rejection, said), cells.interval_values(rejection.accepted)),
     )
 
 
 def rejection_table(found: Measuring, at: str) -> Table:
     """Lay out, for readers, what comes of one setting for all (``at``) and of remaking."""
     assert found.set_well is not None
-    rows = [_unfiled("nothing, all lit", "", wording.percent(found.set_well.overall))]
+    said = found.study.system.vocabulary
+    rows = [_unfiled(f"nothing, all {said.used}", "", wording.percent(found.set_well.overall))]
     for place, step in enumerate(found.steps, start=1):
-        rejected, accepted = (cell.text for cell in _rejection_cells(step.rejection))
+        rejected, accepted = (cell.text for cell in _rejection_cells(step.rejection, said))
         rows.append(_unfiled(_numbered(place, step), rejected, accepted))
     return Table(
         "rejection",
         f"Or with {at} for all, and what is likelier to fail than to work remade",
-        (Column("measured so far"), Column(NOT_LIT), Column(LIT_WITHIN)),
+        tuple(map(Column, ("measured so far", *_rejection_heads(said)))),
         tuple(rows),
     )
 

@@ -9,6 +9,7 @@ from sensitivity.answers.measure.find import MeasureStep, Measuring, Rejection
 from sensitivity.answers.settings_words import adjustable_in_words, settings_in_words
 from sensitivity.engine.intervals import Proportion
 from sensitivity.presentation import wording
+from sensitivity.system.vocabulary import Vocabulary
 
 RULE = (
     "The dimension whose reading gains most, given those read before; with the instrument of "
@@ -44,7 +45,8 @@ def _setting_verdict(found: Measuring) -> str:
         if found.set_well.gain.low > 0.0
         else "and no setting that is settled beats it"
     )
-    start = f"Of 100 burners {drawn} keep within every limit as drawn, {better}."
+    many = found.study.system.vocabulary.many
+    start = f"Of 100 {many} {drawn} keep within every limit as drawn, {better}."
     if not found.steps:
         return start
     return (
@@ -56,7 +58,8 @@ def _setting_verdict(found: Measuring) -> str:
 
 def _lighting_verdict(found: Measuring) -> str:
     drawn = _of_100(found.as_drawn)
-    start = f"Of 100 burners {drawn} keep within every limit as drawn, and nothing can be set."
+    said = found.study.system.vocabulary
+    start = f"Of 100 {said.many} {drawn} keep within every limit as drawn, and nothing can be set."
     if found.as_drawn.value < 0.5:
         start += ' More fail than work: move a nominal first, by "spiritlevel window".'
     if not found.steps:
@@ -68,7 +71,8 @@ def _lighting_verdict(found: Measuring) -> str:
     accepted = wording.share_of_a_hundred(rejection.accepted)
     return (
         f"{told}, and remake what is likelier to fail than to work: {_of_100(rejection.share)} of "
-        f"100 stay unlit, and of 100 that are lit {accepted} keep within every limit."
+        f"100 stay {said.unused}, and of 100 that are {said.used} {accepted} keep within every "
+        "limit."
     )
 
 
@@ -108,9 +112,11 @@ def _of_100(share: Proportion) -> str:
     return wording.share_of_a_hundred(share).partition(" (")[0]
 
 
-def accepted_in_words(rejection: Rejection) -> str:
+def accepted_in_words(rejection: Rejection, said: Vocabulary) -> str:
     """Write the yield of those accepted, where there are any."""
-    return "none is lit" if rejection.accepted.rows == 0 else wording.percent(rejection.accepted)
+    if rejection.accepted.rows == 0:
+        return f"none is {said.used}"
+    return wording.percent(rejection.accepted)
 
 
 def at_best(found: Measuring) -> str:
@@ -121,10 +127,11 @@ def at_best(found: Measuring) -> str:
 
 def gains_in_words(found: Measuring) -> str:
     """Say of what the gains are counted, and what no measuring can better."""
+    said = found.study.system.vocabulary
     if found.ceiling is None:
-        return "Gains of 100 built: bad burners kept unlit, less good ones remade."
+        return f"Gains of 100 built: bad {said.many} kept {said.unused}, less good ones remade."
     return (
-        f"Gains: burners of 100. No measuring can do better than "
+        f"Gains: {said.many} of 100. No measuring can do better than "
         f"{wording.percent(found.ceiling)}; the others work at no "
         f"{adjustable_in_words(found.settings)} that can be set."
     )
