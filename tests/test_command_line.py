@@ -599,3 +599,49 @@ def test_model_file_may_be_repeated(run_command, write_study, model_file, tmp_pa
     study = write_study("models = ['other_fit', 'rattle_heard']\n")
     ran = run_command("check", study, "--model-file", model_file, "--model-file", other)
     assert ran.exit_code == 0, ran.stderr
+
+
+# --- the calls ----------------------------------------------------------------------------------
+
+
+def test_short_option_for_help_everywhere(run_command):
+    from sensitivity.command_line.app import app
+
+    commands = [command.callback.__name__ for command in app.registered_commands]
+    assert {"run", "check", "window"} <= set(commands)
+    for words in ([], *([command] for command in commands)):
+        short, long = run_command(*words, "-h"), run_command(*words, "--help")
+        assert (short.exit_code, short.stdout) == (0, long.stdout)
+
+
+@pytest.mark.parametrize("shell", ["bash", "zsh", "fish"])
+def test_shell_completion_knows_the_commands(shell):
+    import os
+
+    def asked(words):
+        more = {"bash": {"COMP_WORDS": words, "COMP_CWORD": "1"}}.get(
+            shell, {"_TYPER_COMPLETE_ARGS": words, "_TYPER_COMPLETE_FISH_ACTION": "get-args"}
+        )
+        return subprocess.run(
+            HERE, capture_output=True, text=True, check=False,
+            env=os.environ | {"_SPIRITLEVEL_COMPLETE": f"complete_{shell}", **more},
+        )  # fmt: skip
+
+    done = asked("spiritlevel win")
+    assert done.stderr == ""
+    assert "window" in done.stdout
+    assert "measure" not in done.stdout
+
+
+def test_progress_of_a_later_stage_has_its_own_time(monkeypatch):
+    from sensitivity.engine import progress
+
+    now = [0.0]
+    monkeypatch.setattr(progress.time, "monotonic", lambda: now[0])
+    line = progress.LineProgress(stream := io.StringIO())
+    now[0] = 1000.0
+    line.done(16, 16)
+    line.close()
+    now[0] = 1001.0  # a second a replicate in this stage
+    line.done(1, 16)
+    assert "replicate 1 of 16, 15 s left" in stream.getvalue()

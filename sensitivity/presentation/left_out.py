@@ -30,6 +30,6 @@ def left_out_if_it_fails(what: str, draw: Callable[..., Any] | None) -> Iterator
     except KeyboardInterrupt:
         raise
     except SpiritlevelError as error:
-        say_error(f"{error}; the {what} is left out")
+        say_error(f"{error}; it is left out")
     except BaseException as error:  # it may leave by SystemExit, or by what it invents
         say_error(f"the {what} raised {raised(error, draw or '')}; it is left out")
