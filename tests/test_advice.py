@@ -137,7 +137,7 @@ def test_where_nothing_fails_nothing_is_advised(advised):
     document, printed = advised(with_least(-0.3))
     assert document["advice"]["rows"] == []
     assert "none failed" in printed
-    assert "Not one of 1024 burners" in document["verdict"]
+    assert "Not one of 1024 parts" in document["verdict"]
     assert "100 %" not in printed
 
 

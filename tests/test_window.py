@@ -285,8 +285,8 @@ def test_wrong_calls_end_in_one_message(words, problem, run_study):
     assert len(ran.stderr.splitlines()) == 1
 
 
-def test_no_burner_at_all_is_said_plainly(read):
+def test_no_part_at_all_is_said_plainly(read):
     window = find_window(read(), Asked("hole", 5.0, 6.0), options=ONE)
     assert window.held is None
     assert window_verdict(window).startswith("No hole from 5.0")
-    assert window_verdict(window).endswith("mm keeps a burner within every limit.")
+    assert window_verdict(window).endswith("mm keeps a part within every limit.")

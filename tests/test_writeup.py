@@ -179,7 +179,7 @@ def test_results_against_the_limits(page, finished):
         cells, output = found[name], outputs[name]
         share = output["yield"]
         agrees(cells["keeps within"], share["estimate"], *share["interval"], scale=100)
-        low, high = map(value, re.findall(NUMBER, cells["95 % of burners"])[:2])
+        low, high = map(value, re.findall(NUMBER, cells["95 % of parts"])[:2])
         assert (low, high) == pytest.approx(
             (output["quantiles"]["0.025"], output["quantiles"]["0.975"]), abs=0.006
         )

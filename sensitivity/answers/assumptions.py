@@ -31,7 +31,8 @@ def assumptions(study: Study) -> list[Block]:
     ]
     blocks: list[Block] = [
         Words(
-            "Each dimension varies from burner to burner as stated here. A curve shows how often "
+            f"Each dimension varies from {study.vocabulary.one} to "
+            f"{study.vocabulary.one} as stated here. A curve shows how often "
             "each value comes; the upright line is the value as drawn."
         ),
         Table(

@@ -32,7 +32,7 @@ class Hanging:
 def hanging_on_doubts(result: Result) -> list[Hanging]:
     """Find what hangs on each model doubt; nothing without limits.
 
-    From the sampled burners that were kept. The intervals are exact binomial (Clopper-Pearson),
+    From the sampled parts that were kept. The intervals are exact binomial (Clopper-Pearson),
     which is exact for independent rows and errs on the wide side for these.
     """
     met = result.sample.get("meets_all_limits")
@@ -102,16 +102,17 @@ def _in_brief(doubts: list[Input], result: Result | None) -> str:
     text = f"What the physics does not know: first {names[0]} ({first.meaning})"
     rest = f" Then {wording.listed(names[1:4])}." if len(names) > 1 else ""
     hanging = {each.item.name: each for each in hanging_on_doubts(result)}.get(first.name)
+    many = result.study.vocabulary.many
     if hanging is None:
         return f"{text}.{rest}"
     if hanging.low.low <= hanging.high.high and hanging.high.low <= hanging.low.high:
         return (
             f"{text}: between the lowest and the highest fifth of what is believed of it, no "
-            f"difference in how many burners work is settled.{rest}"
+            f"difference in how many {many} work is settled.{rest}"
         )
     low, high = (wording.share_of_a_hundred(share) for share in (hanging.low, hanging.high))
     return (
-        f"{text}: if it lies in the lowest fifth of what is believed of it, {low} of 100 burners "
+        f"{text}: if it lies in the lowest fifth of what is believed of it, {low} of 100 {many} "
         f"work; in the highest fifth, {high}.{rest}"
     )
 
@@ -129,7 +130,7 @@ def doubts_section(
                 "the spread of the results instead of hiding in a constant. It is not yours to "
                 "hold, and no care at the bench makes it smaller; a trial might."
             ),
-            _table(doubts, result),
+            _table(doubts, result, study.vocabulary.many),
         ]
     else:
         blocks.append(
@@ -146,7 +147,7 @@ def doubts_section(
     return blocks
 
 
-def _table(doubts: list[Input], result: Result | None) -> Table:
+def _table(doubts: list[Input], result: Result | None, many: str) -> Table:
     found_hanging = hanging_on_doubts(result) if result is not None else []
     hanging = {each.item.name: each for each in found_hanging}
     indices = result.sensitivity.get(PASS_FAIL, {}) if result is not None else {}
@@ -175,5 +176,6 @@ def _table(doubts: list[Input], result: Result | None) -> Table:
                 else ["", ""]
             )
         rows.append(row)
-    caption = "Each doubt" + (", and how many burners work at either end of it" if hanging else "")
+    ends = f", and how many {many} work at either end of it" if hanging else ""
+    caption = f"Each doubt{ends}"
     return Table(caption, head, rows)

@@ -13,11 +13,6 @@ from sensitivity.presentation.blocks import Block, Figure, Items, Page, Section,
 from sensitivity.presentation.page import cautions_section, repeat_section
 from sensitivity.study.study import Sampling, Study
 
-SKETCH = (
-    "Solid lines are the design exactly as drawn; the shading is a sample of burners as they would "
-    "be built. Dashed grey outlines are a sketch of what the study does not state."
-)
-
 
 def answer_page(
     study: Study,
@@ -41,30 +36,37 @@ def answer_page(
         answer,
         [*brief, ("What is in doubt", doubt_in_brief(study))],
         [
-            *drawing_section(drawings),
+            *drawing_section(drawings, study.vocabulary.many),
             Section("What was assumed", assumptions(study)),
             *told,
-            Section("How sure this is", [Items([*how, *on_sampling(plan.sampling)])]),
+            Section(
+                "How sure this is",
+                [Items([*how, *on_sampling(plan.sampling, study.vocabulary.many)])],
+            ),
             Section("What the physics does not know", doubts_section(study)),
-            cautions_section(study.system.vocabulary),
+            cautions_section(study.vocabulary),
             repeat_section(command, plan.seed, {study.name: study.text}),
         ],
     )
 
 
-def drawing_section(drawings: Sequence[Figure]) -> list[Section]:
-    """The drawings under their heading; nothing without any."""
-    blocks: list[Block] = [Words(SKETCH), *drawings]
+def drawing_section(drawings: Sequence[Figure], many: str) -> list[Section]:
+    """The drawings under their heading; nothing without any. ``many`` is what parts are called."""
+    sketch = (
+        f"Solid lines are the design exactly as drawn; the shading is a sample of {many} as they "
+        "would be built. Dashed grey outlines are a sketch of what the study does not state."
+    )
+    blocks: list[Block] = [Words(sketch), *drawings]
     return [Section("The drawing", blocks)] if drawings else []
 
 
-def on_sampling(sampling: Sampling) -> list[tuple[str, str]]:
+def on_sampling(sampling: Sampling, many: str) -> list[tuple[str, str]]:
     """How the sampling was done, and what its intervals mean."""
     return [
         (
             "Method:",
             f"{sampling.replicates} independently scrambled Sobol' sequences of {sampling.points} "
-            "points each. Whatever is compared is compared on the same burners (common random "
+            f"points each. Whatever is compared is compared on the same {many} (common random "
             "numbers), so a difference is the design's and not the sampling's.",
         ),
         on_intervals(sampling),

@@ -21,8 +21,8 @@ from sensitivity.command_line import (
 
 app = typer.Typer(
     name="spiritlevel",
-    help="Tolerances and sensitivities of spirit burners: how likely a burner works as drawn, "
-    "and what to measure.",
+    help="Tolerances and sensitivities: how likely a design works as drawn and built, and what to "
+    "measure.",
     no_args_is_help=True,
     context_settings={"help_option_names": ["-h", "--help"]},
     pretty_exceptions_enable=False,

@@ -36,7 +36,7 @@ def run(
     workers: Workers = None,
     model_file: ModelFile = None,
     keep_samples: Annotated[
-        bool, typer.Option("--keep-samples", help="Write every burner to samples.csv.gz.")
+        bool, typer.Option("--keep-samples", help="Write every sampled part to samples.csv.gz.")
     ] = False,
     pairs: Annotated[
         bool, typer.Option("--pairs", help="Second-order indices too: which pairs act together.")

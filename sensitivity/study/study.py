@@ -15,6 +15,7 @@ from sensitivity.spreads.spread import Spread
 from sensitivity.spreads.statement import Origin
 from sensitivity.system.remarks import Kind, ReadAs
 from sensitivity.system.system import System
+from sensitivity.system.vocabulary import Vocabulary
 
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -173,6 +174,11 @@ class Study:
                 f'is physically impossible, or outside what the model "{blamed}" knows: '
                 f'"spiritlevel models {blamed}" says what it asks'
             )
+
+    @property
+    def vocabulary(self) -> Vocabulary:
+        """What its parts are called."""
+        return self.system.vocabulary
 
     @property
     def varying(self) -> tuple[Input, ...]:

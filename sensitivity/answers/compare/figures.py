@@ -29,7 +29,8 @@ COLOURS = (NEUTRAL, GOOD, BAD, "#946c00", INK, "#00724f")
 
 def comparison_figures(compared: Sequence[Compared]) -> list[Drawn]:
     """Draw the one figure there is."""
-    words = "Burners that keep within each limit and all of them, in each design, with intervals"
+    many = compared[0].study.vocabulary.many.capitalize()
+    words = f"{many} that keep within each limit and all of them, in each design, with intervals"
     with figure_style():
         return [Drawn("comparison", to_svg(comparison_figure(compared), "comparison"), words)]
 
@@ -60,6 +61,7 @@ def comparison_figure(compared: Sequence[Compared]) -> Figure:
         rows, [wording.in_words(n) if n != TOGETHER else "all limits together" for n in names]
     )
     axes.set_xlim(0, 102)
-    axes.set_xlabel("burners that keep within, %, with intervals")
+    many = compared[0].study.vocabulary.many
+    axes.set_xlabel(f"{many} that keep within, %, with intervals")
     axes.legend(loc="upper left", bbox_to_anchor=(0.0, 1.0), fontsize=8)
     return figure

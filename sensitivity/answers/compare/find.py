@@ -31,7 +31,7 @@ class Compared:
     """One design among several: its yields, and how far each is from the first design's.
 
     ``shares`` are of each limit, under its result's name; ``differences`` (empty for the first
-    design) likewise, positive where more burners keep within. ``means`` and ``causes`` are of
+    design) likewise, positive where more parts keep within. ``means`` and ``causes`` are of
     each limited result in its unit: its mean, and the standard deviation that each input
     or group causes alone (the root of its first-order share of the variance), largest first;
     ``causes`` is empty where indices are refused.

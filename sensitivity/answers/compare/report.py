@@ -20,6 +20,7 @@ def comparison_page(found: Comparison, figures: Mapping[str, Figure], command: s
     """Tell the story of a comparison."""
     first, plan = found.first, found.plans[0]
     names = [design.study.name for design in found.designs]
+    many = first.study.vocabulary.many
     return Page(
         f"{wording.listed(names)} compared",
         "The question: which of these designs keeps within its limits most often, and why? Wanted "
@@ -31,7 +32,7 @@ def comparison_page(found: Comparison, figures: Mapping[str, Figure], command: s
             ("What is in doubt", doubt_in_brief(first.study)),
         ],
         [
-            *drawing_section(_drawings(found)),
+            *drawing_section(_drawings(found), many),
             Section(
                 "What was assumed",
                 [
@@ -41,9 +42,9 @@ def comparison_page(found: Comparison, figures: Mapping[str, Figure], command: s
             ),
             Section("Results against the limits", [yields_table(found), *figures.values()]),
             Section("Why they differ", _why(found)),
-            Section("How sure this is", [Items(on_sampling(plan.sampling))]),
+            Section("How sure this is", [Items(on_sampling(plan.sampling, many))]),
             Section("What the physics does not know", _doubts(found.designs)),
-            cautions_section(first.study.system.vocabulary),
+            cautions_section(first.study.vocabulary),
             repeat_section(
                 command,
                 plan.seed,

@@ -38,8 +38,9 @@ def pair_verdict(first: Compared, other: Compared) -> str:
             f"{wording.points_of_percent(difference)}."
         )
     better, worse = (other, first) if difference.value > 0 else (first, other)
+    many, more = first.study.vocabulary.many, wording.significant(100 * abs(difference.value), 2)
     text = (
-        f"Of 100 burners, {wording.significant(100 * abs(difference.value), 2)} more keep within "
+        f"Of 100 {many}, {more} more keep within "
         f"every limit as {better.study.name} than as {worse.study.name}"
     )
     limit = telling_limit(first, other)

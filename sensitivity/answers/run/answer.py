@@ -43,7 +43,7 @@ class RunAnswer(Answer[Ran]):
 
     @property
     def samples(self) -> pd.DataFrame:
-        """Sampled inputs and results, a row a burner, with ``attrs["units"]``.
+        """Sampled inputs and results, a row a part, with ``attrs["units"]``.
 
         Of the first replicate, or of all where samples were kept.
         """

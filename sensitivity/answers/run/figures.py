@@ -39,7 +39,7 @@ def run_figures(ran: Ran) -> dict[str, tuple[str, str]]:
         figure = results_figure(result, shown)
         drawn["results"] = (
             to_svg(figure, "results"),
-            "How each result is spread over the burners"
+            f"How each result is spread over the {result.study.vocabulary.many}"
             + (", against its limits: " if result.limited else ": ")
             + "; ".join(wording.in_words(output.name) for output in shown),
         )
@@ -62,7 +62,7 @@ def run_figures(ran: Ran) -> dict[str, tuple[str, str]]:
 
 
 def results_figure(result: Result, outputs: tuple[Output, ...]) -> Figure:
-    """Histograms of the outputs, failing burners apart, with their limits."""
+    """Histograms of the outputs, failing parts apart, with their limits."""
     columns = min(2, len(outputs))
     lines = -(-len(outputs) // columns)
     figure = new_figure(3.6 * columns, 2.3 * lines)
@@ -75,14 +75,14 @@ def results_figure(result: Result, outputs: tuple[Output, ...]) -> Figure:
 
 
 def histogram_axes(axes: Axes, result: Result, output: Output) -> None:
-    """Draw one output's spread over the burners of the first replicate."""
+    """Draw one output's spread over the parts of the first replicate."""
     import seaborn
 
     values = result.sample[output.name]
     values = values[np.isfinite(values)]
     axes.set_title(wording.in_words(output.name))
     axes.set_xlabel(wording.with_unit("", output.unit).strip() or "pure number")
-    axes.set_ylabel("share of burners, %")
+    axes.set_ylabel(f"share of {result.study.vocabulary.many}, %")
     if values.size == 0 or np.ptp(values) == 0.0:
         axes.text(0.5, 0.5, "does not vary", ha="center", va="center", transform=axes.transAxes)
         return
@@ -123,7 +123,7 @@ def histogram_axes(axes: Axes, result: Result, output: Output) -> None:
                 linewidth=0.3,
                 ax=axes,
             )
-    axes.set_ylabel("share of burners, %")
+    axes.set_ylabel(f"share of {result.study.vocabulary.many}, %")
     axes.set_xlim(low, high)
 
 
@@ -185,7 +185,7 @@ def rare_failures_figure(result: Result) -> Figure:
             markersize=4,
         )
         axes[place].set_title(wording.in_words(name))
-        axes[place].set_xlabel("place in its spread, % of burners below")
+        axes[place].set_xlabel(f"place in its spread, % of {result.study.vocabulary.many} below")
         axes[place].set_ylabel("failing, %")
         axes[place].set_ylim(bottom=0)
     for extra in axes[len(shown) :]:

@@ -1,8 +1,8 @@
 """Figures that models bring: found the same way as models, drawn in the house's style.
 
-A model's figure is a plain function ``draw(axes, nominal, burners)``: ``nominal`` holds the
-model's arguments as numbers, ``burners`` the same arguments as arrays (n,) over a sample of
-burners (a held one as a number; per-step ones with the step as first axis). The first line of
+A model's figure is a plain function ``draw(axes, nominal, parts)``: ``nominal`` holds the
+model's arguments as numbers, ``parts`` the same arguments as arrays (n,) over a sample of
+parts (a held one as a number; per-step ones with the step as first axis). The first line of
 its docstring says what it shows. The engine knows no more of it than that.
 """
 
@@ -18,7 +18,7 @@ from sensitivity.presentation.left_out import left_out_if_it_fails
 from sensitivity.system.catalogue import companion
 from sensitivity.system.system import Values
 
-BURNERS = 256
+PARTS = 256
 """Burners that a figure is drawn from: enough for a band, few enough to be quick."""
 
 
@@ -27,8 +27,8 @@ def model_figures(result: Result) -> dict[str, tuple[str, str]]:
     system = result.plan.system
     nominal: Values = {item.name: item.nominal for item in result.study.inputs}
     nominal = {**nominal, **result.study.nominal_results()}
-    burners: Values = {
-        name: result.sample[name][:BURNERS] if name in result.sample else value
+    parts: Values = {
+        name: result.sample[name][:PARTS] if name in result.sample else value
         for name, value in nominal.items()
     }
     drawn = {}
@@ -47,7 +47,7 @@ def model_figures(result: Result) -> dict[str, tuple[str, str]]:
             draw(
                 figure.subplots(),
                 system.arguments(model, nominal),
-                system.arguments(model, burners),
+                system.arguments(model, parts),
             )
             words = (inspect.getdoc(draw) or model.name).split("\n")[0].rstrip(".")
             drawn[model.name] = (to_svg(figure, model.name), words)

@@ -51,7 +51,7 @@ def run_page(ran: Ran, figures: Mapping[str, Figure], command: str) -> Page:
         if figure not in drawings and name != "results" and name not in OF_THE_RANKING
     ]
     sections = [
-        *drawing_section(drawings),
+        *drawing_section(drawings, study.vocabulary.many),
         Section("What was assumed", assumptions(study)),
         Section(
             "Results against the limits" if result.limited else "Results",
@@ -76,7 +76,7 @@ def run_page(ran: Ran, figures: Mapping[str, Figure], command: str) -> Page:
         Section("What to do", to_do(result, ranking, model_file_options(study))),
         Section("How sure this is", _how_sure(result)),
         Section("What the physics does not know", doubts_section(study, result, ranking)),
-        cautions_section(study.system.vocabulary),
+        cautions_section(study.vocabulary),
         repeat_section(command, result.plan.seed, {study.name: study.text}),
     ]
     brief = [("What is in doubt", doubt_in_brief(study, result, ranking))]
@@ -91,10 +91,11 @@ def run_page(ran: Ran, figures: Mapping[str, Figure], command: str) -> Page:
 
 def question(result: Result) -> str:
     """Put the question that a run answers."""
+    said = result.study.vocabulary
     if not result.limited:
-        return "How are the results spread over burners built as stated?"
+        return f"How are the results spread over {said.many} built as stated?"
     return (
-        "The question: how likely is a burner to work that is built to this drawing, each "
+        f"The question: how likely is a {said.one} to work that is built to this drawing, each "
         f"dimension held as well as stated? Wanted at once: {wanted_in_words(result.study)}."
     )
 
@@ -106,7 +107,7 @@ def _one(name: str, shown: Mapping[str, Figure], silent: Mapping[str, str]) -> l
 
 
 def _statements(result: Result, *, inches: bool) -> list[Block]:
-    limited = result.limited
+    limited, many = result.limited, result.study.vocabulary.many
     if not limited:
         return []
     return [
@@ -114,7 +115,7 @@ def _statements(result: Result, *, inches: bool) -> list[Block]:
             [
                 (
                     f"{wording.in_words(output.name).capitalize()}:",
-                    margin_statement(output, inches=inches),
+                    margin_statement(output, many, inches=inches),
                 )
                 for output in limited
             ]
@@ -123,13 +124,13 @@ def _statements(result: Result, *, inches: bool) -> list[Block]:
 
 
 def _how_sure(result: Result) -> list[Block]:
-    sampling = result.plan.sampling
+    sampling, said = result.plan.sampling, result.study.vocabulary
     items = [
         (
             "Method:",
             f"{result.replicates} independently scrambled Sobol' sequences of {sampling.points} "
-            f"points each, {result.evaluations:,} burners in all, as stated and with each input "
-            "exchanged in turn.",
+            f"points each, {result.evaluations:,} {said.many} in all, as stated and with each "
+            "input exchanged in turn.",
         ),
         on_intervals(sampling),
         (
@@ -147,8 +148,8 @@ def _how_sure(result: Result) -> list[Block]:
         (
             "Worst case:",
             "a search of the tolerance box (a normal spread's box is its stated half-width), "
-            "widened by any sampled burner inside it. It asks for every dimension to be at its "
-            "worst together.",
+            f"widened by any sampled {said.one} inside it. It asks for every dimension to be at "
+            "its worst together.",
         ),
         (
             "Root-sum-square:",
@@ -161,7 +162,7 @@ def _how_sure(result: Result) -> list[Block]:
             0,
             (
                 "Yield:",
-                f"{wording.percent(result.overall)} of burners keep within every limit, from "
+                f"{wording.percent(result.overall)} of {said.many} keep within every limit, from "
                 f"{result.overall.failures:,} failures among {result.overall.rows:,}.",
             ),
         )

@@ -28,10 +28,11 @@ PAIRS = 8
 def run_screen(ran: Ran) -> list[Block]:
     """Tell what a run found."""
     result, ranking, plan = ran.result, ran.ranking, ran.plan
+    many = result.study.vocabulary.many
     blocks: list[Block] = [
         Words(
             f"{result.replicates} replicates of {plan.sampling.points} points, "
-            f"{result.evaluations:,} burners, seed {plan.seed}, {ran.seconds:.1f} s",
+            f"{result.evaluations:,} {many}, seed {plan.seed}, {ran.seconds:.1f} s",
             quiet=True,
         ),
         Words(run_verdict(result)),

@@ -77,8 +77,11 @@ def where_it_fails(output: Output, *, inches: bool) -> str:
     return f"above {end(limit.at_most)}"
 
 
-def margin_statement(output: Output, *, inches: bool) -> str:
-    """State one limited result: as drawn, in most burners, at worst, and how likely it fails."""
+def margin_statement(output: Output, many: str, *, inches: bool) -> str:
+    """State one limited result: as drawn, in most parts, at worst, and how likely it fails.
+
+    ``many`` is what the parts are called.
+    """
     assert output.limit is not None
     assert output.proportion is not None
     scale, unit = output.scale, output.unit
@@ -89,10 +92,10 @@ def margin_statement(output: Output, *, inches: bool) -> str:
         else "no answer as drawn"
     )
     if low == high:
-        middle = "the same in all burners"
+        middle = f"the same in all {many}"
     else:
         middle = (
-            "95 % of burners built as stated fall between "
+            f"95 % of {many} built as stated fall between "
             f"{value_range(low, high, unit, scale, inches=inches).replace(' to ', ' and ')}"
         )
     because = f" ({output.limit.because})" if output.limit.because else ""
@@ -137,7 +140,8 @@ def limits_in_brief(result: Result, *, inches: bool) -> str:
     text = "; ".join(parts)
     text = f"{text[0].upper()}{text[1:]}." if text else ""
     assert result.overall is not None
+    many = result.study.vocabulary.many
     if result.overall.failures == 0:
-        return f"Not one of {result.overall.rows:,} burners broke a limit."
+        return f"Not one of {result.overall.rows:,} {many} broke a limit."
     share = 1.0 - result.overall.value
-    return f"{wording.out_of_a_hundred(share)} burners break one limit or more. {text}"
+    return f"{wording.out_of_a_hundred(share)} {many} break one limit or more. {text}"

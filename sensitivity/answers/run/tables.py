@@ -34,7 +34,10 @@ def outputs_table(ran: Ran) -> Table:
         Column("result", ("output", "unit")),
         Column("must be", ("at_least", "at_most"), seen="everywhere" if limited else "file"),
         Column("as drawn", ("nominal",), right=True),
-        Column("95 % of burners", ("mean", "standard_deviation", *share_names)),
+        Column(
+            f"95 % of {result.study.vocabulary.many}",
+            ("mean", "standard_deviation", *share_names),
+        ),
         Column(
             "root-sum-square, 95 %", ("root_sum_square_low", "root_sum_square_high"), seen="page"
         ),

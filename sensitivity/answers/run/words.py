@@ -8,18 +8,18 @@ from sensitivity.presentation import wording
 
 def run_verdict(result: Result) -> str:
     """Say in one or two sentences what the run found."""
-    overall = result.overall
+    overall, many = result.overall, result.study.vocabulary.many
     if overall is None:
         return "No limits are stated, so nothing can pass or fail; the results are below."
     if overall.failures == 0:
         return (
-            f"Not one of {overall.rows} burners built as stated broke a limit; at "
+            f"Not one of {overall.rows} {many} built as stated broke a limit; at "
             f"{100 * result.plan.sampling.confidence:g} % confidence at least "
             f"{wording.lower_bound(100 * overall.low)} in 100 keep within all of them (exact "
             "binomial bound)."
         )
     head = (
-        "Of 100 burners built as stated, about "
+        f"Of 100 {many} built as stated, about "
         f"{wording.share_of_a_hundred(overall)} keep within every limit."
     )
     return f"{head} {_weakest(result)}".rstrip()
@@ -52,7 +52,8 @@ def result_notes(result: Result) -> list[str]:
         )
     if result.invalid:
         notes.append(
-            f"The models have no answer for {result.invalid:,} of {result.evaluations:,} burners; "
+            f"The models have no answer for {result.invalid:,} of {result.evaluations:,} "
+            f"{result.study.vocabulary.many}; "
             "these count as failing every limit."
         )
     for name, count in result.outside.items():

@@ -77,7 +77,7 @@ def tighten(
     Returns
     -------
     TightenAnswer
-        Gains in burners of the whole, each with its interval.
+        Gains as shares of all parts, each with its interval.
 
     Raises
     ------

@@ -27,19 +27,22 @@ BARS = 14
 
 def tighten_figures(tightened: Tightened) -> list[Drawn]:
     """Draw what there is to show."""
-    drawn = []
+    drawn, many = [], tightened.study.vocabulary.many
+    called = many.capitalize()
     with figure_style():
         rows = [row for row in tightened.halved if row.gain is not None][:BARS]
         if rows:
-            words = "Burners of 100 gained if one spread alone is halved, with intervals"
-            drawn.append(Drawn("halved", to_svg(halved_figure(rows)), words))
+            words = (
+                f"{many.capitalize()} of 100 gained if one spread alone is halved, with intervals"
+            )
+            drawn.append(Drawn("halved", to_svg(halved_figure(rows, many)), words))
         if tightened.found is not None:
-            words = "Burners that keep within every limit after each step, and what is wanted"
-            drawn.append(Drawn("set", to_svg(set_figure(tightened.found)), words))
+            words = f"{called} that keep within every limit after each step, and what is wanted"
+            drawn.append(Drawn("set", to_svg(set_figure(tightened.found, many)), words))
     return drawn
 
 
-def halved_figure(rows: list[Halved]) -> Figure:
+def halved_figure(rows: list[Halved], many: str) -> Figure:
     """Bars of the yield gained by halving each spread, with intervals."""
     figure = new_figure(6.6, 0.9 + 0.27 * len(rows))
     axes = figure.subplots()
@@ -53,11 +56,11 @@ def halved_figure(rows: list[Halved]) -> Figure:
         )
     axes.set_yticks(places, [wording.in_words(row.dimension.name) for row in rows])
     axes.axvline(0, color=INK, linewidth=0.8)
-    axes.set_xlabel("burners of 100 gained if this spread alone is halved, with interval")
+    axes.set_xlabel(f"{many} of 100 gained if this spread alone is halved, with interval")
     return figure
 
 
-def set_figure(found: Found) -> Figure:
+def set_figure(found: Found, many: str) -> Figure:
     """Yield after each step of the set, with intervals, and the target."""
     names = ["as drawn", *(f"+ {wording.in_words(step.dimension.name)}" for step in found.steps)]
     shares = [found.as_drawn, *(step.overall for step in found.steps)]
@@ -89,5 +92,5 @@ def set_figure(found: Found) -> Figure:
     )
     axes.set_yticks(places, names)
     axes.set_xlim(0, 100)
-    axes.set_xlabel("burners that keep within every limit, %")
+    axes.set_xlabel(f"{many} that keep within every limit, %")
     return figure

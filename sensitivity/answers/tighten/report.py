@@ -24,8 +24,9 @@ def tighten_page(tightened: Tightened, figures: Mapping[str, Figure], command: s
     """Tell the story of closer tolerances."""
     found = tightened.found
     wanted = wording.of_a_hundred(found.target) if found else ""
+    many = tightened.study.vocabulary.many
     question = (
-        f"The question: which tolerances to hold closer, so that {wanted} burners keep within "
+        f"The question: which tolerances to hold closer, so that {wanted} {many} keep within "
         "every limit for the least work"
         if found
         else "The question: what does it gain to hold one dimension twice as close"
@@ -78,16 +79,16 @@ def _hold_closer(tightened: Tightened) -> str:
 
 def _gains(tightened: Tightened) -> str:
     drawn = wording.share_of_a_hundred(tightened.stated)
-    found = tightened.found
+    found, many = tightened.found, tightened.study.vocabulary.many
     if found is not None:
         reached = (
             "" if found.reached else f" That is short of {wording.of_a_hundred(found.target)}."
         )
         return (
-            f"{wording.share_of_a_hundred(found.overall)} of 100 burners keep within every limit, "
+            f"{wording.share_of_a_hundred(found.overall)} of 100 {many} keep within every limit, "
             f"against {wording.share_of_a_hundred(found.as_drawn)} as drawn.{reached}"
         )
-    told = f"{drawn} of 100 burners keep within every limit as drawn."
+    told = f"{drawn} of 100 {many} keep within every limit as drawn."
     if not (rows := _settled(tightened)):
         return told
     name = dimension_in_words(rows[0].dimension)

@@ -15,9 +15,10 @@ GUESSED = "~ the study names no process here; minutes read off the trend of the 
 def tighten_screen(tightened: Tightened) -> list[Block]:
     """Tell what closer tolerances buy."""
     sampling, found = tightened.plan.sampling, tightened.found
+    many = tightened.study.vocabulary.many
     blocks: list[Block] = [
         Words(
-            f"{sampling.replicates} replicates of {sampling.points} points, the same burners for "
+            f"{sampling.replicates} replicates of {sampling.points} points, the same {many} for "
             f"every variant; seed {tightened.plan.seed}",
             quiet=True,
         ),
@@ -28,7 +29,7 @@ def tighten_screen(tightened: Tightened) -> list[Block]:
     if any(row.weighted is not None for row in tightened.halved):
         blocks.append(
             Words(
-                "By weights: the burners as drawn, each counted for as much as it stands for; the "
+                f"By weights: the {many} as drawn, each counted for as much as it stands for; the "
                 "effective sample is what is left of them.",
                 quiet=True,
             )

@@ -33,16 +33,17 @@ LIMIT_LINES = ("--", ":", "-.", (0, (6, 1, 1, 1, 1, 1)))
 
 def window_figures(found: Window | WindowMap) -> list[Drawn]:
     """Draw the one figure there is."""
+    many = found.study.vocabulary.many.capitalize()
     with figure_style():
         if isinstance(found, Window):
             name = wording.in_words(found.item.name)
             words = (
-                f"Burners that keep within, against {name}: every limit together with its "
+                f"{many} that keep within, against {name}: every limit together with its "
                 "interval, each limit by itself, the setting as drawn and the window"
             )
             return [Drawn("window", to_svg(window_figure(found)), words)]
         one, other = (wording.in_words(item.name) for item in found.items)
-        words = f"Burners that keep within every limit, over {one} and {other}, with the drawing"
+        words = f"{many} that keep within every limit, over {one} and {other}, with the drawing"
         return [Drawn("map", to_svg(map_figure(found)), words)]
 
 
@@ -95,7 +96,7 @@ def window_axes(axes: Axes, window: Window) -> None:
     axes.set_xlim(x[0], x[-1])
     axes.set_ylim(0, 102)
     axes.set_xlabel(wording.with_unit(wording.in_words(window.item.name) + ",", window.item.unit))
-    axes.set_ylabel("burners that keep within, %")
+    axes.set_ylabel(f"{window.study.vocabulary.many} that keep within, %")
     axes.legend(loc="center left", bbox_to_anchor=(1.0, 0.5), fontsize=8)
 
 

@@ -23,12 +23,13 @@ def window_page(found: Window, figures: Mapping[str, Figure], command: str) -> P
     """Tell the story of a window."""
     name, wanted = wording.in_words(found.item.name), wording.of_a_hundred(found.target)
     chosen = found.settings[found.chosen]
+    many = found.study.vocabulary.many
     share = wording.share_of_a_hundred(chosen.overall)
     return answer_page(
         found.study,
         found.plan,
         question=(
-            f"The question: where to set the {name}, so that {wanted} burners keep within every "
+            f"The question: where to set the {name}, so that {wanted} {many} keep within every "
             f"limit ({wanted_in_words(found.study)}), and how much room is there?"
         ),
         answer=window_verdict(found),
@@ -47,7 +48,7 @@ def window_page(found: Window, figures: Mapping[str, Figure], command: str) -> P
                 [
                     Words(
                         "The spread of the setting, which is how well it can be set, moves along "
-                        "with it; every setting is tried on the same burners."
+                        f"with it; every setting is tried on the same {many}."
                     ),
                     settings_table(found),
                     figures["window"],
@@ -88,6 +89,7 @@ def map_page(found: WindowMap, figures: Mapping[str, Figure], command: str) -> P
     """Tell the story of a map over two inputs."""
     one, other = (wording.in_words(item.name) for item in found.items)
     wanted = wording.of_a_hundred(found.target)
+    many = found.study.vocabulary.many
     place = found.chosen or found.best
     chosen = found.overall[place[0]][place[1]]
     tried = len(found.first) * len(found.second)
@@ -106,7 +108,7 @@ def map_page(found: WindowMap, figures: Mapping[str, Figure], command: str) -> P
         found.study,
         found.plan,
         question=(
-            f"The question: where to set {one} and {other} so that the most burners keep within "
+            f"The question: where to set {one} and {other} so that the most {many} keep within "
             f"every limit ({wanted_in_words(found.study)})?"
         ),
         answer=map_verdict(found),
@@ -125,7 +127,7 @@ def map_page(found: WindowMap, figures: Mapping[str, Figure], command: str) -> P
             (
                 "Highest:",
                 "the largest of many yields is a little too high by chance; its gain over the "
-                "drawing is of the same burners.",
+                f"drawing is of the same {many}.",
             )
         ],
         command=command,

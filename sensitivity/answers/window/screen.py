@@ -47,10 +47,10 @@ def map_screen(found: WindowMap) -> list[Block]:
 
 
 def _sampled(plan: Plan) -> Words:
-    sampling = plan.sampling
+    sampling, many = plan.sampling, plan.system.vocabulary.many
     return Words(
         f"{sampling.replicates} replicates of {sampling.points} points at every setting, the same "
-        f"burners at each; seed {plan.seed}",
+        f"{many} at each; seed {plan.seed}",
         quiet=True,
     )
 

@@ -27,7 +27,8 @@ def window_verdict(window: Window) -> str:
     wanted, tried = wording.of_a_hundred(window.target), (0, len(window.settings) - 1)
     setting = setting_in_words(window, window.chosen)
     if chosen.overall.passes == 0:
-        return f"No {name} from {range_in_words(window, tried)} keeps a burner within every limit."
+        one = window.study.vocabulary.one
+        return f"No {name} from {range_in_words(window, tried)} keeps a {one} within every limit."
     share = wording.share_of_a_hundred(chosen.overall)
     if window.held is None:
         alone = window.flat[0] == window.flat[1]
@@ -71,7 +72,8 @@ def map_verdict(found: WindowMap) -> str:
     """Say in shop words where to set the two inputs."""
     best = found.overall[found.best[0]][found.best[1]]
     if best.passes == 0:
-        return "No pair tried keeps a burner within every limit."
+        one = found.study.vocabulary.one
+        return f"No pair tried keeps a {one} within every limit."
     count, tried = found.holding, len(found.first) * len(found.second)
     wanted = wording.of_a_hundred(found.target)
     held = (
