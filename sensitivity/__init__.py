@@ -15,12 +15,14 @@ What is named here is public and is loaded when it is first asked for.
 
 from __future__ import annotations
 
-from importlib import import_module
-from typing import TYPE_CHECKING, Any
+# Not from typing, which takes its time: nothing stands between the call and its interrupts.
+TYPE_CHECKING = False
 
 __version__ = "0.1.0"
 
 if TYPE_CHECKING:
+    from typing import Any
+
     from sensitivity.answers.built import built
     from sensitivity.answers.check import check
     from sensitivity.answers.compare import compare
@@ -115,6 +117,8 @@ def __getattr__(name: str) -> Any:
     """Load a public name when it is first asked for."""
     if name not in _WHERE:
         raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+    from importlib import import_module
+
     module, attribute = _WHERE[name]
     found = getattr(import_module(module), attribute)
     globals()[name] = found

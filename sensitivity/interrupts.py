@@ -6,12 +6,14 @@ KeyboardInterrupt as always. It imports nothing that takes time, as it comes bef
 
 from __future__ import annotations
 
+# What signal itself rests on: there at once, without its enumerations.
+import _signal as signal  # type: ignore[import-not-found]
 import os
-import signal
 import time
-from collections.abc import Iterator
-from contextlib import contextmanager
-from typing import NoReturn
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from typing import NoReturn
 
 SIGNALS = tuple(name for name in ("SIGINT", "SIGTERM", "SIGHUP") if hasattr(signal, name))
 
@@ -39,7 +41,7 @@ def take_over() -> None:
     _state.owner = os.getpid()
     for name in SIGNALS:
         number = getattr(signal, name)
-        if signal.getsignal(number) is not signal.SIG_IGN:
+        if signal.getsignal(number) != signal.SIG_IGN:
             signal.signal(number, _received)
 
 
@@ -70,15 +72,16 @@ def end_at_once() -> NoReturn:
     os._exit(status())
 
 
-@contextmanager
-def held() -> Iterator[None]:
+class held:  # noqa: N801 - read as a word of a sentence
     """Put an interrupt off for a few short steps that must all be taken or none."""
-    _state.held += 1
-    try:
-        yield
-    finally:
+
+    def __enter__(self) -> None:
+        _state.held += 1
+
+    def __exit__(self, kind: object, error: object, trace: object) -> None:
         _state.held -= 1
-    check()
+        if error is None:
+            check()
 
 
 def check() -> None:
@@ -111,7 +114,8 @@ def written() -> str:
 
 def sentence() -> str:
     """Say what an interrupt left."""
-    name = signal.Signals(_state.received or signal.SIGINT).name
+    names = {getattr(signal, name): name for name in SIGNALS}
+    name = names.get(_state.received, "SIGINT")
     how = "interrupted" if name == "SIGINT" else f"ended by {name}"
     if _state.written:
         return f"{how}; the results had already been written to {_state.written}"
@@ -120,4 +124,4 @@ def sentence() -> str:
 
 def status() -> int:
     """Exit status of an interrupt: 130 for Ctrl-C, and 128 and the signal's number for others."""
-    return 128 + (_state.received or signal.SIGINT)
+    return 128 + int(_state.received or signal.SIGINT)

@@ -60,7 +60,7 @@ def checked_result(
         found = getattr(getattr(value, "dtype", None), "name", type(value).__name__)
         raise ModelError(f"{where}: found {found}, not numbers")
     if isinstance(array, np.ma.MaskedArray):
-        array = array.astype(np.float64).filled(np.nan)
+        array = np.ma.filled(array.astype(np.float64), np.nan)
     array = array.astype(np.float64, copy=False)
     if array.shape not in ((), shape) and not _varies_along_some(array.shape, shape):
         raise ModelError(f"{where}: shape {array.shape}, where the inputs have {shape}")
