@@ -12,6 +12,7 @@ import numpy as np
 
 from models.arrays import STANDARD_GRAVITY
 from models.pipe_geometry import Vector, advance, heading, quarter_turn
+from models.pipe_run import slack_tilt
 from models.shapes import (
     Again,
     Area,
@@ -53,9 +54,14 @@ def _mitre(before: Vector, after: Vector) -> Point:
     return _point(((x1 + x2) * share, (z1 + z2) * share))
 
 
+def _first_tilt(design: Design) -> float:
+    slack = (design[f"bracket_{name}"] for name in ("slack", "distance", "play"))
+    return design["outlet_tilt"] + float(slack_tilt(*slack))
+
+
 def _stepped_centreline(design: Design) -> list[_Station]:
     """Walk the mitred pipe as `models.pipe_run.stepped_pipe` does."""
-    tilts = [design["outlet_tilt"]]
+    tilts = [_first_tilt(design)]
     for joint in range(1, 5):
         tilts.append(tilts[-1] + design[f"joint_error_{joint}"])
     turns = (0, -1, 0, 1, 0)
@@ -75,7 +81,7 @@ def _stepped_centreline(design: Design) -> list[_Station]:
 
 def _bent_centreline(design: Design) -> list[_Station]:
     """Walk the bent pipe as `models.pipe_run.bent_pipe` does, each arc in short pieces."""
-    radius, angle = design["bend_radius"], design["outlet_tilt"]
+    radius, angle = design["bend_radius"], _first_tilt(design)
     here: Vector = (0.0, design["outlet_height"])
     stations = [_Station(_point(here), _point(quarter_turn(heading(angle), 1)))]
     for bend, name in enumerate(BENT, start=1):

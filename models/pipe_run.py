@@ -28,7 +28,10 @@ LAMINAR_LIMIT = 2000.0
 class SteppedPipe(NamedTuple):
     """Results of `stepped_pipe`, each of the broadcast shape of the inputs it depends on."""
 
-    burner_height: Annotated[Array, "mm", "axis of the burner pipe above the sump floor"]
+    burner_height: Annotated[
+        Array, "mm", "axis of the burner pipe at the first wick, over the floor"
+    ]
+    burner_tilt: Annotated[Array, "deg", "burner pipe, upward from the first wick on"]
     pipe_length: Annotated[Array, "mm", "length of the pipe along its centreline"]
     obstacle_clearance: Annotated[Array, "mm", "least gap of pipe and bar, below 0 if they meet"]
     pipe_head_loss: Annotated[Array, "mm", "fall of the fuel level along the pipe while burning"]
@@ -38,7 +41,10 @@ class SteppedPipe(NamedTuple):
 class BentPipe(NamedTuple):
     """Results of `bent_pipe`, each of the broadcast shape of the inputs it depends on."""
 
-    burner_height: Annotated[Array, "mm", "axis of the burner pipe above the sump floor"]
+    burner_height: Annotated[
+        Array, "mm", "axis of the burner pipe at the first wick, over the floor"
+    ]
+    burner_tilt: Annotated[Array, "deg", "burner pipe, upward from the first wick on"]
     pipe_length: Annotated[Array, "mm", "length of the pipe along its centreline"]
     obstacle_clearance: Annotated[Array, "mm", "least gap of pipe and bar, below 0 if they meet"]
     pipe_head_loss: Annotated[Array, "mm", "fall of the fuel level along the pipe while burning"]
@@ -109,6 +115,25 @@ def feed_resistance(
     return reynolds, np.where((reynolds >= 0.0) & (reynolds <= LAMINAR_LIMIT), fall, np.nan)
 
 
+def slack_tilt(bracket_slack: Array, bracket_distance: Array, bracket_play: Array) -> Array:
+    """Tilt that a slack far bracket lets a stiff pipe take about its outlet, deg upwards.
+
+    asin(u c/q): the pipe's end is held to plus or minus c (``bracket_slack``) at q
+    (``bracket_distance``) beyond the outlet, and lies at u c (``bracket_play``). Euclid's; NaN
+    where c is below 0 or above q, q not above 0, or u outside -1 to 1. It takes the pipe as
+    stiff and the joint at the sump as free; a joint that holds makes it less.
+    """
+    sound = (
+        (bracket_slack >= 0.0)
+        & (bracket_slack <= bracket_distance)
+        & (bracket_distance > 0.0)
+        & (np.abs(bracket_play) <= 1.0)
+    )
+    share = bracket_play * bracket_slack / np.where(sound, bracket_distance, np.nan)
+    tilt: Array = np.degrees(np.arcsin(share))
+    return tilt
+
+
 def stepped_pipe(
     outlet_height: Annotated[Array, "mm", "axis of the sump outlet above the sump floor"] = 8.0,
     outlet_tilt: Annotated[Array, "deg", "upward tilt of the first run"] = 0.0,
@@ -130,6 +155,9 @@ def stepped_pipe(
     fuel_temperature: Annotated[Array, "degC", "temperature of the fuel", "0..60"] = 20.0,
     fuel_water: Annotated[Array, "", "mass fraction of water in the fuel", "0..0.15"] = 0.06,
     bend_equivalent_length: Annotated[Array, "", "bores of pipe as good as an elbow", ">= 0"] = 2.5,
+    bracket_slack: Annotated[Array, "mm", "far bracket lets the pipe up or down by", ">= 0"] = 0.0,
+    bracket_distance: Annotated[Array, "mm", "far bracket beyond the outlet", "> 0"] = 140.0,
+    bracket_play: Annotated[Array, "", "where in that slack the pipe lies, up", "-1..1"] = 0.0,
 ) -> SteppedPipe:
     """Level, clearance and resistance of a pipe stepped under a bar by four mitred elbows.
 
@@ -146,18 +174,20 @@ def stepped_pipe(
     9 % too high; the doubt of the elbows, many times that, has to carry both.
 
     All results are NaN where a length, the bore or the wall is not above 0, the bar's diameter
-    is below 0, an elbow error is 90 deg or more, or the length is not finite;
+    is below 0, an elbow error is 90 deg or more, the length is not finite, or the bracket as in
+    `slack_tilt`;
     ``pipe_head_loss`` also where the fuel is outside its range, the burn rate below 0 or the
     Reynolds number above 2000; ``obstacle_clearance`` also where a run is too short for the
     mitres at its ends.
     """
     with np.errstate(all="ignore"):  # an impossible point is answered by NaN, not a warning
-        tilt_1 = outlet_tilt + joint_error_1
+        tilt = outlet_tilt + slack_tilt(bracket_slack, bracket_distance, bracket_play)
+        tilt_1 = tilt + joint_error_1
         tilt_2 = tilt_1 + joint_error_2
         tilt_3 = tilt_2 + joint_error_3
         tilt_4 = tilt_3 + joint_error_4
         headings = (
-            heading(outlet_tilt),
+            heading(tilt),
             quarter_turn(heading(tilt_1), -1),
             heading(tilt_2),
             quarter_turn(heading(tilt_3), 1),
@@ -175,13 +205,19 @@ def stepped_pipe(
         errors = (joint_error_1, joint_error_2, joint_error_3, joint_error_4)
         spare_turn = [90.0 - np.abs(error) for error in errors]
         least = smallest([*lengths, pipe_bore, pipe_wall, *spare_turn])
-        possible = (least > 0.0) & (obstacle_diameter >= 0.0) & np.isfinite(pipe_length)
+        possible = (
+            (least > 0.0)
+            & (obstacle_diameter >= 0.0)
+            & np.isfinite(pipe_length)
+            & np.isfinite(tilt)
+        )
         spoil = np.where(possible, 0.0, np.nan)
 
         _, fall = feed_resistance(pipe_bore, burn_rate, fuel_temperature, fuel_water)
         bores = 4.0 * bend_equivalent_length + END_EQUIVALENT_LENGTH
         return SteppedPipe(
             burner_height=end[1] + spoil,
+            burner_tilt=tilt_4 + spoil,
             pipe_length=pipe_length + spoil,
             obstacle_clearance=gap - 0.5 * obstacle_diameter + spoil,
             pipe_head_loss=fall * (pipe_length + bores * pipe_bore) + spoil,
@@ -213,12 +249,16 @@ def bent_pipe(
     fuel_temperature: Annotated[Array, "degC", "temperature of the fuel", "0..60"] = 20.0,
     fuel_water: Annotated[Array, "", "mass fraction of water in the fuel", "0..0.15"] = 0.06,
     bend_equivalent_length: Annotated[Array, "", "bores of pipe as good as a bend", ">= 0"] = 2.5,
+    bracket_slack: Annotated[Array, "mm", "far bracket lets the pipe up or down by", ">= 0"] = 0.0,
+    bracket_distance: Annotated[Array, "mm", "far bracket beyond the outlet", "> 0"] = 140.0,
+    bracket_play: Annotated[Array, "", "where in that slack the pipe lies, up", "-1..1"] = 0.0,
 ) -> BentPipe:
     """Level, clearance and resistance of a pipe bent under a bar by four bends of one radius.
 
     Geometry: Euclid's, exact. The bends turn the pipe down, up, up and down, each by the drawn
     angle plus its error (springback makes that negative), along arcs that grow with the angle
-    and touch the straights between them. The flattening of the bends is left out of the
+    and touch the straights between them; a slack far bracket turns all of it, as in
+    `stepped_pipe`. The flattening of the bends is left out of the
     clearance: at the default it is 0.06 mm either way.
 
     Head loss: as for `stepped_pipe`, except that the arcs conduct less for being oval
@@ -231,22 +271,26 @@ def bent_pipe(
     Development Association, Copper Tube Handbook, bending guide).
 
     All results are NaN where a straight, the radius, the bore or the wall is not above 0, the
-    bar's diameter is below 0, a bend's actual turn is not from 0 to below 180 deg, or the
-    length is not finite; ``pipe_head_loss`` also where the ovality is outside 0 to 1, the fuel
-    outside its range, the burn rate below 0 or the Reynolds number above 2000.
+    bar's diameter is below 0, a bend's actual turn is not from 0 to below 180 deg, the
+    length is not finite, or the bracket as in `slack_tilt`; ``pipe_head_loss`` also where the
+    ovality is outside 0 to 1, the fuel outside its range, the burn rate below 0 or the Reynolds
+    number above 2000.
     """
     with np.errstate(all="ignore"):  # an impossible point is answered by NaN, not a warning
+        tilt = outlet_tilt + slack_tilt(bracket_slack, bracket_distance, bracket_play)
         turn_1 = bend_angle + bend_error_1
         turn_2 = bend_angle + bend_error_2
         turn_3 = bend_angle + bend_error_3
         turn_4 = bend_angle + bend_error_4
         # Summing errors, not turns, keeps the burner level when the pipe is as drawn.
+        tilt_2 = tilt - bend_error_1 + bend_error_2
+        tilt_4 = tilt_2 + bend_error_3 - bend_error_4
         headings = (
-            heading(outlet_tilt),
-            heading(outlet_tilt - turn_1),
-            heading(outlet_tilt - bend_error_1 + bend_error_2),
-            heading(outlet_tilt - bend_error_1 + bend_error_2 + turn_3),
-            heading(outlet_tilt - bend_error_1 + bend_error_2 + bend_error_3 - bend_error_4),
+            heading(tilt),
+            heading(tilt - turn_1),
+            heading(tilt_2),
+            heading(tilt_2 + turn_3),
+            heading(tilt_4),
         )
         lengths = (run_1, slope_1, run_2, slope_2, run_3)
         outside_radius = 0.5 * pipe_bore + pipe_wall
@@ -267,7 +311,7 @@ def bent_pipe(
             (smallest([*lengths, bend_radius, pipe_bore, pipe_wall]) > 0.0)
             & (smallest([*turns, obstacle_diameter]) >= 0.0)
             & (smallest([180.0 - turn for turn in turns]) > 0.0)
-            & np.isfinite(pipe_length)
+            & np.isfinite(pipe_length + tilt)
         )
         spoil = np.where(possible, 0.0, np.nan)
 
@@ -277,6 +321,7 @@ def bent_pipe(
         bores = 4.0 * bend_equivalent_length + END_EQUIVALENT_LENGTH
         return BentPipe(
             burner_height=end[1] + spoil,
+            burner_tilt=tilt_4 + spoil,
             pipe_length=pipe_length + spoil,
             obstacle_clearance=gap - 0.5 * obstacle_diameter + spoil,
             pipe_head_loss=fall * (straights + arcs_as_straight + bores * pipe_bore) + spoil,

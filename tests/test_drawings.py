@@ -40,7 +40,8 @@ def errors(name, seed):
     rng = np.random.default_rng(seed)
     kind = "joint" if name == "stepped" else "bend"
     found = {f"{kind}_error_{place}": rng.normal(0.0, 3.0) for place in range(1, 5)}
-    return {**found, "outlet_tilt": rng.normal(0.0, 2.0), "run_2": rng.uniform(12.0, 18.0)}
+    found |= {"outlet_tilt": rng.normal(0.0, 2.0), "run_2": rng.uniform(12.0, 18.0)}
+    return {**found, "bracket_slack": 0.8, "bracket_play": rng.uniform(-1.0, 1.0)}
 
 
 def shape_of(shapes, kind, role):
