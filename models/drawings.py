@@ -11,8 +11,7 @@ from typing import NamedTuple
 import numpy as np
 
 from models.arrays import STANDARD_GRAVITY
-from models.pipe_geometry import Vector, advance, heading, quarter_turn
-from models.pipe_run import slack_tilt
+from models.pipe_geometry import Vector, advance, heading, quarter_turn, slack_tilt
 from models.shapes import (
     Again,
     Area,

@@ -11,8 +11,16 @@ import numpy as np
 from scipy.special import ellipe
 
 from models import fuel
+from models.air_lock import air_lock
 from models.arrays import STANDARD_GRAVITY, Array
-from models.pipe_geometry import bent_chain, heading, mitred_chain, quarter_turn, smallest
+from models.pipe_geometry import (
+    bent_chain,
+    heading,
+    mitred_chain,
+    quarter_turn,
+    slack_tilt,
+    smallest,
+)
 
 END_EQUIVALENT_LENGTH = 3.0 * np.pi / 16.0
 """Length of pipe, in bores, that resists like its two ends into still fuel: 0.589.
@@ -36,6 +44,11 @@ class SteppedPipe(NamedTuple):
     obstacle_clearance: Annotated[Array, "mm", "least gap of pipe and bar, below 0 if they meet"]
     pipe_head_loss: Annotated[Array, "mm", "fall of the fuel level along the pipe while burning"]
     pipe_loss_burn_rate: Annotated[Array, "ml/min", "burn rate for which that fall is stated"]
+    air_lock_head: Annotated[Array, "mm", "most head that air shut in while filling can hold up"]
+    air_lock_ratio: Annotated[
+        Array, "", "speed of filling over that of a bubble's rise: above 1 it sweeps air on"
+    ]
+    air_lock_clears: Annotated[Array, "", "1 where shut in air does not stop the feed, else 0"]
 
 
 class BentPipe(NamedTuple):
@@ -49,6 +62,11 @@ class BentPipe(NamedTuple):
     obstacle_clearance: Annotated[Array, "mm", "least gap of pipe and bar, below 0 if they meet"]
     pipe_head_loss: Annotated[Array, "mm", "fall of the fuel level along the pipe while burning"]
     pipe_loss_burn_rate: Annotated[Array, "ml/min", "burn rate for which that fall is stated"]
+    air_lock_head: Annotated[Array, "mm", "most head that air shut in while filling can hold up"]
+    air_lock_ratio: Annotated[
+        Array, "", "speed of filling over that of a bubble's rise: above 1 it sweeps air on"
+    ]
+    air_lock_clears: Annotated[Array, "", "1 where shut in air does not stop the feed, else 0"]
     bend_ratio: Annotated[Array, "", "bend radius over outside diameter of the pipe"]
 
 
@@ -115,25 +133,6 @@ def feed_resistance(
     return reynolds, np.where((reynolds >= 0.0) & (reynolds <= LAMINAR_LIMIT), fall, np.nan)
 
 
-def slack_tilt(bracket_slack: Array, bracket_distance: Array, bracket_play: Array) -> Array:
-    """Tilt that a slack far bracket lets a stiff pipe take about its outlet, deg upwards.
-
-    asin(u c/q): the pipe's end is held to plus or minus c (``bracket_slack``) at q
-    (``bracket_distance``) beyond the outlet, and lies at u c (``bracket_play``). Euclid's; NaN
-    where c is below 0 or above q, q not above 0, or u outside -1 to 1. It takes the pipe as
-    stiff and the joint at the sump as free; a joint that holds makes it less.
-    """
-    sound = (
-        (bracket_slack >= 0.0)
-        & (bracket_slack <= bracket_distance)
-        & (bracket_distance > 0.0)
-        & (np.abs(bracket_play) <= 1.0)
-    )
-    share = bracket_play * bracket_slack / np.where(sound, bracket_distance, np.nan)
-    tilt: Array = np.degrees(np.arcsin(share))
-    return tilt
-
-
 def stepped_pipe(
     outlet_height: Annotated[Array, "mm", "axis of the sump outlet above the sump floor"] = 8.0,
     outlet_tilt: Annotated[Array, "deg", "upward tilt of the first run"] = 0.0,
@@ -158,6 +157,13 @@ def stepped_pipe(
     bracket_slack: Annotated[Array, "mm", "far bracket lets the pipe up or down by", ">= 0"] = 0.0,
     bracket_distance: Annotated[Array, "mm", "far bracket beyond the outlet", "> 0"] = 140.0,
     bracket_play: Annotated[Array, "", "where in that slack the pipe lies, up", "-1..1"] = 0.0,
+    breather_height: Annotated[
+        Array, "mm", "lowest point of the breather's mouth above the sump floor", "> 0"
+    ] = 12.0,
+    bubble_rise_factor: Annotated[Array, "", "doubt of a bubble's rise in the pipe", "> 0"] = 1.0,
+    occlusion_bond_number: Annotated[
+        Array, "", "below it fuel fills the bore as it runs along a level pipe", ">= 0"
+    ] = 0.8,
 ) -> SteppedPipe:
     """Level, clearance and resistance of a pipe stepped under a bar by four mitred elbows.
 
@@ -173,12 +179,16 @@ def stepped_pipe(
     mean. Viscosity is doubtful by 4 %, and methanol in the fuel, left out here, makes it up to
     9 % too high; the doubt of the elbows, many times that, has to carry both.
 
+    Air shut in: `models.air_lock`, with the drop (and what the runs before and after it fall) as
+    the column, and the sump filled to the breather's mouth. The level of the run itself cannot
+    serve: it is found from this pipe. This step goes under the bar, so air is caught on its
+    drop side and while filling only.
+
     All results are NaN where a length, the bore or the wall is not above 0, the bar's diameter
     is below 0, an elbow error is 90 deg or more, the length is not finite, or the bracket as in
-    `slack_tilt`;
-    ``pipe_head_loss`` also where the fuel is outside its range, the burn rate below 0 or the
-    Reynolds number above 2000; ``obstacle_clearance`` also where a run is too short for the
-    mitres at its ends.
+    `slack_tilt`; ``pipe_head_loss`` also where the burn rate is below 0 or the Reynolds number
+    above 2000, and with ``air_lock_ratio`` and ``air_lock_clears`` where the fuel is outside its
+    range; ``obstacle_clearance`` also where a run is too short for the mitres at its ends.
     """
     with np.errstate(all="ignore"):  # an impossible point is answered by NaN, not a warning
         tilt = outlet_tilt + slack_tilt(bracket_slack, bracket_distance, bracket_play)
@@ -194,7 +204,7 @@ def stepped_pipe(
             heading(tilt_4),
         )
         lengths = (run_1, drop, run_2, rise, run_3)
-        end, gap = mitred_chain(
+        corners, gap = mitred_chain(
             (0.0, outlet_height),
             headings,
             lengths,
@@ -215,13 +225,27 @@ def stepped_pipe(
 
         _, fall = feed_resistance(pipe_bore, burn_rate, fuel_temperature, fuel_water)
         bores = 4.0 * bend_equivalent_length + END_EQUIVALENT_LENGTH
+        equivalent_length = pipe_length + bores * pipe_bore
+        lock = air_lock(
+            [z for _, z in corners],
+            pipe_bore,
+            equivalent_length,
+            breather_height,
+            fuel_temperature,
+            fuel_water,
+            bubble_rise_factor,
+            occlusion_bond_number,
+        )
         return SteppedPipe(
-            burner_height=end[1] + spoil,
+            burner_height=corners[-1][1] + spoil,
             burner_tilt=tilt_4 + spoil,
             pipe_length=pipe_length + spoil,
             obstacle_clearance=gap - 0.5 * obstacle_diameter + spoil,
-            pipe_head_loss=fall * (pipe_length + bores * pipe_bore) + spoil,
+            pipe_head_loss=fall * equivalent_length + spoil,
             pipe_loss_burn_rate=burn_rate + 0.0 * spoil,
+            air_lock_head=lock.head + spoil,
+            air_lock_ratio=lock.ratio + spoil,
+            air_lock_clears=lock.clears + spoil,
         )
 
 
@@ -252,6 +276,13 @@ def bent_pipe(
     bracket_slack: Annotated[Array, "mm", "far bracket lets the pipe up or down by", ">= 0"] = 0.0,
     bracket_distance: Annotated[Array, "mm", "far bracket beyond the outlet", "> 0"] = 140.0,
     bracket_play: Annotated[Array, "", "where in that slack the pipe lies, up", "-1..1"] = 0.0,
+    breather_height: Annotated[
+        Array, "mm", "lowest point of the breather's mouth above the sump floor", "> 0"
+    ] = 12.0,
+    bubble_rise_factor: Annotated[Array, "", "doubt of a bubble's rise in the pipe", "> 0"] = 1.0,
+    occlusion_bond_number: Annotated[
+        Array, "", "below it fuel fills the bore as it runs along a level pipe", ">= 0"
+    ] = 0.8,
 ) -> BentPipe:
     """Level, clearance and resistance of a pipe bent under a bar by four bends of one radius.
 
@@ -264,7 +295,8 @@ def bent_pipe(
     Head loss: as for `stepped_pipe`, except that the arcs conduct less for being oval
     (`oval_conductance`) and, above a Dean number of 11.6 only, curved
     (`curvature_resistance`). The doubt about what a bend adds, ``bend_equivalent_length``, is
-    that of the elbow; a smooth bend is nearer its lower end.
+    that of the elbow; a smooth bend is nearer its lower end. Air shut in: as there, the column
+    from the first bend's beginning to the second's end.
 
     A ``bend_ratio`` below 2, bent by hand over a former, is asking for a kink (common
     practice, no source); copper tube of handbook sizes is bent to 2 or more (Copper
@@ -273,8 +305,8 @@ def bent_pipe(
     All results are NaN where a straight, the radius, the bore or the wall is not above 0, the
     bar's diameter is below 0, a bend's actual turn is not from 0 to below 180 deg, the
     length is not finite, or the bracket as in `slack_tilt`; ``pipe_head_loss`` also where the
-    ovality is outside 0 to 1, the fuel outside its range, the burn rate below 0 or the Reynolds
-    number above 2000.
+    burn rate is below 0 or the Reynolds number above 2000, and with ``air_lock_ratio`` and
+    ``air_lock_clears`` where the ovality is outside 0 to 1 or the fuel outside its range.
     """
     with np.errstate(all="ignore"):  # an impossible point is answered by NaN, not a warning
         tilt = outlet_tilt + slack_tilt(bracket_slack, bracket_distance, bracket_play)
@@ -294,7 +326,7 @@ def bent_pipe(
         )
         lengths = (run_1, slope_1, run_2, slope_2, run_3)
         outside_radius = 0.5 * pipe_bore + pipe_wall
-        end, gap = bent_chain(
+        ends, gap = bent_chain(
             (0.0, outlet_height),
             headings,
             lengths,
@@ -319,12 +351,26 @@ def bent_pipe(
         dean = reynolds * np.sqrt(0.5 * pipe_bore / bend_radius)
         arcs_as_straight = arcs * curvature_resistance(dean) / oval_conductance(pipe_ovality)
         bores = 4.0 * bend_equivalent_length + END_EQUIVALENT_LENGTH
+        equivalent_length = straights + arcs_as_straight + bores * pipe_bore
+        lock = air_lock(
+            [z for _, z in ends],
+            pipe_bore,
+            equivalent_length,
+            breather_height,
+            fuel_temperature,
+            fuel_water,
+            bubble_rise_factor,
+            occlusion_bond_number,
+        )
         return BentPipe(
-            burner_height=end[1] + spoil,
+            burner_height=ends[-1][1] + spoil,
             burner_tilt=tilt_4 + spoil,
             pipe_length=pipe_length + spoil,
             obstacle_clearance=gap - 0.5 * obstacle_diameter + spoil,
-            pipe_head_loss=fall * (straights + arcs_as_straight + bores * pipe_bore) + spoil,
+            pipe_head_loss=fall * equivalent_length + spoil,
             pipe_loss_burn_rate=burn_rate + 0.0 * spoil,
+            air_lock_head=lock.head + spoil,
+            air_lock_ratio=lock.ratio + spoil,
+            air_lock_clears=lock.clears + spoil,
             bend_ratio=0.5 * bend_radius / outside_radius + spoil,
         )
