@@ -261,7 +261,7 @@ def wick_supply(
             flame_out_share,
             column,
         )
-        spoil = np.where(np.isfinite(ratio + minutes + starve_margin_all), 0.0, np.nan)
+        spoil = np.where(np.isfinite(ratio + lift + minutes + starve_margin_all), 0.0, np.nan)
         return WickSupply(
             wick_supply_ratio=(ratio + spoil)[()],
             wick_lift=(lift + spoil)[()],
