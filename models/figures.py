@@ -48,10 +48,11 @@ def heat_against_gap(axes: "Axes", nominal: Arguments, burners: Arguments) -> No
     )
     heat = firebox_heat(**_swept(burners, "deflector_gap", settings))
     released = 100.0 * np.asarray(heat.heat_to_boiler) / np.asarray(heat.efficiency)
-    up_the_chimney = released * heat.burnt_fraction - heat.heat_to_boiler
+    up_the_chimney = released * heat.burnt_fraction - heat.heat_to_boiler - heat.heat_lost
     for values, colour, label in (
         (heat.heat_firebox, "#D55E00", "to the firebox"),
         (heat.heat_tubes, "#0072B2", "to the tubes"),
+        (heat.heat_lost, "#CC9A00", "lost on the way to the water"),
         (up_the_chimney, "#8a8f98", "out of the smokebox"),
     ):
         _band(axes, settings, np.asarray(values), colour, label)

@@ -121,6 +121,31 @@ def plate_temperature(
     return result
 
 
+def parallel_rectangles(
+    length: Annotated[Array, "m", "one side of both rectangles", "> 0"],
+    width: Annotated[Array, "m", "their other side", "> 0"],
+    distance: Annotated[Array, "m", "from one to the other", "> 0"],
+) -> Annotated[Array, "", "share of what leaves one that strikes the other"]:
+    """View factor of two equal rectangles that face each other (textbooks; exact).
+
+    With X = length/distance, Y = width/distance, U = 1 + X^2, V = 1 + Y^2:
+    F = 2/(pi X Y) [ln sqrt(U V/(1 + X^2 + Y^2)) + X sqrt(V) atan(X/sqrt(V))
+    + Y sqrt(U) atan(Y/sqrt(U)) - X atan X - Y atan Y].
+    """
+    x, y = length / distance, width / distance
+    u, v = 1.0 + x * x, 1.0 + y * y
+    across, along = np.sqrt(v), np.sqrt(u)
+    total = (
+        0.5 * np.log1p(x * x * y * y / (u + y * y))
+        + x * across * np.arctan(x / across)
+        + y * along * np.arctan(y / along)
+        - x * np.arctan(x)
+        - y * np.arctan(y)
+    )
+    share: Array = 2.0 / np.pi * total / (x * y)
+    return share
+
+
 def _entry(developed: float, rise: float, bend: float, graetz: Array) -> Array:
     """Give the form Hausen chose: `developed` far down, the power 1/3 near the entry."""
     nusselt: Array = developed + rise * graetz / (1.0 + bend * np.cbrt(graetz * graetz))
