@@ -28,6 +28,9 @@ def test_the_whole_burner_is_at_hand():
         "firebox_heat",
         "steam_balance",
         "feed_cycle",
+        "wicks",
+        "wick_supply",
+        "burner_fit",
     }
 
 
