@@ -90,7 +90,8 @@ def skip_feeds(burner: Burner, step: Condition, run: Run, entered: Flags) -> Run
     changes little from feed to feed (Euler and Maclaurin). The fuel is conserved exactly;
     the time of the last entry is right to some thousandths of a feed.
     """
-    burn, rise, lip, _ = at_the_wicks(burner, step, run)
+    wicks = at_the_wicks(burner, step, run)
+    burn, lip = wicks.burn, wicks.lip
     able = entered & (run.left > 0.0) & (burn > 0.0) & (lip >= burner.mouth)
     if not np.any(able):
         return run
@@ -137,7 +138,7 @@ def skip_feeds(burner: Burner, step: Condition, run: Run, entered: Flags) -> Run
     vertex = burner.tank_volume + burner.tank_fuel - burner.tank_area * burner.tank_head
     last_fed = start - np.maximum(gone - last, 0.0)
     peak = upper_edge(burner, np.minimum(np.maximum(0.5 * vertex, last_fed), start))
-    run = note(run, step, burn, some, peak + rise, burner.lower_edge + rise)
+    run = note(run, step, wicks, some, peak, burner.lower_edge)
     return let_pass(run, time, burn, False)._replace(
         tank_fuel=start - burn * time - over_all,
         spilled=run.spilled + over_all,
