@@ -179,11 +179,11 @@ def wick_supply(
     pipe_bore: Annotated[Array, "mm", "inside diameter of the fuel pipe", "> 0"] = 3.2,
     wick_starve_margin: Annotated[
         Array, "mm", "lowest level at the first wick, burning, less the crown of the burner pipe"
-    ] = 1.0,
+    ] = 0.5,
     starve_margin_all: Annotated[
         Array, "mm", "how far the level is above where the first wick starves, burning"
-    ] = 1.5,
-    level_band: Annotated[Array, "mm", "highest less lowest level in the sump", ">= 0"] = 1.0,
+    ] = 1.0,
+    level_band: Annotated[Array, "mm", "highest less lowest level in the sump", ">= 0"] = 2.5,
     shut_moment: Annotated[
         Array, "", "where in the band the level stands when the valve is shut, 1 highest", "0..1"
     ] = 0.5,

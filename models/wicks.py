@@ -102,13 +102,13 @@ def nearest_the_air(
 def wicks(
     flood_margin: Annotated[
         Array, "mm", "lip of a first wick without error less the highest level there, unlit"
-    ] = 2.4,
+    ] = 1.5,
     wick_starve_margin: Annotated[
         Array, "mm", "lowest level at the first wick, burning, less the crown of the burner pipe"
-    ] = 1.0,
+    ] = 0.5,
     sump_starve_margin: Annotated[
         Array, "mm", "lowest level in the sump less the crown of its outlet"
-    ] = 1.5,
+    ] = 1.0,
     wick_hold: Annotated[
         Array,
         "mm",

@@ -6,7 +6,7 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from models import drawings
+from models import drawings, wick_drawing
 from models.drawings import feed_cycle, fuel_level, pipe
 from models.feed_cycle import feed_cycle as cycle
 from models.firebox_drawing import firebox_heat
@@ -138,7 +138,8 @@ def test_margins_are_drawn_as_large_as_they_are():
     }
     assert sizes["breather_height"] == pytest.approx(drawn["breather_height"])
     assert sizes["flood_margin"] == pytest.approx(drawn["flood_margin"])
-    assert sizes["starve_margin"] == pytest.approx(drawn["starve_margin"])
+    assert sizes["wick_starve_margin"] == pytest.approx(abs(drawn["wick_starve_margin"]))
+    assert sizes["sump_starve_margin"] == pytest.approx(abs(drawn["sump_starve_margin"]))
 
 
 @pytest.mark.parametrize("breather_height", [8.0, 12.0, 18.0])
@@ -236,6 +237,8 @@ def test_drawings_are_found_as_models_are():
         "feed_cycle": feed_cycle,
         "firebox_heat": firebox_heat,
         "steam_balance": None,
+        "wicks": wick_drawing.wicks,
+        "burner_fit": wick_drawing.burner_fit,
     }
     for name, draw in expected.items():
         assert companion(installed_model(name), "drawing") is draw

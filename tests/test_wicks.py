@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 
+from models.fuel_level import fuel_level
 from models.wicks import nearest_the_air, wicks
 
 DEFAULTS = {name: one.default for name, one in inspect.signature(wicks).parameters.items()}
@@ -62,10 +63,23 @@ def test_one_wick_is_the_first_wick(shares, manifold):
     assert (found.first_to_starve == 1.0).all()
 
 
+@pytest.mark.parametrize("wick_hold", [0.0, 0.3, 2.0, 6.0])
+def test_one_wick_has_the_margins_of_the_level(wick_hold):
+    height = np.linspace(6.0, 12.0, 25)
+    level = fuel_level(burner_height=height, wick_hold=wick_hold, grade=0.5)
+    found = wicks(
+        level.flood_margin, level.wick_starve_margin, level.sump_starve_margin, wick_hold, grade=0.5
+    )
+    np.testing.assert_array_equal(found.flood_margin_all, level.flood_margin)
+    np.testing.assert_array_equal(found.starve_margin_all, level.starve_margin)
+    at_the_wicks = level.wick_starve_margin + wick_hold < level.sump_starve_margin
+    assert 0 < at_the_wicks.sum() < 25  # both ends are met
+
+
 def test_hold_of_nothing_is_the_level_at_the_crown():
-    bare = wicks(wick_hold=0.0, wick_starve_margin=1.25)
-    assert bare.starve_margin_all == 1.25
-    assert wicks(wick_hold=0.2, wick_starve_margin=1.25).starve_margin_all == 1.45
+    bare = {"wick_starve_margin": 1.25, "sump_starve_margin": 9.0}
+    assert wicks(wick_hold=0.0, **bare).starve_margin_all == 1.25
+    assert wicks(wick_hold=0.2, **bare).starve_margin_all == 1.45
 
 
 @settings(max_examples=20)
