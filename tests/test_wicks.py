@@ -65,7 +65,7 @@ def test_one_wick_is_the_first_wick(shares, manifold):
 
 @pytest.mark.parametrize("wick_hold", [0.0, 0.3, 2.0, 6.0])
 def test_one_wick_has_the_margins_of_the_level(wick_hold):
-    height = np.linspace(6.0, 12.0, 25)
+    height = np.linspace(6.0, 18.0, 25)
     level = fuel_level(burner_height=height, wick_hold=wick_hold, grade=0.5)
     found = wicks(
         level.flood_margin, level.wick_starve_margin, level.sump_starve_margin, wick_hold, grade=0.5
