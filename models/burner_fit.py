@@ -10,8 +10,8 @@ from typing import Annotated, NamedTuple
 import numpy as np
 
 from models.arrays import Array
+from models.breather import NOT_NEGATIVE, POSITIVE
 from models.fuel import within
-from models.fuel_level import NOT_NEGATIVE, POSITIVE
 from models.wicks import MOST_WICKS, whole_number
 
 YAW_RANGE = (-45.0, 45.0)

@@ -11,8 +11,8 @@ from typing import Annotated, NamedTuple
 import numpy as np
 
 from models.arrays import STANDARD_GRAVITY, Array
+from models.breather import NOT_NEGATIVE, POSITIVE
 from models.fuel import density, surface_tension, viscosity, within
-from models.fuel_level import NOT_NEGATIVE, POSITIVE
 from models.wicks import MOST_WICKS, whole_number
 
 PACKING_RANGE = (0.02, 0.7)

@@ -11,8 +11,9 @@ from typing import Annotated, NamedTuple
 import numpy as np
 
 from models.arrays import STANDARD_GRAVITY, Array
+from models.breather import NOT_NEGATIVE, POSITIVE
 from models.fuel import within
-from models.fuel_level import CANT_RANGE, NOT_NEGATIVE, POSITIVE
+from models.fuel_level import CANT_RANGE
 from models.pipe_run import feed_resistance
 
 MOST_WICKS = 6
