@@ -404,7 +404,8 @@ def test_slosh_against_a_run_in_time(depression, amplitude, mean_low):
         if levels or is_open:  # from the first air on
             levels.append(level)
     lowest, highest = min(levels), max(levels)
-    assert lowest == pytest.approx(mean_low, abs=0.01)
+    # Half a unit of the last digit, and a third of a wave: both runs end up in another phase.
+    assert lowest == pytest.approx(mean_low, abs=0.015)
     ours = fuel_level(
         breather_bore=20.0,  # no face
         cling_factor=depression / fuel_level(breather_bore=20.0, cling_factor=1.0).outer_depression,
