@@ -2,9 +2,9 @@
 
 The first fuel runs along a near level pipe as a stream under the air, where the bore is wide
 enough for a stream (occlusion of a round tube by its own liquid: Manning, Collicott and Finn
-2011, J. Fluid Mech. 682; the threshold from memory). It fills the low run first and shuts the air of the leg that
-leads down to it. A plug of air in a leg going down holds up as much fuel as it is high; in a leg
-going up it helps.
+2011, J. Fluid Mech. 682; the threshold from memory). It fills the low run first and shuts the
+air of the leg that leads down to it. A plug of air in a leg going down holds up as much fuel as
+it is high; in a leg going up it helps.
 
 A pipe *under* a bar can trap only while it fills, in the leg down on the sump's side, from where
 the air may go back. A pipe *over* a bar keeps at its crest all air and vapour that ever comes.

@@ -11,6 +11,7 @@ from typing import NamedTuple
 import numpy as np
 
 from models.arrays import STANDARD_GRAVITY
+from models.laid_drawing import NEEDED, laid_stations
 from models.pipe_geometry import Vector, advance, heading, quarter_turn, slack_tilt
 from models.shapes import (
     Again,
@@ -105,6 +106,8 @@ def _centreline(design: Design) -> list[_Station] | None:
         return _stepped_centreline(design)
     if all(name in design for name in (*BENT, "bend_radius", "bend_error_4", "outlet_tilt")):
         return _bent_centreline(design)
+    if all(name in design for name in NEEDED):
+        return [_Station(point, side) for point, side in laid_stations(design)]
     return None
 
 
@@ -145,7 +148,9 @@ def pipe(design: Design) -> list[Shape]:
         return []  # the drawing of the level shows the pipe as well
     radius = 0.5 * design["pipe_bore"]
     end = stations[-1].point
+    aside = [Text(end, "first wick, to the left", "wick_aside")] if "wick_aside" in design else []
     return [
+        *aside,
         Line(((-6.0, 0.0), (end[0], 0.0)), "sketch"),
         Area(_tube(stations, radius + design["pipe_wall"]), "pipe"),
         Area(_tube(stations, radius), "fuel"),

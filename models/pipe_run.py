@@ -40,6 +40,8 @@ class SteppedPipe(NamedTuple):
         Array, "mm", "axis of the burner pipe at the first wick, over the floor"
     ]
     burner_tilt: Annotated[Array, "deg", "burner pipe, upward from the first wick on"]
+    wick_distance: Annotated[Array, "mm", "first wick beyond the outlet, along the engine"]
+    dip_length: Annotated[Array, "mm", "room along the engine that the dip under the bar takes"]
     pipe_length: Annotated[Array, "mm", "length of the pipe along its centreline"]
     obstacle_clearance: Annotated[Array, "mm", "least gap of pipe and bar, below 0 if they meet"]
     pipe_head_loss: Annotated[Array, "mm", "fall of the fuel level along the pipe while burning"]
@@ -58,6 +60,8 @@ class BentPipe(NamedTuple):
         Array, "mm", "axis of the burner pipe at the first wick, over the floor"
     ]
     burner_tilt: Annotated[Array, "deg", "burner pipe, upward from the first wick on"]
+    wick_distance: Annotated[Array, "mm", "first wick beyond the outlet, along the engine"]
+    dip_length: Annotated[Array, "mm", "room along the engine that the dip under the bar takes"]
     pipe_length: Annotated[Array, "mm", "length of the pipe along its centreline"]
     obstacle_clearance: Annotated[Array, "mm", "least gap of pipe and bar, below 0 if they meet"]
     pipe_head_loss: Annotated[Array, "mm", "fall of the fuel level along the pipe while burning"]
@@ -239,6 +243,8 @@ def stepped_pipe(
         return SteppedPipe(
             burner_height=corners[-1][1] + spoil,
             burner_tilt=tilt_4 + spoil,
+            wick_distance=corners[-1][0] + spoil,
+            dip_length=corners[4][0] - corners[1][0] + pipe_bore + 2.0 * pipe_wall + spoil,
             pipe_length=pipe_length + spoil,
             obstacle_clearance=gap - 0.5 * obstacle_diameter + spoil,
             pipe_head_loss=fall * equivalent_length + spoil,
@@ -289,8 +295,9 @@ def bent_pipe(
     Geometry: Euclid's, exact. The bends turn the pipe down, up, up and down, each by the drawn
     angle plus its error (springback makes that negative), along arcs that grow with the angle
     and touch the straights between them; a slack far bracket turns all of it, as in
-    `stepped_pipe`. The flattening of the bends is left out of the
-    clearance: at the default it is 0.06 mm either way.
+    `stepped_pipe`. ``dip_length`` reaches from the first bend's beginning to the last's end;
+    with ``run_1`` and ``run_3`` it must find room between sump and first wick. The flattening of
+    the bends is left out of the clearance: at the default it is 0.06 mm either way.
 
     Head loss: as for `stepped_pipe`, except that the arcs conduct less for being oval
     (`oval_conductance`) and, above a Dean number of 11.6 only, curved
@@ -365,6 +372,8 @@ def bent_pipe(
         return BentPipe(
             burner_height=ends[-1][1] + spoil,
             burner_tilt=tilt_4 + spoil,
+            wick_distance=ends[-1][0] + spoil,
+            dip_length=ends[-2][0] - ends[1][0] + spoil,
             pipe_length=pipe_length + spoil,
             obstacle_clearance=gap - 0.5 * obstacle_diameter + spoil,
             pipe_head_loss=fall * equivalent_length + spoil,

@@ -193,6 +193,21 @@ def test_length_of_the_bent_pipe_is_that_of_many_short_chords():
     assert pipe.pipe_length == pytest.approx(chords, rel=1e-7)
 
 
+def test_wick_distance_and_the_room_that_a_dip_takes():
+    stepped = stepped_pipe(joint_error_1=2.0, outlet_tilt=1.0)
+    corners = stepped_centreline(STEPPED | {"joint_error_1": 2.0, "outlet_tilt": 1.0})
+    assert stepped.wick_distance == pytest.approx(corners[-1][0], abs=1e-10)
+    # Between mitre centres 15 mm, and half an outside diameter of 4 mm at either end.
+    assert stepped_pipe().dip_length == pytest.approx(19.0, abs=1e-12)
+    # Four bends of 45 deg and 10 mm radius are 4 R sin 45 long, the straights 2 x 3 cos 45 + 8.
+    bent = bent_pipe()
+    assert bent.dip_length == pytest.approx(46.0 * np.sqrt(0.5) + 8.0, abs=1e-12)
+    assert bent.wick_distance == pytest.approx(bent_centreline(BENT)[0][-1][0], abs=1e-10)
+    assert bent.wick_distance == pytest.approx(24.7 + bent.dip_length + 29.8, abs=1e-12)
+    wider = bent_pipe(bend_radius=np.array([8.0, 10.0, 12.0]))
+    assert np.diff(wider.dip_length) == pytest.approx(8.0 * np.sqrt(0.5), abs=1e-12)
+
+
 def test_as_drawn_both_pipes_end_at_the_outlet_height_exactly():
     outlet_height = np.linspace(5.0, 11.0, 7)
     assert np.array_equal(stepped_pipe(outlet_height).burner_height, outlet_height)
