@@ -83,7 +83,9 @@ def capacity_against_turns(axes: "Axes", nominal: Arguments, burners: Arguments)
 def level_against_time(axes: "Axes", nominal: Arguments, burners: Arguments) -> None:
     """Level at the wicks through the schedule, as drawn and for a dozen burners as built."""
     for burner in range(TRACED):
-        trace = feed_cycle_trace(**{name: _one(value, burner) for name, value in burners.items()})
+        trace = feed_cycle_trace(
+            **{name: one_burner(value, burner) for name, value in burners.items()}
+        )
         axes.plot(trace.minutes, trace.level_at_wick, color="#0072B2", alpha=0.25, linewidth=0.6)
     trace = feed_cycle_trace(**nominal)
     axes.plot(trace.minutes, trace.level_at_wick, color="#0072B2", label="as drawn")
@@ -101,7 +103,7 @@ def level_against_time(axes: "Axes", nominal: Arguments, burners: Arguments) -> 
     axes.legend(loc="best")
 
 
-def _one(value: Array, burner: int) -> Array:
+def one_burner(value: Array, burner: int) -> Array:
     """Take one burner's value, or its values a step, of an argument."""
     array = np.asarray(value)
     if array.ndim == 0:

@@ -49,10 +49,12 @@ def smokebox_draught(
     blower_draught_factor: BlowerDraughtFactor = 10.0,
     exhaust_draught_factor: ExhaustDraughtFactor = 12.0,
 ) -> SmokeboxDraught:
-    """Draught = 0.5 Pa + auxiliary_draught + factor blower_steam + factor cylinder_steam.
+    """Suction that chimney, fan, blower and exhaust make together.
 
-    cylinder_steam as in `steam.steam_balance`, at the stated pressure. It stands before the
-    fire, so that draught, burn and heat follow from the running conditions without a circle.
+    draught = 0.5 Pa + auxiliary_draught + blower_draught_factor blower_steam
+    + exhaust_draught_factor cylinder_steam, with cylinder_steam as in `steam.steam_balance` at
+    the stated pressure. It stands before the fire, so that draught, burn and heat follow from
+    the running conditions without a circle.
 
     That suction is in proportion to the steam is a choice; a jet's momentum goes rather as the
     square of its flow. No source gives the factors for engines of this size: 3 to 20 for the

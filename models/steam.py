@@ -39,24 +39,49 @@ def saturation_temperature(
     return temperature
 
 
+def saturation_logarithm(
+    temperature: Annotated[Array, "degC", "temperature of saturated steam", ">= 99.7"],
+) -> Annotated[Array, "", "logarithm of its absolute pressure in bar"]:
+    """Inverse of `saturation_temperature`, the root of its quadratic; not masked.
+
+    Colder than 99.698 degC, which is 1 bar, it stays at 0: there is no steam to speak of.
+    """
+    over = np.maximum(temperature - 99.698, 0.0)
+    logarithm: Array = (np.sqrt(27.235 * 27.235 + 12.932 * over) - 27.235) / 6.466
+    return logarithm
+
+
+def vapour_density_at(
+    logarithm: Annotated[Array, "", "logarithm of the absolute pressure in bar"],
+) -> Annotated[Array, "kg/m3", "density of dry saturated steam"]:
+    """exp(0.9389 x - 0.5291), x = ln p, p in bar: within 0.25 % of IAPWS-95; not masked."""
+    density: Array = np.exp(0.9389 * logarithm - 0.5291)
+    return density
+
+
 def vapour_density(
     pressure: Absolute = 4.0,
 ) -> Annotated[Array, "kg/m3", "density of dry saturated steam"]:
-    """exp(-0.5291) p^0.9389, p in bar: within 0.25 % of IAPWS-95."""
-    density: Array = np.exp(0.9389 * np.log(within(pressure, PRESSURE_RANGE)) - 0.5291)
-    return density
+    """`vapour_density_at` the logarithm of the pressure; NaN outside its range."""
+    return vapour_density_at(np.log(within(pressure, PRESSURE_RANGE)))
+
+
+def vapour_enthalpy_at(
+    logarithm: Annotated[Array, "", "logarithm of the absolute pressure in bar"],
+) -> Annotated[Array, "kJ/kg", "enthalpy of dry saturated steam"]:
+    """2675.01 + 43.586 x + 2.8298 x^2 - 1.0568 x^3, x = ln p, p in bar; 0.1 kJ/kg of IAPWS-95.
+
+    Above liquid water at its triple point (0.01 degC), as steam tables have it; not masked.
+    """
+    x = logarithm
+    return 2675.01 + x * (43.586 + x * (2.8298 - 1.0568 * x))
 
 
 def vapour_enthalpy(
     pressure: Absolute = 4.0,
 ) -> Annotated[Array, "kJ/kg", "enthalpy of dry saturated steam"]:
-    """2675.01 + 43.586 x + 2.8298 x^2 - 1.0568 x^3, x = ln p, p in bar; 0.1 kJ/kg of IAPWS-95.
-
-    Above liquid water at its triple point (0.01 degC), as steam tables have it.
-    """
-    x = np.log(within(pressure, PRESSURE_RANGE))
-    enthalpy: Array = 2675.01 + x * (43.586 + x * (2.8298 - 1.0568 * x))
-    return enthalpy
+    """`vapour_enthalpy_at` the logarithm of the pressure; NaN outside its range."""
+    return vapour_enthalpy_at(np.log(within(pressure, PRESSURE_RANGE)))
 
 
 def liquid_enthalpy(
@@ -68,6 +93,14 @@ def liquid_enthalpy(
     """
     t = within(temperature, LIQUID_RANGE)
     return t * (4.20296 - t * (5.0449e-4 - 3.8869e-6 * t))
+
+
+def liquid_heat_capacity(
+    temperature: Annotated[Array, "degC", "temperature of the water", "0..171"] = 20.0,
+) -> Annotated[Array, "kJ/kg/K", "slope of the enthalpy of liquid water"]:
+    """Exact derivative of `liquid_enthalpy`, along saturation."""
+    t = within(temperature, LIQUID_RANGE)
+    return 4.20296 - t * (2.0 * 5.0449e-4 - 3.0 * 3.8869e-6 * t)
 
 
 def liquid_density(
