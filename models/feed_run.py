@@ -22,6 +22,7 @@ from models.feed_events import (
     let_pass,
     note,
     tank_head,
+    top_of_feed,
     upper_edge,
 )
 
@@ -100,7 +101,7 @@ def skip_feeds(burner: Burner, step: Condition, run: Run, entered: Flags) -> Run
     def one_feed(tank: Array) -> tuple[Array, Array, Array]:
         """Taken from the tank by one feed and draw; spilled of it; least rate for a stride."""
         rate, fall = feed_rate(burner, step.valve_opening, tank)
-        top = upper_edge(burner, tank)
+        top = top_of_feed(burner, tank, True, burner.lower_edge, rate, burn)
         wanted = np.maximum(area * (top - burner.lower_edge), SMALLEST_FEED)
         root = np.sqrt(2.0 * fall * wanted)
         net = np.maximum(rate - burn, np.maximum(root, SMALLEST_FEED))
@@ -136,8 +137,8 @@ def skip_feeds(burner: Burner, step: Condition, run: Run, entered: Flags) -> Run
 
     # The overshoot is a parabola of what the tank holds: highest at its vertex or an end.
     vertex = burner.tank_volume + burner.tank_fuel - burner.tank_area * burner.tank_head
-    last_fed = start - np.maximum(gone - last, 0.0)
-    peak = upper_edge(burner, np.minimum(np.maximum(0.5 * vertex, last_fed), start))
+    first_fed = start - np.minimum(taken, gone)
+    peak = upper_edge(burner, np.minimum(np.maximum(0.5 * vertex, start - gone), first_fed))
     run = note(run, step, wicks, some, peak, burner.lower_edge)
     return let_pass(run, time, burn, False)._replace(
         tank_fuel=start - burn * time - over_all,
