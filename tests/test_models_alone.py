@@ -31,6 +31,8 @@ def test_the_whole_burner_is_at_hand():
         "wicks",
         "wick_supply",
         "burner_fit",
+        "laid_pipe",
+        "fuel_heating",
     }
 
 
