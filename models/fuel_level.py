@@ -275,8 +275,11 @@ def fuel_level(
         starve = np.minimum(wick_starve + hold, sump_starve)
         # Every argument is in one of these, so this one test finds every bad point.
         sound = np.isfinite(flood + wick_starve + sump_starve + hold + breather_wall)
+        all_sound = bool(np.all(sound))
 
         def masked(result: Array) -> Array:
+            if all_sound and np.shape(result) == sound.shape:
+                return result  # as is: a third of the time would go into copies
             kept: Array = np.where(sound, result, np.nan)[()]
             return kept
 
