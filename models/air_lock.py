@@ -18,7 +18,7 @@ from typing import NamedTuple
 import numpy as np
 
 from models import fuel
-from models.arrays import STANDARD_GRAVITY, Array
+from models.arrays import STANDARD_GRAVITY, Array, Mask
 
 BOND_NUMBER_RISING = 0.842
 """Bond number above which a long bubble rises by itself in a filled tube (Bretherton 1961)."""
@@ -66,7 +66,7 @@ def rise_speed(pipe_bore: Array, fuel_temperature: Array = 20.0, fuel_water: Arr
     return np.where(np.isnan(bond), np.nan, rising)[()]
 
 
-def trapped_head(heights: Sequence[Array], pipe_bore: Array) -> tuple[Array, Array]:
+def trapped_head(heights: Sequence[Array], pipe_bore: Array) -> tuple[Array, Mask]:
     """Height of the air that a pipe can shut in, mm, and whether all of it can go back.
 
     ``heights`` are those of the centreline where its legs meet, from the sump on. Legs that go
@@ -80,16 +80,17 @@ def trapped_head(heights: Sequence[Array], pipe_bore: Array) -> tuple[Array, Arr
     falling: Array = 0.0
     head: Array = 0.0
     first: Array = 0.0
-    only_down: Array = np.True_
+    only_down: Mask = True
     for before, after in pairwise(heights):
         fall = before - after
-        goes_down = fall > LEVEL
-        head = head + np.where(~goes_down & (falling > pipe_bore), falling, 0.0)
+        goes_down = np.greater(fall, LEVEL)
+        shut = np.logical_and(np.logical_not(goes_down), falling > pipe_bore)
+        head = head + np.where(shut, falling, 0.0)
         falling = np.where(goes_down, falling + fall, 0.0)
-        only_down = only_down & goes_down
+        only_down = np.logical_and(only_down, goes_down)
         first = np.where(only_down, falling, first)
     head = head + np.where(falling > pipe_bore, falling, 0.0) + 0.0 * heights[-1]
-    return head, head == np.where(first > pipe_bore, first, 0.0)
+    return head, np.equal(head, np.where(first > pipe_bore, first, 0.0))
 
 
 def air_lock(
@@ -132,10 +133,7 @@ def air_lock(
     factor = np.where(sound, bubble_rise_factor, np.nan)
     rise = rise_speed(pipe_bore, fuel_temperature, fuel_water)
     ratio = speed / np.maximum(factor * rise, STILL)
-    clears = (
-        (head < over_crown)
-        | (goes_back & (bond >= BOND_NUMBER_RISING))
-        | (ratio > 1.0)
-        | (bond < occlusion_bond_number)
-    )
+    rises_back = np.logical_and(goes_back, bond >= BOND_NUMBER_RISING)
+    swept = np.logical_or(ratio > 1.0, bond < occlusion_bond_number)
+    clears = np.logical_or(np.logical_or(head < over_crown, rises_back), swept)
     return AirLock(head, ratio, np.where(np.isnan(ratio), np.nan, clears))

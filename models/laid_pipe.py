@@ -212,7 +212,7 @@ def laid_pipe(
         bores: Array = END_EQUIVALENT_LENGTH
         equivalent_length = straights
         for joint, arc in zip(chain.joints, arcs, strict=True):
-            bores = bores + bend_equivalent_length * joint.drawn
+            bores = bores + bend_equivalent_length * np.where(joint.drawn, 1.0, 0.0)
             if np.any(joint.radius > 0.0):
                 equivalent_length = equivalent_length + arc * _bend_resistance(
                     joint, pipe_bore, reynolds, pipe_ovality

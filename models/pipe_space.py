@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from models.arrays import Array
+from models.arrays import Array, Mask
 from models.pipe_geometry import Vector, heading, smallest, straight_gap
 
 Vector3 = tuple[Array, Array, Array]
@@ -49,8 +49,8 @@ class Joint(NamedTuple):
     after: Vector3
     radius: Array
     tangent: Array  # of half the turn in space
-    used: Array  # false where the pipe has ended before it
-    drawn: Array  # whether it is drawn to turn, or two pieces follow straight on
+    used: Mask  # false where the pipe has ended before it
+    drawn: Mask  # whether it is drawn to turn, or two pieces follow straight on
 
 
 class Chain(NamedTuple):
@@ -128,13 +128,14 @@ def lay(
     straights = [Straight(start, frame.ahead, pieces[0])]
     joints: list[Joint] = []
     place = combined(start, frame.ahead, 1.0, pieces[0])
-    used: Array = np.True_
+    used: Mask = True
     turns = zip(turns_up, turns_aside, errors, radii, strict=True)
     for piece, (up, aside, error, radius) in zip(pieces[1:], turns, strict=True):
-        used = used & np.not_equal(piece, 0.0)
+        used = np.logical_and(used, np.not_equal(piece, 0.0))
         if not np.any(used):
             break
-        drawn = used & (np.not_equal(up, 0.0) | np.not_equal(aside, 0.0))
+        turns_at_all = np.logical_or(np.not_equal(up, 0.0), np.not_equal(aside, 0.0))
+        drawn = np.logical_and(used, turns_at_all)
         angles = (up + error, aside)
         length = piece
         if not np.all(used):
@@ -305,7 +306,7 @@ def bar_gap(chain: Chain, point: Vector, radius: Array) -> Array:
         starts.append(after)
     ends.append(none)
     gaps = [_joint_gap(joint, point, radius) for joint in chain.joints]
-    fits: Array = np.True_
+    fits: Mask = True
     for (start, ahead, length), first, last in zip(chain.straights, starts, ends, strict=True):
         seen = np.hypot(ahead[0], ahead[2])
         broadside = seen > END_ON
@@ -317,5 +318,6 @@ def bar_gap(chain: Chain, point: Vector, radius: Array) -> Array:
         # A mitre is met by the strip's left edge later or sooner than by its middle.
         cuts = [seen * (cut[2] * along[0] - cut[0] * along[1]) for cut in (first, last)]
         gaps.append(straight_gap(point, _seen(start), along, length * seen, radius, *cuts))
-        fits = fits & ((length > radius * length_of(combined(first, last))) | (length == 0.0))
+        room = length > radius * length_of(combined(first, last))
+        fits = np.logical_and(fits, np.logical_or(room, np.equal(length, 0.0)))
     return np.where(fits, smallest(gaps), np.nan)
