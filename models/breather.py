@@ -110,7 +110,8 @@ def ring_depth(
     square = s * s
     half = 0.25 * short * short
     turned = half * (0.5 - half * (1.0 / 24.0 - half / 720.0))  # 1 - cos(th/2), to 2e-6 of it
-    return wetted * (1.0 - 0.66 * turned * square / (square - 1.97 * s + 2.723))
+    depth: Array = wetted * (1.0 - 0.66 * turned * square / (square - 1.97 * s + 2.723))
+    return depth
 
 
 def side_rise(
