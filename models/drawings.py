@@ -231,7 +231,13 @@ def fuel_level(design: Design) -> list[Shape]:
         *_elevation(
             design,
             _Levels(high, high, slope, "highest level, unlit", "flood_margin"),
-            _Levels(low, low + loss, slope, "lowest level, burning", "wick_starve_margin"),
+            _Levels(
+                low,
+                low + loss - design["hot_column_lift"],
+                slope,
+                "lowest level, burning",
+                "wick_starve_margin",
+            ),
         ),
         Dimension((-1.5, outlet), (-1.5, outlet + over_outlet), "sump_starve_margin"),
         Again("grade", 0.975, "On a gradient, the wicks downhill"),

@@ -301,6 +301,15 @@ def test_shut_valve_lets_the_breathers_column_fall():
     assert never.burnt_volume == pytest.approx(0.4 * (13.0 - 9.6), rel=1e-12)
 
 
+def test_the_breather_governs_though_the_valve_stands_wide_open():
+    # Common practice, no source: where the valve passes enough, more turns change no level.
+    capacity = np.array([4.6, 10.0, 50.0, 200.0])
+    run = feed_cycle(feed_capacity=capacity, duration=12.0, burn_rate=2.0)
+    assert np.ptp(run.highest_level_at_wick) < 0.01
+    assert np.ptp(run.lowest_level_at_wick) < 0.01
+    assert (run.spilled_volume == 0.0).all()
+
+
 def test_shutting_the_valve_for_a_moment_changes_little():
     # Open, shut for a second in the middle of a feed, open: the column is drawn up again.
     d = {"duration": np.array([3.2, 1.0 / 60.0, 6.0]), "burn_rate": 2.0}
