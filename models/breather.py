@@ -175,7 +175,11 @@ def breather_mouth(
       enters: fuel that climbs the side of a slanted end shuts it before the level is at the lip;
     * slosh of amplitude a at the mouth lets air in at its troughs: air enters at a mean level
       higher by a, and the mouth stays shut only from a mean level on whose troughs do not open
-      it again. Always up, quasi-static, below some 10 Hz.
+      it again. Always up, quasi-static, below some 10 Hz. That rests on a vacuum that each entry
+      of air breaks down whole, so that the valve runs on. Were the feed to stop at the next
+      crest, a valve that passes twice the burn would let the mean sink further: for a
+      depression of 1 mm to -0.51 and -0.47 instead of -0.43 and 0.48 mm (a 0.6 and 1.5), for
+      2.7 mm to -1.06 instead of 0.27 (a 3), a plain run in time.
 
     At the upper lip of a scarf the face falls away by s, so that the liquid under it may turn
     to 180 deg - s - receding_angle only: it acts as a receding angle. Bounds by the same
