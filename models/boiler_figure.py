@@ -33,7 +33,12 @@ def pressure_against_time(axes: "Axes", nominal: Arguments, burners: Arguments) 
         if rpm > 0.0:
             axes.axvspan(float(start), float(end), color="#8a8f98", alpha=0.12, linewidth=0)
     axes.annotate(
-        "shaded: running", (1, 0), xycoords="axes fraction", ha="right", va="bottom", fontsize=8
+        "shaded: running",
+        (0.99, 0.02),
+        xycoords="axes fraction",
+        ha="right",
+        va="bottom",
+        fontsize=8,
     )
     axes.set_xlabel("time, min")
     axes.set_ylabel("boiler pressure, bar above the atmosphere")

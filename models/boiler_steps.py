@@ -32,7 +32,7 @@ STEAMING = 100.0
 
 _ATMOSPHERE = 1e-5 * STANDARD_ATMOSPHERE  # bar
 _OPEN = float(saturation_temperature(_ATMOSPHERE))  # degC
-_ENOUGH = 1e-4  # of the air: less than that of the heat
+_ENOUGH = 5e-4  # of the air: less than that of the heat
 _PER_MINUTE = 60.0
 
 
@@ -166,8 +166,8 @@ def _fire(
         heat_of_fuel=engine.box.heat_of_fuel * share,
         wall=np.maximum(temperature, _OPEN) + ZERO_CELSIUS,
     )
-    # Air goes about as the power 0.6 of the draught: between creeping and inertial flow.
-    start = None if boiler.air is None else boiler.air * (draught / boiler.draught) ** 0.6
+    # Air goes about as the root of the draught: creeping flow, but hotter the more there is.
+    start = None if boiler.air is None else boiler.air * np.sqrt(draught / boiler.draught)
     air, fire, settled = settle(box, draught, start, _ENOUGH)
     # Too little air for a fire is an answer: it is out, and nothing burns.
     lit = settled & np.isfinite(fire.heat_tubes)

@@ -33,6 +33,9 @@ def test_the_whole_burner_is_at_hand():
         "burner_fit",
         "laid_pipe",
         "fuel_heating",
+        "smokebox_draught",
+        "follow_the_fire",
+        "boiler_run",
     }
 
 
