@@ -32,14 +32,7 @@ def pressure_against_time(axes: "Axes", nominal: Arguments, burners: Arguments) 
     for start, end, rpm in zip(ends - duration, ends, turns, strict=True):
         if rpm > 0.0:
             axes.axvspan(float(start), float(end), color="#8a8f98", alpha=0.12, linewidth=0)
-    axes.annotate(
-        "shaded: running",
-        (0.99, 0.02),
-        xycoords="axes fraction",
-        ha="right",
-        va="bottom",
-        fontsize=8,
-    )
+    axes.text(0.99, 0.02, "shaded: running", transform=axes.transAxes, ha="right", fontsize=8)
     axes.set_xlabel("time, min")
     axes.set_ylabel("boiler pressure, bar above the atmosphere")
     axes.set_ylim(bottom=0)

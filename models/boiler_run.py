@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from models.arrays import STANDARD_ATMOSPHERE, Array
-from models.boiler_steps import Boiler, Engine, Step, gauge, liquid, run_step
+from models.boiler_steps import Boiler, Engine, Flags, Step, gauge, liquid, run_step
 from models.burn_rate import DraughtExponent, StatedDraught, WeighedBurnRate
 from models.firebox import (
     NOT_NEGATIVE,
@@ -219,7 +219,7 @@ def boiler_run(
         wet = sound & np.isinf(boiler.dry_at)
         lowest = np.where(np.isinf(boiler.lowest), gauge(boiler.temperature), boiler.lowest)
 
-        def masked(result: Array, where: NDArray[np.bool_] | bool = wet) -> Array:
+        def masked(result: Array, where: Flags = wet) -> Array:
             kept: Array = np.where(where, result, np.nan)[()]
             return kept
 
@@ -263,7 +263,7 @@ def boiler_run_trace(**arguments: Array) -> BoilerRunTrace:
 
 def _set_out(
     **arguments: Array,
-) -> tuple[Engine, tuple[Step, ...], Boiler, NDArray[np.bool_] | bool, Array]:
+) -> tuple[Engine, tuple[Step, ...], Boiler, Flags, Array]:
     """Engine, steps, boiler at the start, where all arguments make sense; and grams a ml."""
     given = arguments
     cold = within(given["water_temperature_at_start"], (0.0, 100.0))

@@ -8,6 +8,7 @@ from collections.abc import Callable
 from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from models.arrays import STANDARD_ATMOSPHERE, Array
 from models.draught import reynolds_number
@@ -34,6 +35,9 @@ _ATMOSPHERE = 1e-5 * STANDARD_ATMOSPHERE  # bar
 _OPEN = float(saturation_temperature(_ATMOSPHERE))  # degC
 _ENOUGH = 5e-4  # of the air: less than that of the heat
 _PER_MINUTE = 60.0
+
+
+Flags = NDArray[np.bool_] | bool
 
 
 class Engine(NamedTuple):
@@ -87,7 +91,7 @@ class Boiler(NamedTuple):
     lowest: Array  # bar, while it ran
     raised_at: Array  # min, inf before
     dry_at: Array  # min, inf before
-    sound: Array  # whether the fire had an answer
+    sound: Flags  # whether the fire had an answer
 
 
 Watch = Callable[[Boiler], None]

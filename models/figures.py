@@ -33,7 +33,12 @@ def _swept(arguments: Arguments, name: str, settings: Array) -> dict[str, Array]
 
 
 def _band(axes: "Axes", settings: Array, values: Array, colour: str, label: str) -> None:
-    """Draw the median over the burners (m, n) as a line, and their middle 90 % as a band."""
+    """Draw the median over the burners (m, n) as a line, and their middle 90 % as a band.
+
+    Nothing is drawn where no burner has an answer.
+    """
+    answered = np.isfinite(values).any(axis=1)
+    settings, values = np.asarray(settings)[answered], np.asarray(values)[answered]
     with np.errstate(all="ignore"):
         low, middle, high = np.nanquantile(values, [0.05, 0.5, 0.95], axis=1)
     axes.fill_between(settings, low, high, color=colour, alpha=0.25, linewidth=0)

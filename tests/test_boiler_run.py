@@ -79,7 +79,7 @@ def test_energy_and_mass_close(seed):
     held = end.water * enthalpy + engine.metal * end.temperature
     gone = end.shell_loss + end.steam_heat + end.blown_off_heat
     came = end.heat + end.fed * engine.feed_enthalpy
-    np.testing.assert_allclose(held, start.energy + came - gone, rtol=1e-9, atol=1e-4)
+    np.testing.assert_allclose(held, start.energy + came - gone, rtol=1e-11)
     water = start.water + end.fed - end.steam - end.blown_off
     np.testing.assert_allclose(end.water, water, rtol=1e-12, atol=1e-9)
 
