@@ -14,7 +14,8 @@ from models.arrays import Array
 from models.draught import AirWay, GasState
 from models.heat_exchange import (
     STEFAN_BOLTZMANN,
-    gas_emissivity,
+    absorbed_shares,
+    emissivity_at,
     graetz_number,
     left_over,
     nusselt_parallel_plates,
@@ -175,23 +176,25 @@ def _round_the_plate(box: Firebox, flames: _Flames) -> _Turn:
     wall = box.wall
     span = flame - wall
     below, mean, plate = wall + 0.80 * span, wall + 0.60 * span, wall + 0.45 * span
+    mixture = gas.blended(products, vapour)
     radiating = gas.radiating_fraction(products)
-    path, passage_path = radiating * box.beam, radiating * box.passage_beam
+    grey_below = absorbed_shares(radiating * box.beam)
+    grey_over = absorbed_shares(radiating * box.passage_beam)
     for _ in range(_PASSES):
-        shine = box.radiation_factor * gas_emissivity(below, path)
+        shine = box.radiation_factor * emissivity_at(below, grey_below)
         to_plate = box.flame_film + shine * radiation_coefficient(below, plate)
         to_walls = box.flame_film + shine * radiation_coefficient(below, wall)
         face = to_plate * box.plate_area
         both = face + to_walls * box.wall_area
         share = face / both
-        units = both / (flow * gas.heat_capacity(below, products, vapour))
+        units = both / (flow * gas.heat_capacity_of(mixture, below))
         at_gap, under = _cooled(_Line(flame, 0.0), (1.0 - share) * wall, share, units)
 
-        carried = flow * gas.heat_capacity(mean, products, vapour)
+        carried = flow * gas.heat_capacity_of(mixture, mean)
         k = gas.conductivity(mean, products)
         graetz = 4.0 * box.gap * carried / (box.plate_area * k)  # Re Pr 2g/L
         over = box.film_factor * nusselt_parallel_plates(graetz) * k / (2.0 * box.gap)
-        shine = box.radiation_factor * gas_emissivity(mean, passage_path)
+        shine = box.radiation_factor * emissivity_at(mean, grey_over)
         from_over = over + shine * radiation_coefficient(mean, plate)
         to_crown = over + shine * radiation_coefficient(mean, wall)
         face = from_over * box.plate_area
@@ -227,9 +230,10 @@ def _through_the_tubes(
     """
     span = gas.temperature_of(enthalpy, products, vapour) - box.wall
     each = flow / box.tube_count
+    mixture = gas.blended(products, vapour)
     mean = box.wall + 0.5 * span
     for _ in range(_PASSES):
-        cp = gas.heat_capacity(mean, products, vapour)
+        cp = gas.heat_capacity_of(mixture, mean)
         k = gas.conductivity(mean, products)
         graetz = graetz_number(each, cp, k, box.tube_length)
         units = 4.0 * box.film_factor * nusselt_tube(graetz) / graetz

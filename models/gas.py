@@ -61,9 +61,21 @@ def heat_capacity(
     Within 0.4 % for products and 0.7 % for air, 300 to 2300 K; 1.3 % low for air at 250 K.
     Unburnt vapour has a constant of its own, see `enthalpy`.
     """
-    theta = 1e-3 * temperature
-    air, excess = _quartic(_AIR, theta), _quartic(_EXCESS, theta)
-    return (1.0 - vapour) * air + (products - vapour) * excess + vapour * VAPOUR_HEAT_CAPACITY
+    return heat_capacity_of(blended(products, vapour), temperature)
+
+
+def blended(products: Products = 1.0, vapour: Vapour = 0.0) -> tuple[Array, ...]:
+    """Coefficients of `heat_capacity` for one mixture, whose temperatures are then sought."""
+    air, more = 1.0 - vapour, products - vapour
+    constant, *rest = (a * air + e * more for a, e in zip(_AIR, _EXCESS, strict=True))
+    return (constant + VAPOUR_HEAT_CAPACITY * vapour, *rest)
+
+
+def heat_capacity_of(
+    mixture: tuple[Array, ...], temperature: Temperature = 1000.0
+) -> Annotated[Array, "J/kg/K", "specific heat at constant pressure"]:
+    """`heat_capacity` from the coefficients of `blended`."""
+    return _quartic(mixture, 1e-3 * temperature)
 
 
 def enthalpy(
@@ -176,7 +188,7 @@ def radiating_fraction(
     return CO2_AND_STEAM * lighter * products / (1.0 + (lighter - 1.0) * products)
 
 
-def _quartic(coefficients: tuple[float, ...], x: Array) -> Array:
+def _quartic(coefficients: tuple[Array, ...], x: Array) -> Array:
     c0, c1, c2, c3, c4 = coefficients
     return c0 + x * (c1 + x * (c2 + x * (c3 + x * c4)))
 

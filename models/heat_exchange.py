@@ -82,10 +82,28 @@ def gas_emissivity(
     coefficients from memory, checked against Leckner 1972 within 14 % (doubt 15 %).
     Soot is not in it: spirit flames have little of it, at most 1.6 times.
     """
+    return emissivity_at(temperature, absorbed_shares(path))
+
+
+def absorbed_shares(
+    path: Annotated[Array, "atm*m", "pressure of CO2 and steam times mean beam length", ">= 0"],
+) -> tuple[Array, ...]:
+    """Share that each grey gas of `gas_emissivity` absorbs, 1 - exp(-k_i pL).
+
+    On its own since a path stays where temperatures are sought.
+    """
+    return tuple(1.0 - np.exp(-k * path) for k in _ABSORPTION)
+
+
+def emissivity_at(
+    temperature: Annotated[Array, "K", "temperature of the gas", "> 0"],
+    absorbed: tuple[Array, ...],
+) -> Annotated[Array, "", "emissivity of the gas"]:
+    """`gas_emissivity` from the `absorbed_shares` of its path."""
     result: Array = 0.0
-    for k, (a0, a1, a2, a3) in zip(_ABSORPTION, _WEIGHTS, strict=True):
+    for share, (a0, a1, a2, a3) in zip(absorbed, _WEIGHTS, strict=True):
         weight = a0 + temperature * (a1 + temperature * (a2 + temperature * a3))
-        result = result + weight * (1.0 - np.exp(-k * path))
+        result = result + weight * share
     return result
 
 
