@@ -6,6 +6,9 @@ from numpy.typing import NDArray
 Array = NDArray[np.float64] | float
 """A float64 array, or a number that broadcasts like one."""
 
+Mask = NDArray[np.bool_] | bool
+"""True or false, point by point or for all."""
+
 STANDARD_GRAVITY = 9.80665
 """Standard acceleration of free fall, m/s2 (3rd CGPM, 1901)."""
 

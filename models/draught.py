@@ -11,8 +11,13 @@ import numpy as np
 
 from models.arrays import Array
 
-TUBE_ENDS = 1.5
-"""Loss of a tube's sharp entry (0.5) and of its outlet (1.0), in dynamic pressures."""
+TUBE_ENDS = 2.3
+"""Loss at both ends of a tube in laminar flow, in dynamic pressures of its mean speed.
+
+A flow that enters even builds its profile: 1.25 to 1.33 above the friction of the developed
+flow (Boussinesq 1891; Shah and London 1978), and the outlet loses what is left, 1. A sharp
+entry before it and turbulent flow, 0.5 and 1, are not the case here.
+"""
 
 PLATES_FRICTION = 96.0
 """Friction factor times Reynolds number, laminar, between plates, on twice the gap."""
@@ -99,12 +104,11 @@ def pressure_drops(way: AirWay, gas: GasState, air: Array) -> Drops:
       (m_gas/sqrt(rho_gas) + m_bypass/sqrt(rho_air))^2/(2 (Cd g w)^2).
     * Passage: laminar friction between plates, 12 mu L V/(g^3 w), V the volume flow; that is
       the friction factor 96/Re on twice the gap (Shah and London 1978).
-    * Tubes: (rho u^2/2)(64/Re L/d + 1.5).
+    * Tubes: (rho u^2/2)(64/Re L/d + 2.3), see `TUBE_ENDS`.
 
     Laminar passage and tubes (Re < 2300, see `reynolds_number`), Mach number below 0.1. Cd of a
     sharp slot is 0.6 to 0.75 above Re 100. Left out: the buoyancy of the hot gas (up to 0.8 Pa
-    per 100 mm of height), the pressure that speeds up the gas while it is heated, and friction
-    of an entry profile (up to 1.3 dynamic pressures more in a short tube).
+    per 100 mm of height) and the pressure that speeds up the gas while it is heated.
     """
     gap_air, gap_fuel, passage_air, passage_fuel, ends, friction = _laws(way, gas)
     through = air + way.fuel

@@ -11,7 +11,8 @@ from typing import NamedTuple
 import numpy as np
 
 from models.arrays import STANDARD_GRAVITY
-from models.pipe_geometry import Vector, advance, heading, quarter_turn
+from models.laid_drawing import NEEDED, laid_stations
+from models.pipe_geometry import Vector, advance, heading, quarter_turn, slack_tilt
 from models.shapes import (
     Again,
     Area,
@@ -26,13 +27,14 @@ from models.shapes import (
     box,
     middle,
 )
+from models.wick_drawing import places
 
 STEPPED = ("run_1", "drop", "run_2", "rise", "run_3")
 BENT = ("run_1", "slope_1", "run_2", "slope_2", "run_3")
 ARC_PIECES = 5
 
 WICK_PITCH, WICK_HALF_WIDTH, WICKS, TUBE_WALL = 11.0, 2.4, 3, 0.5
-"""Sketch of the wick tubes, mm: the level model knows their lips and nothing else of them."""
+"""Sketch of the wick tubes, mm, in a study without `models.wicks`."""
 
 
 class _Station(NamedTuple):
@@ -53,9 +55,14 @@ def _mitre(before: Vector, after: Vector) -> Point:
     return _point(((x1 + x2) * share, (z1 + z2) * share))
 
 
+def _first_tilt(design: Design) -> float:
+    slack = (design[f"bracket_{name}"] for name in ("slack", "distance", "play"))
+    return design["outlet_tilt"] + float(slack_tilt(*slack))
+
+
 def _stepped_centreline(design: Design) -> list[_Station]:
     """Walk the mitred pipe as `models.pipe_run.stepped_pipe` does."""
-    tilts = [design["outlet_tilt"]]
+    tilts = [_first_tilt(design)]
     for joint in range(1, 5):
         tilts.append(tilts[-1] + design[f"joint_error_{joint}"])
     turns = (0, -1, 0, 1, 0)
@@ -75,7 +82,7 @@ def _stepped_centreline(design: Design) -> list[_Station]:
 
 def _bent_centreline(design: Design) -> list[_Station]:
     """Walk the bent pipe as `models.pipe_run.bent_pipe` does, each arc in short pieces."""
-    radius, angle = design["bend_radius"], design["outlet_tilt"]
+    radius, angle = design["bend_radius"], _first_tilt(design)
     here: Vector = (0.0, design["outlet_height"])
     stations = [_Station(_point(here), _point(quarter_turn(heading(angle), 1)))]
     for bend, name in enumerate(BENT, start=1):
@@ -99,6 +106,8 @@ def _centreline(design: Design) -> list[_Station] | None:
         return _stepped_centreline(design)
     if all(name in design for name in (*BENT, "bend_radius", "bend_error_4", "outlet_tilt")):
         return _bent_centreline(design)
+    if all(name in design for name in NEEDED):
+        return [_Station(point, side) for point, side in laid_stations(design)]
     return None
 
 
@@ -139,7 +148,9 @@ def pipe(design: Design) -> list[Shape]:
         return []  # the drawing of the level shows the pipe as well
     radius = 0.5 * design["pipe_bore"]
     end = stations[-1].point
+    aside = [Text(end, "first wick, to the left", "wick_aside")] if "wick_aside" in design else []
     return [
+        *aside,
         Line(((-6.0, 0.0), (end[0], 0.0)), "sketch"),
         Area(_tube(stations, radius + design["pipe_wall"]), "pipe"),
         Area(_tube(stations, radius), "fuel"),
@@ -162,6 +173,16 @@ class _Site(NamedTuple):
     right: float
     top: float
     end: float
+    slope: float
+    stand: Sequence[tuple[float, float, float]]
+    """Of the wicks: place from the first, rise and lip's error, as in `wick_drawing.places`."""
+
+
+def _stand(design: Design) -> list[tuple[float, float, float]]:
+    """Every wick where the study knows of them; one where they stand abreast; else a sketch."""
+    if "wick_count" not in design:
+        return [(wick * WICK_PITCH, 0.0, 0.0) for wick in range(WICKS)]
+    return [(0.0, 0.0, 0.0)] if design.get("manifold", 0.0) > 0.5 else places(design)
 
 
 def _site(design: Design, stations: Sequence[_Station]) -> _Site:
@@ -172,6 +193,8 @@ def _site(design: Design, stations: Sequence[_Station]) -> _Site:
     right = max(0.0, mouth + 0.5 * bore + 2.0)
     left = min(right - _sump_side(design), mouth - 0.5 * bore - 2.0)
     lip = axis + design["wick_lip_height"]
+    stand = _stand(design)
+    tilt = design.get("burner_tilt", 0.0) if "wick_count" in design else 0.0
     return _Site(
         wick=wick,
         axis=axis,
@@ -181,7 +204,9 @@ def _site(design: Design, stations: Sequence[_Station]) -> _Site:
         left=left,
         right=right,
         top=max(lip, design["breather_height"], axis) + 6.0,
-        end=wick + (WICKS - 1) * WICK_PITCH + 7.0,
+        end=wick + stand[-1][0] + 7.0,
+        slope=float(np.tan(np.deg2rad(tilt))),
+        stand=stand,
     )
 
 
@@ -200,12 +225,21 @@ def fuel_level(design: Design) -> list[Shape]:
     high, low = design["level_high_at_wick"], design["level_low_at_wick"]
     slope = 0.01 * design["grade"] + design["acceleration"] / STANDARD_GRAVITY
     loss = design["pipe_head_loss"]
+    outlet = design["outlet_height"] + 0.5 * design["pipe_bore"]
+    over_outlet = design["sump_starve_margin"]
     return [
         *_elevation(
             design,
             _Levels(high, high, slope, "highest level, unlit", "flood_margin"),
-            _Levels(low, low + loss, slope, "lowest level, burning", "starve_margin"),
+            _Levels(
+                low,
+                low + loss - design["hot_column_lift"],
+                slope,
+                "lowest level, burning",
+                "wick_starve_margin",
+            ),
         ),
+        Dimension((-1.5, outlet), (-1.5, outlet + over_outlet), "sump_starve_margin"),
         Again("grade", 0.975, "On a gradient, the wicks downhill"),
     ]
 
@@ -274,7 +308,8 @@ def _vessels(
     """Sump, breather, pipe and wick tubes with the fuel in them."""
     radius = 0.5 * design["pipe_bore"]
     wall = design.get("pipe_wall", TUBE_WALL)
-    run = [*stations, _Station((site.end, site.axis), (0.0, 1.0))]
+    rise = site.slope * (site.end - site.wick)
+    run = [*stations, _Station((site.end, site.axis + rise), (0.0, 1.0))]
     half, bore = 0.5 * design["breather_bore"], design["breather_bore"]
     foot = design["breather_height"]
     back = foot + bore * float(np.tan(np.deg2rad(design["breather_scarf"])))
@@ -287,8 +322,8 @@ def _vessels(
         Area(_tube(run, radius + wall), "pipe"),
         Area(_tube(run, radius), "fuel"),
     ]
-    for wick in range(WICKS):
-        shapes += _wick_tube(site, site.wick + wick * WICK_PITCH, lines)
+    for place in site.stand:
+        shapes += _wick_tube(site, place, lines)
     return [
         *shapes,
         Line(
@@ -301,34 +336,41 @@ def _vessels(
             "part",
         ),
         Line(
-            ((site.wick - WICK_HALF_WIDTH - 3.0, site.crown), (site.end, site.crown)), "low limit"
+            (
+                (site.wick - WICK_HALF_WIDTH - 3.0, site.crown),
+                (site.wick, site.crown),
+                (site.end, site.crown + rise),
+            ),
+            "low limit",
         ),
         *_bar(design),
         Text((site.left + 2.5, 2.0), "sump"),
         Text((site.mouth - 0.4 * half, foot), "mouth of the breather"),
         Text((site.mouth, site.top + 4.0), "to the air in the tank"),
         Text(middle(stations[0].point, stations[1].point), "fuel pipe"),
-        Text((site.wick + 2 * WICK_PITCH, site.lip - 1.5), "wick tubes"),
+        Text((site.wick + site.stand[-1][0], site.lip - 1.5), "wick tubes"),
         Text((site.wick - WICK_HALF_WIDTH, site.lip), "wick lip"),
         Text((site.wick - WICK_HALF_WIDTH - 2.0, site.crown), "crown of the burner pipe"),
         Dimension((site.left - 4.0, 0.0), (site.left - 4.0, foot), "breather_height"),
     ]
 
 
-def _wick_tube(site: _Site, x: float, lines: Mapping[str, tuple[Point, ...]]) -> list[Shape]:
+def _wick_tube(
+    site: _Site, place: tuple[float, float, float], lines: Mapping[str, tuple[Point, ...]]
+) -> list[Shape]:
     """One wick tube on the burner pipe, the fuel in it up to its lip at most."""
+    x, crown = site.wick + place[0], site.crown + place[1]
+    lip = site.lip + place[1] + place[2]
     (wick, at_wick), (end, at_end) = lines["high"][2:]
     low = lines["low"][2][1] + (at_end - at_wick) / (end - wick) * (x - wick)
     high = at_wick + (at_end - at_wick) / (end - wick) * (x - wick)
     left, right = x - WICK_HALF_WIDTH, x + WICK_HALF_WIDTH
-    wet = min(max(low, site.crown), site.lip)
-    full = min(max(high, wet), site.lip)
-    walls: list[Shape] = [
-        Line(((side, site.crown), (side, site.lip)), "sketch") for side in (left, right)
-    ]
+    wet = min(max(low, crown), lip)
+    full = min(max(high, wet), lip)
+    walls: list[Shape] = [Line(((side, crown), (side, lip)), "sketch") for side in (left, right)]
     return [
-        Area(box((left, site.crown), (right, wet)), "fuel"),
+        Area(box((left, crown), (right, wet)), "fuel"),
         Area(box((left, wet), (right, full)), "level band"),
         *walls,
-        Line(((left - 0.6, site.lip), (right + 0.6, site.lip)), "high limit"),
+        Line(((left - 0.6, lip), (right + 0.6, lip)), "high limit"),
     ]

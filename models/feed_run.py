@@ -22,6 +22,7 @@ from models.feed_events import (
     let_pass,
     note,
     tank_head,
+    top_of_feed,
     upper_edge,
 )
 
@@ -90,7 +91,8 @@ def skip_feeds(burner: Burner, step: Condition, run: Run, entered: Flags) -> Run
     changes little from feed to feed (Euler and Maclaurin). The fuel is conserved exactly;
     the time of the last entry is right to some thousandths of a feed.
     """
-    burn, rise, lip, _ = at_the_wicks(burner, step, run)
+    wicks = at_the_wicks(burner, step, run)
+    burn, lip = wicks.burn, wicks.lip
     able = entered & (run.left > 0.0) & (burn > 0.0) & (lip >= burner.mouth)
     if not np.any(able):
         return run
@@ -99,7 +101,7 @@ def skip_feeds(burner: Burner, step: Condition, run: Run, entered: Flags) -> Run
     def one_feed(tank: Array) -> tuple[Array, Array, Array]:
         """Taken from the tank by one feed and draw; spilled of it; least rate for a stride."""
         rate, fall = feed_rate(burner, step.valve_opening, tank)
-        top = upper_edge(burner, tank)
+        top = top_of_feed(burner, tank, True, burner.lower_edge, rate, burn)
         wanted = np.maximum(area * (top - burner.lower_edge), SMALLEST_FEED)
         root = np.sqrt(2.0 * fall * wanted)
         net = np.maximum(rate - burn, np.maximum(root, SMALLEST_FEED))
@@ -135,9 +137,9 @@ def skip_feeds(burner: Burner, step: Condition, run: Run, entered: Flags) -> Run
 
     # The overshoot is a parabola of what the tank holds: highest at its vertex or an end.
     vertex = burner.tank_volume + burner.tank_fuel - burner.tank_area * burner.tank_head
-    last_fed = start - np.maximum(gone - last, 0.0)
-    peak = upper_edge(burner, np.minimum(np.maximum(0.5 * vertex, last_fed), start))
-    run = note(run, step, burn, some, peak + rise, burner.lower_edge + rise)
+    first_fed = start - np.minimum(taken, gone)
+    peak = upper_edge(burner, np.minimum(np.maximum(0.5 * vertex, start - gone), first_fed))
+    run = note(run, step, wicks, some, peak, burner.lower_edge)
     return let_pass(run, time, burn, False)._replace(
         tank_fuel=start - burn * time - over_all,
         spilled=run.spilled + over_all,

@@ -33,7 +33,12 @@ def _swept(arguments: Arguments, name: str, settings: Array) -> dict[str, Array]
 
 
 def _band(axes: "Axes", settings: Array, values: Array, colour: str, label: str) -> None:
-    """Draw the median over the burners (m, n) as a line, and their middle 90 % as a band."""
+    """Draw the median over the burners (m, n) as a line, and their middle 90 % as a band.
+
+    Nothing is drawn where no burner has an answer.
+    """
+    answered = np.isfinite(values).any(axis=1)
+    settings, values = np.asarray(settings)[answered], np.asarray(values)[answered]
     with np.errstate(all="ignore"):
         low, middle, high = np.nanquantile(values, [0.05, 0.5, 0.95], axis=1)
     axes.fill_between(settings, low, high, color=colour, alpha=0.25, linewidth=0)
@@ -48,10 +53,11 @@ def heat_against_gap(axes: "Axes", nominal: Arguments, burners: Arguments) -> No
     )
     heat = firebox_heat(**_swept(burners, "deflector_gap", settings))
     released = 100.0 * np.asarray(heat.heat_to_boiler) / np.asarray(heat.efficiency)
-    up_the_chimney = released * heat.burnt_fraction - heat.heat_to_boiler
+    up_the_chimney = released * heat.burnt_fraction - heat.heat_to_boiler - heat.heat_lost
     for values, colour, label in (
         (heat.heat_firebox, "#D55E00", "to the firebox"),
         (heat.heat_tubes, "#0072B2", "to the tubes"),
+        (heat.heat_lost, "#CC9A00", "lost on the way to the water"),
         (up_the_chimney, "#8a8f98", "out of the smokebox"),
     ):
         _band(axes, settings, np.asarray(values), colour, label)
@@ -82,7 +88,9 @@ def capacity_against_turns(axes: "Axes", nominal: Arguments, burners: Arguments)
 def level_against_time(axes: "Axes", nominal: Arguments, burners: Arguments) -> None:
     """Level at the wicks through the schedule, as drawn and for a dozen burners as built."""
     for burner in range(TRACED):
-        trace = feed_cycle_trace(**{name: _one(value, burner) for name, value in burners.items()})
+        trace = feed_cycle_trace(
+            **{name: one_burner(value, burner) for name, value in burners.items()}
+        )
         axes.plot(trace.minutes, trace.level_at_wick, color="#0072B2", alpha=0.25, linewidth=0.6)
     trace = feed_cycle_trace(**nominal)
     axes.plot(trace.minutes, trace.level_at_wick, color="#0072B2", label="as drawn")
@@ -100,7 +108,7 @@ def level_against_time(axes: "Axes", nominal: Arguments, burners: Arguments) -> 
     axes.legend(loc="best")
 
 
-def _one(value: Array, burner: int) -> Array:
+def one_burner(value: Array, burner: int) -> Array:
     """Take one burner's value, or its values a step, of an argument."""
     array = np.asarray(value)
     if array.ndim == 0:

@@ -13,7 +13,9 @@ from models import gas
 from models.arrays import Array
 from models.draught import AirWay, GasState
 from models.heat_exchange import (
-    gas_emissivity,
+    STEFAN_BOLTZMANN,
+    absorbed_shares,
+    emissivity_at,
     graetz_number,
     left_over,
     nusselt_parallel_plates,
@@ -36,7 +38,10 @@ class Firebox(NamedTuple):
     gap: Array  # m
     wall_area: Array  # m2, below the plate
     plate_area: Array  # m2, one face
+    side_area: Array  # m2, walls beside the passage over the plate
     beam: Array  # m, mean beam length of the flames' space
+    passage_beam: Array  # m, the same of the passage
+    floor_share: Array  # of what the plate's lower face sees, the floor
     tube_count: Array
     tube_length: Array  # m
     unmixedness: Array
@@ -56,14 +61,16 @@ class Fire(NamedTuple):
     smokebox: Array
     heat_firebox: Array
     heat_tubes: Array
+    heat_floor: Array
     gas: GasState
 
 
 class _Flames(NamedTuple):
-    """The gas as it is made: kg/s, mass fraction of products, J/kg, K."""
+    """The gas as it is made: kg/s, mass fractions of products and of vapour in them, J/kg, K."""
 
     flow: Array
     products: Array
+    vapour: Array
     enthalpy: Array
     temperature: Array
 
@@ -107,37 +114,44 @@ def burnt_fraction(
 def fire_at(box: Firebox, air: Array) -> Fire:
     """State of the fire when `air` kg/s are drawn in; energy closes whatever the coefficients.
 
-    Heat to the firebox is the enthalpy the gas has lost when it leaves the passage: what the
-    plate takes it gives to the walls. The rates need mean temperatures of the gas, and those
-    need the rates: three passes leave below 0.1 % of the heat near any sound design (1 % in
-    extremes), without touching the balance.
+    Heat to the firebox is the enthalpy the gas has lost when it leaves the passage, less what
+    the plate's lower face radiates to the floor: all else that the plate takes it gives to the
+    walls. Vapour that does not burn takes its heat of evaporation and its own specific heat
+    along; for all else it counts as products. The rates need mean temperatures of the gas, and
+    those need the rates: three passes leave below 0.1 % of the heat near any sound design (1 %
+    in extremes), without touching the balance.
     """
     primary = box.way.primary_share * air
     flow = primary + box.way.fuel
     air_ratio = primary / (box.way.fuel * box.stoichiometric)
     burnt = burnt_fraction(air_ratio, box.unmixedness)
     products = box.way.fuel * (1.0 + burnt * box.stoichiometric) / flow
+    vapour = box.way.fuel * (1.0 - burnt) / flow
     enthalpy = (burnt * box.heat_of_fuel + primary * box.air_enthalpy) / flow
-    flame = gas.dissociated(gas.temperature_of(enthalpy, products))
-    flames = _Flames(flow, products, enthalpy, flame)
+    flame = gas.dissociated(gas.temperature_of(enthalpy, products, vapour))
+    flames = _Flames(flow, products, vapour, enthalpy, flame)
 
     turn = _round_the_plate(box, flames)
     # Dissociated gas holds the enthalpy of a hotter complete one; negligible below 1700 K.
-    left = gas.enthalpy(turn.outlet + gas.dissociation(turn.outlet), products)
+    left = gas.enthalpy(turn.outlet + gas.dissociation(turn.outlet), products, vapour)
+    floor = box.floor_share * box.emissivity * box.plate_area * STEFAN_BOLTZMANN
+    heat_floor = floor * (_fourth(turn.plate) - _fourth(box.wall))
 
     # The bypass air has met neither flames nor plate: it joins where the tubes begin.
     total = air + box.way.fuel
     mixed = (flow * left + (air - primary) * box.air_enthalpy) / total
-    mixed_products = products * flow / total
-    smokebox, mean = _through_the_tubes(box, total, mixed, mixed_products)
+    thinned = flow / total
+    mixed_products, mixed_vapour = thinned * products, thinned * vapour
+    smokebox, mean = _through_the_tubes(box, total, mixed, mixed_products, mixed_vapour)
     return Fire(
         air_ratio=air_ratio,
         burnt_fraction=burnt,
         flame=flame,
         plate=turn.plate,
         smokebox=smokebox,
-        heat_firebox=flow * (enthalpy - left),
-        heat_tubes=total * (mixed - gas.enthalpy(smokebox, mixed_products)),
+        heat_firebox=flow * (enthalpy - left) - heat_floor,
+        heat_tubes=total * (mixed - gas.enthalpy(smokebox, mixed_products, mixed_vapour)),
+        heat_floor=heat_floor,
         gas=GasState(
             gap_density=gas.density(turn.inlet, products),
             passage_density=gas.density(turn.mean, products),
@@ -152,36 +166,45 @@ def _round_the_plate(box: Firebox, flames: _Flames) -> _Turn:
     """Cool the flames below the plate, then in the passage over it.
 
     Below: films to the walls and the plate's underside, each the flame film and the gas
-    radiation; above: the film of a parallel-plate duct to the crown and the plate. In each the
-    gas falls from its inlet T_i towards the mean S of what cools it (weighted by h A):
-    outlet = S + (T_i - S) e^-N, mean = S + (T_i - S)(1 - e^-N)/N, N = sum h A/(m cp). All are
-    linear in the plate's temperature, so its balance with what both faces radiate is a quartic.
+    radiation; above: the film of a parallel-plate duct and the gas radiation, to the plate, and
+    to the crown and the sides. In each the gas falls from its inlet T_i towards the mean S of
+    what cools it (weighted by h A): outlet = S + (T_i - S) e^-N, mean = S + (T_i - S)
+    (1 - e^-N)/N, N = sum h A/(m cp). All are linear in the plate's temperature, so its balance
+    with what both faces radiate is a quartic.
     """
-    flow, products, _, flame = flames
+    flow, products, vapour, _, flame = flames
     wall = box.wall
     span = flame - wall
     below, mean, plate = wall + 0.80 * span, wall + 0.60 * span, wall + 0.45 * span
-    path = gas.radiating_fraction(products) * box.beam
+    mixture = gas.blended(products, vapour)
+    radiating = gas.radiating_fraction(products)
+    grey_below = absorbed_shares(radiating * box.beam)
+    grey_over = absorbed_shares(radiating * box.passage_beam)
     for _ in range(_PASSES):
-        shine = box.radiation_factor * gas_emissivity(below, path)
+        shine = box.radiation_factor * emissivity_at(below, grey_below)
         to_plate = box.flame_film + shine * radiation_coefficient(below, plate)
         to_walls = box.flame_film + shine * radiation_coefficient(below, wall)
         face = to_plate * box.plate_area
         both = face + to_walls * box.wall_area
         share = face / both
-        units = both / (flow * gas.heat_capacity(below, products))
+        units = both / (flow * gas.heat_capacity_of(mixture, below))
         at_gap, under = _cooled(_Line(flame, 0.0), (1.0 - share) * wall, share, units)
 
-        carried = flow * gas.heat_capacity(mean, products)
+        carried = flow * gas.heat_capacity_of(mixture, mean)
         k = gas.conductivity(mean, products)
         graetz = 4.0 * box.gap * carried / (box.plate_area * k)  # Re Pr 2g/L
         over = box.film_factor * nusselt_parallel_plates(graetz) * k / (2.0 * box.gap)
-        units = 2.0 * over * box.plate_area / carried
-        outlet, passage = _cooled(at_gap, 0.5 * wall, 0.5, units)
+        shine = box.radiation_factor * emissivity_at(mean, grey_over)
+        from_over = over + shine * radiation_coefficient(mean, plate)
+        to_crown = over + shine * radiation_coefficient(mean, wall)
+        face = from_over * box.plate_area
+        both = face + to_crown * (box.plate_area + box.side_area)
+        share = face / both
+        outlet, passage = _cooled(at_gap, (1.0 - share) * wall, share, both / carried)
 
         plate = plate_temperature(
-            gain=to_plate * under.fixed + over * passage.fixed,
-            conductance=to_plate * (1.0 - under.slope) + over * (1.0 - passage.slope),
+            gain=to_plate * under.fixed + from_over * passage.fixed,
+            conductance=to_plate * (1.0 - under.slope) + from_over * (1.0 - passage.slope),
             emissivity=2.0 * box.emissivity,
             surroundings=wall,
         )
@@ -199,19 +222,26 @@ def _cooled(inlet: _Line, sink: Array, share: Array, units: Array) -> tuple[_Lin
 
 
 def _through_the_tubes(
-    box: Firebox, flow: Array, enthalpy: Array, products: Array
+    box: Firebox, flow: Array, enthalpy: Array, products: Array, vapour: Array
 ) -> tuple[Array, Array]:
     """Outlet and mean temperature (K) of gas of this enthalpy in tubes of one wall temperature.
 
     N = 4 Nu/Gz, with Hausen's Nu and the properties at the mean temperature of the gas.
     """
-    span = gas.temperature_of(enthalpy, products) - box.wall
+    span = gas.temperature_of(enthalpy, products, vapour) - box.wall
     each = flow / box.tube_count
+    mixture = gas.blended(products, vapour)
     mean = box.wall + 0.5 * span
     for _ in range(_PASSES):
-        cp, k = gas.heat_capacity(mean, products), gas.conductivity(mean, products)
+        cp = gas.heat_capacity_of(mixture, mean)
+        k = gas.conductivity(mean, products)
         graetz = graetz_number(each, cp, k, box.tube_length)
         units = 4.0 * box.film_factor * nusselt_tube(graetz) / graetz
         left = left_over(units)
         mean = box.wall + span * (1.0 - left) / units
     return box.wall + span * left, mean
+
+
+def _fourth(kelvin: Array) -> Array:
+    square = kelvin * kelvin
+    return square * square

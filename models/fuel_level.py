@@ -12,22 +12,16 @@ from typing import Annotated, NamedTuple
 import numpy as np
 
 from models.arrays import STANDARD_ATMOSPHERE, STANDARD_GRAVITY, Array
-from models.fuel import density, surface_tension, within
+from models.breather import (
+    NOT_NEGATIVE,
+    POSITIVE,
+    bond_number_at_1_mm,
+    breather_mouth,
+)
+from models.fuel import density, within
 
-NOT_NEGATIVE = (0.0, math.inf)
-POSITIVE = (math.ulp(0.0), math.inf)
-SCARF_RANGE = (0.0, 60.0)
-"""Scarf angles of the breather's mouth, measured from a square cut, deg."""
-
-SCARF_RADIUS_FACTOR_RANGE = (1.0, 1.6)
 CANT_RANGE = (-45.0, 45.0)
 """Cant, deg: far past where an engine falls over, short of where the tangent runs away."""
-
-BOND_NUMBER_HELD = 5.783186
-"""Square of the first zero of the Bessel function J0: above it a mouth holds no head at all."""
-
-BOND_NUMBER_RISING = 0.842
-"""Bond number above which a long bubble rises by itself in a filled tube (Bretherton 1961)."""
 
 _MM = 1e-3  # m
 _ML_PER_MIN = 1e-6 / 60.0  # m3/s
@@ -36,72 +30,31 @@ _ML_PER_MIN = 1e-6 / 60.0  # m3/s
 class FuelLevel(NamedTuple):
     """What the level does at the wicks; heights above the inside of the sump floor."""
 
-    flood_margin: Annotated[Array, "mm", "wick lip less the highest level at the wicks, unlit"]
+    flood_margin: Annotated[Array, "mm", "wick lip less the highest level at the first wick"]
     starve_margin: Annotated[
-        Array, "mm", "lowest level at the wicks, burning, less the crown of the burner pipe"
+        Array, "mm", "what is left before the pipe draws air, burning, at the worse of its ends"
+    ]
+    wick_starve_margin: Annotated[
+        Array, "mm", "lowest level at the first wick, burning, less the crown of the burner pipe"
+    ]
+    sump_starve_margin: Annotated[
+        Array, "mm", "lowest level at the outlet in the sump less the crown of the outlet"
     ]
     level_band: Annotated[Array, "mm", "highest less lowest level in the sump"]
-    level_high_at_wick: Annotated[Array, "mm", "highest level at the wicks, unlit"]
-    level_low_at_wick: Annotated[Array, "mm", "lowest level at the wicks, burning"]
+    level_high_at_wick: Annotated[Array, "mm", "highest level at the first wick"]
+    level_low_at_wick: Annotated[Array, "mm", "lowest level at the first wick, burning"]
     breather_bond_number: Annotated[
         Array, "", "below 0.842 no bubble rises in the breather: fuel in it must be pushed out"
     ]
-
-
-def entry_pressure_factor(
-    bond_number: Annotated[Array, "", "rho g r^2/sigma of the mouth", ">= 0"] = 0.5,
-) -> Annotated[Array, "", "K: most pressure the meniscus bears, in sigma/r"]:
-    """Pressure K sigma/r at which air breaks into a tube that is full of liquid, mouth down.
-
-    The meniscus hangs on the inner rim and bulges up into the liquid, so gravity helps it in:
-    K is the greatest of 2/b - Bo h over all axisymmetric Young-Laplace shapes (b radius of
-    curvature at the top, h height of the top, both in r). Fitted to our own solution as
-
-    K = (1 - y)^(3/2) (2 - 0.147921 Bo + 0.021868 Bo^2 - 3.1848e-3 Bo^3 + 2.2275e-4 Bo^4),
-    y = Bo/5.783186
-
-    within 0.0002 for all Bo >= 0 (0.01 % of its greatest value). Both ends are exact:
-    2 - 2 Bo/3 for small Bo, and nothing from Bo = j_{0,1}^2 = 5.783 on, where a flat face that
-    is held at the rim, with liquid above and constant pressure below, falls by itself. A face
-    that is free to slide at the rim tilts and lets air in from Bo = j'_{1,1}^2 = 3.39 on:
-    at most 0.44 sigma/r is in doubt there, and `air_entry_factor` has to carry it.
-    """
-    bond = np.minimum(within(bond_number, NOT_NEGATIVE), BOND_NUMBER_HELD)
-    held = 1.0 - bond / BOND_NUMBER_HELD
-    series = 2.0 + bond * (-0.147921 + bond * (0.021868 + bond * (-3.1848e-3 + bond * 2.2275e-4)))
-    factor: Array = held * np.sqrt(held) * series
-    return factor
-
-
-def bond_number_at_1_mm(
-    fuel_temperature: Array = 20.0, fuel_water: Array = 0.0
-) -> Annotated[Array, "", "rho g r^2/sigma of a mouth 1 mm in radius"]:
-    """Bond number by which others go as the square of their radius in mm."""
-    gravity = density(fuel_temperature, fuel_water) * (STANDARD_GRAVITY * _MM * _MM / 1e-3)
-    return gravity / surface_tension(fuel_temperature, fuel_water)
-
-
-def breather_mouth(
-    breather_height: Array,
-    breather_bore: Array,
-    breather_scarf: Array,
-    scarf_radius_factor: Array,
-    air_entry_factor: Array,
-    bond_at_1_mm: Array,
-) -> tuple[Array, Array]:
-    """Level at which fuel covers the mouth, and how far below it air enters, both in mm.
-
-    Arguments as in `fuel_level`, where the equations stand, and `bond_number_at_1_mm`. NaN
-    where one is outside its range.
-    """
-    bore = within(breather_bore, POSITIVE)
-    slant: Array = np.tan(np.deg2rad(within(breather_scarf, SCARF_RANGE)))
-    widening = (within(scarf_radius_factor, SCARF_RADIUS_FACTOR_RANGE) - 1.0) * slant
-    radius = (0.5 * bore) * (1.0 + widening)
-    bond_over_radius = bond_at_1_mm * radius
-    borne = entry_pressure_factor(bond_over_radius * radius) / bond_over_radius
-    depression = within(air_entry_factor, NOT_NEGATIVE) * borne
-    return within(breather_height, POSITIVE) + bore * slant, depression
+    inner_depression: Annotated[
+        Array, "mm", "level below the mouth that the face in the breather's bore bears"
+    ]
+    outer_depression: Annotated[
+        Array, "mm", "level below the mouth at which the ring on the outer rim lets go"
+    ]
+    closing_depth: Annotated[
+        Array, "mm", "level below the mouth at which fuel on the breather's side shuts it"
+    ]
 
 
 def wick_window(
@@ -152,25 +105,48 @@ def velocity_head(
 def fuel_level(
     breather_height: Annotated[
         Array, "mm", "lowest point of the breather's mouth above the sump floor", "> 0"
-    ] = 12.0,
+    ] = 13.0,
     breather_bore: Annotated[Array, "mm", "inside diameter of the breather", "> 0"] = 5.0,
+    breather_wall: Annotated[Array, "mm", "wall of the breather's tube", ">= 0"] = 0.5,
     breather_scarf: Annotated[
         Array, "deg", "slant of the breather's mouth from a square cut", "0..60"
+    ] = 0.0,
+    breather_chamfer: Annotated[
+        Array, "", "outer edge of its end: 0 square, 1 bevelled to a knife edge", "0..1"
     ] = 0.0,
     scarf_radius_factor: Annotated[
         Array, "", "radius over which air enters a mouth cut at 45 deg, in bore radii", "1..1.6"
     ] = 1.2,
+    scarf_closing: Annotated[
+        Array, "", "rise of fuel that shuts a slanted mouth, over that on a round tube", "0..1"
+    ] = 0.6,
     air_entry_factor: Annotated[
         Array, "", "head that holds air out, over that of a clean wetted rim", ">= 0"
     ] = 0.8,
+    cling_factor: Annotated[
+        Array, "", "depth at which fuel on the outer rim lets go, over that of a still ring", ">= 0"
+    ] = 0.9,
+    receding_angle: Annotated[
+        Array, "deg", "contact angle at which fuel draws back on the breather's end", "0..60"
+    ] = 5.0,
+    slosh_amplitude: Annotated[
+        Array, "mm", "amplitude of the waves at the breather on a rough track", ">= 0"
+    ] = 0.0,
     burner_height: Annotated[Array, "mm", "axis of the burner pipe above the sump floor"] = 8.0,
+    outlet_height: Annotated[Array, "mm", "axis of the sump outlet above the sump floor"] = 8.0,
     pipe_bore: Annotated[Array, "mm", "inside diameter of the burner pipe", "> 0"] = 3.2,
     wick_lip_height: Annotated[
         Array, "mm", "lip of the wick tubes above the axis of the burner pipe", "> 0"
     ] = 6.6,
+    wick_hold: Annotated[
+        Array, "mm", "level below the crown at which wet wicks still keep air out", ">= 0"
+    ] = 2.0,
     reach: Annotated[
         Array, "mm", "distance from the breather's mouth to the wicks, along the engine"
     ] = 95.0,
+    outlet_reach: Annotated[
+        Array, "mm", "distance from the breather's mouth to the sump outlet, along the engine"
+    ] = 0.0,
     lateral: Annotated[
         Array, "mm", "distance from the breather's mouth to the wicks, across the engine"
     ] = 0.0,
@@ -188,6 +164,9 @@ def fuel_level(
     ] = 20.0,
     fuel_water: Annotated[Array, "", "mass fraction of water in the fuel", "0..0.15"] = 0.06,
     burn_rate: Annotated[Array, "ml/min", "fuel burnt by all wicks together", ">= 0"] = 3.0,
+    hot_column_lift: Annotated[
+        Array, "mm", "rise of the level at the wicks by fuel that is hot there, while burning"
+    ] = 0.0,
     tank_air_volume: Annotated[Array, "ml", "air space of the tank", ">= 0"] = 20.0,
     tank_head: Annotated[
         Array, "mm", "fuel surface in the tank above that in the sump", ">= 0"
@@ -199,31 +178,64 @@ def fuel_level(
         Array, "mm", "head lost in the fuel pipe while burning, in mm of fuel", ">= 0"
     ] = 0.5,
 ) -> FuelLevel:
-    """Highest and lowest level at the wicks, and the margins to flooding and to starving.
+    """Highest and lowest level at the first wick, and the margins to flooding and to starving.
 
-    Plain hydrostatics (Mariotte 1686), lengths in mm, s the scarf angle, r = breather_bore/2:
+    Plain hydrostatics (Mariotte 1686), lengths in mm:
 
-    * mouth = breather_height + breather_bore tan s: air passes a slanted mouth at its upper
-      lip, over the radius r_e = r (1 + (scarf_radius_factor - 1) tan s);
-    * lowest in the sump: the mouth less the head its meniscus bears,
-      air_entry_factor K(Bo) sigma/(r_e rho g), Bo = rho g r_e^2/sigma (`entry_pressure_factor`);
-    * highest in the sump: the mouth and what still runs in while the tank's vacuum rho g H is
-      rebuilt, V_air rho g H/(p_atm A_free) (Boyle to first order, 0.24 % low at H = 30 mm;
-      more than happens if the vacuum does not break down whole);
+    * lowest in the sump: the level at which air enters the breather, below its mouth by
+      inner_depression or outer_depression, whichever is more (`models.breather`);
+    * highest in the sump: the level at which fuel shuts the mouth again, closing_depth below it,
+      and what still runs in while the tank's vacuum rho g H is rebuilt,
+      V_air rho g H/(p_atm A_free) (Boyle to first order, 0.24 % low at H = 30 mm; more than
+      happens if the vacuum does not break down whole). The column that the vacuum draws up the
+      breather takes nothing from it: the valve runs on for it, and what the sump gains is what
+      the enclosed air has grown by;
     * at the wicks both shift by reach (grade/100 + acceleration/g) + lateral tan(cant),
       heights square to the frame: exact for each alone; 4 % grade makes the acceleration's
-      part 0.08 % larger, 5 deg of cant the other two 0.4 %, and neither is counted;
-    * burning, the lowest falls further by pipe_head_loss and by the velocity head of the fuel
-      that passes the first wick, (burn_rate/bore area)^2/2g: 2 um in a 3.2 mm bore, 0.2 mm in
-      1 mm. Apart from it burn_rate acts only through the pipe_head_loss of another model.
+      part 0.08 % larger, 5 deg of cant the other two 0.4 %, and neither is counted. At the
+      outlet by outlet_reach instead of reach;
+    * burning, the level at the wicks is lower by pipe_head_loss and by the velocity head of the
+      fuel that passes the first wick, (burn_rate/bore area)^2/2g: 2 um in a 3.2 mm bore, 0.2 mm
+      in 1 mm. It is higher by hot_column_lift. Apart from the velocity head burn_rate acts only
+      through the results of other models.
 
-    flood_margin + starve_margin + level_band + both losses is the window, lip less crown.
+    flood_margin is the lip less the highest level, unlit or, if the lift is more than the
+    losses, lit. starve_margin is the smaller of wick_starve_margin + wick_hold and
+    sump_starve_margin: a full pipe whose wicks are wet is a siphon, which goes on below the
+    crown until air breaks through the packing, but at the sump nothing holds it off. With no
+    lift, flood_margin + wick_starve_margin + level_band + both losses is the window, lip less
+    crown.
 
-    Left out: fuel clinging to the outside of the breather, slosh, the fuel column in a
-    breather of Bond number below 0.842 that has to be pushed up whole, and tank air that
-    warms (`tank_surge`). Doubt: air_entry_factor 0.5 to 1 with 0.8 likeliest (contact angle, burr,
-    rim radius), which also carries that of sigma, 2 %: both multiply the same head;
-    scarf_radius_factor 1 to 1.6.
+    **Which breather.** At 20 degC, all factors at their likeliest and no air in the tank, the
+    band in mm of a breather with a wall of 0.5 mm:
+
+    ========  ====  ====  ====  ====  ====  ====
+    bore, mm  2     2.5   3.2   4     5     6
+    square    4.12  3.08  2.18  2.31  2.43  2.52
+    cut 45    -     -     0.99  1.04  1.09  1.12
+    ========  ====  ====  ====  ====  ====  ====
+
+    The face in the bore governs below about 3.2 mm, the ring on the outer rim above: a wider
+    square breather is no steadier. Of square ends choose 3 to 3.5 mm with a thin wall; better,
+    4 to 5 mm (Bond number above 0.842, so that fuel in it runs out by itself) cut at 30 to 45
+    deg, its mouth set higher by what it now lets go below it (2.2 mm and the slant). With
+    all doubts drawn, nine in ten bands of 4 mm lie in 0.2 to 1.5 mm so cut, in 1.7 to 2.5
+    square. That rests on closing_depth, which was not solved. A bevel outside takes 0.1 mm off.
+    Keep its side 3 mm clear of any wall (judgement).
+
+    Doubts, as arguments: air_entry_factor 0.5 to 1 with 0.8 likeliest (contact angle, burr,
+    rim radius), which also carries that of sigma, 2 %; cling_factor 0.6 to 1, 0.9 likeliest
+    (rim, an end out of level, vibration: judgement); receding_angle 0 to 30 deg, 5 likeliest
+    (clean to tarnished; from memory); scarf_radius_factor 1 to 1.6; scarf_closing 0.3 to 0.9;
+    wick_hold 0 to 6 mm, 2 likeliest (the largest hole beside the packing decides; it can be
+    measured); slosh_amplitude by a factor of 2, and where it is stated, a knock is not to be
+    counted twice: cling_factor 0.8 to 1. cling_factor, wick_hold and scarf_closing at 0 leave
+    the face in the bore and the crown of the burner pipe alone.
+
+    Left out: the ring's own fuel, which falls back into the sump (0.2 mm on 4 cm2), the column
+    in a breather of Bond number below 0.842 that has to be pushed up whole, a drop left hanging
+    on a square end, which shuts it up to 0.5 mm early, the outlet's distance across the engine,
+    tank air that warms (`tank_surge`) and wicks beyond the first (`wicks`).
 
     Arguments broadcast, and every result has the shape they give. A point is NaN in all
     results where an argument is outside its range or the lip is not above the crown.
@@ -231,13 +243,19 @@ def fuel_level(
     with np.errstate(all="ignore"):
         lip, crown = wick_window(burner_height, pipe_bore, wick_lip_height)
         bond_at_1_mm = bond_number_at_1_mm(fuel_temperature, fuel_water)
-        mouth, depression = breather_mouth(
-            breather_height,
-            breather_bore,
-            breather_scarf,
-            scarf_radius_factor,
-            air_entry_factor,
-            bond_at_1_mm,
+        breather = breather_mouth(
+            breather_height=breather_height,
+            breather_bore=breather_bore,
+            breather_wall=breather_wall,
+            breather_scarf=breather_scarf,
+            breather_chamfer=breather_chamfer,
+            scarf_radius_factor=scarf_radius_factor,
+            scarf_closing=scarf_closing,
+            air_entry_factor=air_entry_factor,
+            cling_factor=cling_factor,
+            receding_angle=receding_angle,
+            slosh_amplitude=slosh_amplitude,
+            bond_at_1_mm=bond_at_1_mm,
         )
         overshoot = overshoot_height(
             density(fuel_temperature, fuel_water),
@@ -245,23 +263,36 @@ def fuel_level(
             within(tank_air_volume, NOT_NEGATIVE),
             within(sump_free_area, POSITIVE),
         )
-        mouth_at_wick = mouth + shift_at_wick(reach, lateral, grade, acceleration, cant)
-        high = mouth_at_wick + overshoot
+        shift = shift_at_wick(reach, lateral, grade, acceleration, cant)
         losses = within(pipe_head_loss, NOT_NEGATIVE) + velocity_head(burn_rate, pipe_bore)
-        low = mouth_at_wick - depression - losses
-        flood, starve = lip - high, low - crown
-        # Every argument is in one of the two, so this one test finds every bad point.
-        sound = np.isfinite(flood + starve)
+        highest = breather.closes + overshoot
+        high = highest + shift + np.maximum(hot_column_lift - losses, 0.0)
+        low = breather.enters + shift + (hot_column_lift - losses)
+        at_outlet = breather.enters + shift_at_wick(outlet_reach, 0.0, grade, acceleration, 0.0)
+        flood, wick_starve = lip - high, low - crown
+        sump_starve = at_outlet - (outlet_height + 0.5 * pipe_bore)
+        hold = within(wick_hold, NOT_NEGATIVE)
+        starve = np.minimum(wick_starve + hold, sump_starve)
+        # Every argument is in one of these, so this one test finds every bad point.
+        sound = np.isfinite(flood + wick_starve + sump_starve + hold + breather_wall)
+        all_sound = bool(np.all(sound))
 
         def masked(result: Array) -> Array:
+            if all_sound and np.shape(result) == sound.shape:
+                return result  # as is: a third of the time would go into copies
             kept: Array = np.where(sound, result, np.nan)[()]
             return kept
 
         return FuelLevel(
             flood_margin=masked(flood),
             starve_margin=masked(starve),
-            level_band=masked(overshoot + depression),
+            wick_starve_margin=masked(wick_starve),
+            sump_starve_margin=masked(sump_starve),
+            level_band=masked(highest - breather.enters),
             level_high_at_wick=masked(high),
             level_low_at_wick=masked(low),
             breather_bond_number=masked(bond_at_1_mm * (0.25 * breather_bore * breather_bore)),
+            inner_depression=masked(breather.inner_depression),
+            outer_depression=masked(breather.outer_depression),
+            closing_depth=masked(breather.closing_depth),
         )

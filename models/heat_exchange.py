@@ -82,10 +82,28 @@ def gas_emissivity(
     coefficients from memory, checked against Leckner 1972 within 14 % (doubt 15 %).
     Soot is not in it: spirit flames have little of it, at most 1.6 times.
     """
+    return emissivity_at(temperature, absorbed_shares(path))
+
+
+def absorbed_shares(
+    path: Annotated[Array, "atm*m", "pressure of CO2 and steam times mean beam length", ">= 0"],
+) -> tuple[Array, ...]:
+    """Share that each grey gas of `gas_emissivity` absorbs, 1 - exp(-k_i pL).
+
+    On its own since a path stays where temperatures are sought.
+    """
+    return tuple(1.0 - np.exp(-k * path) for k in _ABSORPTION)
+
+
+def emissivity_at(
+    temperature: Annotated[Array, "K", "temperature of the gas", "> 0"],
+    absorbed: tuple[Array, ...],
+) -> Annotated[Array, "", "emissivity of the gas"]:
+    """`gas_emissivity` from the `absorbed_shares` of its path."""
     result: Array = 0.0
-    for k, (a0, a1, a2, a3) in zip(_ABSORPTION, _WEIGHTS, strict=True):
+    for share, (a0, a1, a2, a3) in zip(absorbed, _WEIGHTS, strict=True):
         weight = a0 + temperature * (a1 + temperature * (a2 + temperature * a3))
-        result = result + weight * (1.0 - np.exp(-k * path))
+        result = result + weight * share
     return result
 
 
@@ -119,6 +137,31 @@ def plate_temperature(
         plate = (all_in + 3.0 * cube * plate) / (conductance + 4.0 * cube)
     result: Array = plate
     return result
+
+
+def parallel_rectangles(
+    length: Annotated[Array, "m", "one side of both rectangles", "> 0"],
+    width: Annotated[Array, "m", "their other side", "> 0"],
+    distance: Annotated[Array, "m", "from one to the other", "> 0"],
+) -> Annotated[Array, "", "share of what leaves one that strikes the other"]:
+    """View factor of two equal rectangles that face each other (textbooks; exact).
+
+    With X = length/distance, Y = width/distance, U = 1 + X^2, V = 1 + Y^2:
+    F = 2/(pi X Y) [ln sqrt(U V/(1 + X^2 + Y^2)) + X sqrt(V) atan(X/sqrt(V))
+    + Y sqrt(U) atan(Y/sqrt(U)) - X atan X - Y atan Y].
+    """
+    x, y = length / distance, width / distance
+    u, v = 1.0 + x * x, 1.0 + y * y
+    across, along = np.sqrt(v), np.sqrt(u)
+    total = (
+        0.5 * np.log1p(x * x * y * y / (u + y * y))
+        + x * across * np.arctan(x / across)
+        + y * along * np.arctan(y / along)
+        - x * np.arctan(x)
+        - y * np.arctan(y)
+    )
+    share: Array = 2.0 / np.pi * total / (x * y)
+    return share
 
 
 def _entry(developed: float, rise: float, bend: float, graetz: Array) -> Array:

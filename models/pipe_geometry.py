@@ -48,6 +48,25 @@ def smallest(values: Sequence[Array]) -> Array:
     return least
 
 
+def slack_tilt(bracket_slack: Array, bracket_distance: Array, bracket_play: Array) -> Array:
+    """Tilt that a slack far bracket lets a stiff pipe take about its outlet, deg upwards.
+
+    asin(u c/q): the pipe's end is held to plus or minus c (``bracket_slack``) at q
+    (``bracket_distance``) beyond the outlet, and lies at u c (``bracket_play``). Euclid's; NaN
+    where c is below 0 or above q, q not above 0, or u outside -1 to 1. It takes the pipe as
+    stiff and the joint at the sump as free; a joint that holds makes it less.
+    """
+    sound = (
+        (bracket_slack >= 0.0)
+        & (bracket_slack <= bracket_distance)
+        & (bracket_distance > 0.0)
+        & (np.abs(bracket_play) <= 1.0)
+    )
+    share = bracket_play * bracket_slack / np.where(sound, bracket_distance, np.nan)
+    tilt: Array = np.degrees(np.arcsin(share))
+    return tilt
+
+
 def mitre_tangent(before: Vector, after: Vector) -> Array:
     """Tangent of half the turn between two headings, positive to the left.
 
@@ -111,23 +130,24 @@ def mitred_chain(
     lengths: Sequence[Array],
     point: Vector,
     radius: Array,
-) -> tuple[Vector, Array]:
-    """End of a chain of straight pipes joined by mitres, and its distance from a point.
+) -> tuple[list[Vector], Array]:
+    """Corners of a chain of straight pipes joined by mitres, and its distance from a point.
 
-    ``lengths`` are between the mitre centres. The distance is exact outside the pipe, and
-    NaN where a pipe is too short for the mitres at its ends (its inner side is cut away).
+    Start and end are corners too. ``lengths`` are between the mitre centres. The distance is
+    exact outside the pipe, and NaN where a pipe is too short for the mitres at its ends (its
+    inner side is cut away).
     """
     joints = [mitre_tangent(before, after) for before, after in pairwise(headings)]
     tangents = [0.0, *joints, 0.0]
     gaps: list[Array] = []
     spare: list[Array] = []
-    end = start
+    corners = [start]
     for i, (direction, length) in enumerate(zip(headings, lengths, strict=True)):
         first, last = tangents[i], tangents[i + 1]
-        gaps.append(straight_gap(point, end, direction, length, radius, first, last))
+        gaps.append(straight_gap(point, corners[-1], direction, length, radius, first, last))
         spare.append(length - radius * np.abs(first + last))
-        end = advance(end, direction, length)
-    return end, np.where(smallest(spare) > 0.0, smallest(gaps), np.nan)
+        corners.append(advance(corners[-1], direction, length))
+    return corners, np.where(smallest(spare) > 0.0, smallest(gaps), np.nan)
 
 
 def bent_chain(
@@ -138,21 +158,21 @@ def bent_chain(
     bend_radius: Array,
     point: Vector,
     radius: Array,
-) -> tuple[Vector, Array]:
-    """End of a pipe of straights and arcs in turn, and its distance from a point.
+) -> tuple[list[Vector], Array]:
+    """Ends of the straights of a pipe of straights and arcs in turn, and its gap to a point.
 
     ``headings`` and ``lengths`` are those of the straights, between the tangent points;
     ``left`` tells which way each arc between them turns, by less than 180 deg. An arc
     starts and ends on the normals of the headings, so it costs no sine of its own.
     """
     gaps: list[Array] = [straight_gap(point, start, headings[0], lengths[0], radius)]
-    end = advance(start, headings[0], lengths[0])
+    ends = [start, advance(start, headings[0], lengths[0])]
     for i, is_left in enumerate(left):
         before, after = headings[i], headings[i + 1]
         side = 1 if is_left else -1
-        centre = advance(end, quarter_turn(before, side), bend_radius)
+        centre = advance(ends[-1], quarter_turn(before, side), bend_radius)
         gaps.append(arc_gap(point, centre, before, after, bend_radius, radius))
-        end = advance(centre, quarter_turn(after, -side), bend_radius)
-        gaps.append(straight_gap(point, end, after, lengths[i + 1], radius))
-        end = advance(end, after, lengths[i + 1])
-    return end, smallest(gaps)
+        ends.append(advance(centre, quarter_turn(after, -side), bend_radius))
+        gaps.append(straight_gap(point, ends[-1], after, lengths[i + 1], radius))
+        ends.append(advance(ends[-1], after, lengths[i + 1]))
+    return ends, smallest(gaps)

@@ -11,8 +11,16 @@ import numpy as np
 from scipy.special import ellipe
 
 from models import fuel
+from models.air_lock import air_lock
 from models.arrays import STANDARD_GRAVITY, Array
-from models.pipe_geometry import bent_chain, heading, mitred_chain, quarter_turn, smallest
+from models.pipe_geometry import (
+    bent_chain,
+    heading,
+    mitred_chain,
+    quarter_turn,
+    slack_tilt,
+    smallest,
+)
 
 END_EQUIVALENT_LENGTH = 3.0 * np.pi / 16.0
 """Length of pipe, in bores, that resists like its two ends into still fuel: 0.589.
@@ -28,21 +36,41 @@ LAMINAR_LIMIT = 2000.0
 class SteppedPipe(NamedTuple):
     """Results of `stepped_pipe`, each of the broadcast shape of the inputs it depends on."""
 
-    burner_height: Annotated[Array, "mm", "axis of the burner pipe above the sump floor"]
+    burner_height: Annotated[
+        Array, "mm", "axis of the burner pipe at the first wick, over the floor"
+    ]
+    burner_tilt: Annotated[Array, "deg", "burner pipe, upward from the first wick on"]
+    wick_distance: Annotated[Array, "mm", "first wick beyond the outlet, along the engine"]
+    dip_length: Annotated[Array, "mm", "room along the engine that the dip under the bar takes"]
     pipe_length: Annotated[Array, "mm", "length of the pipe along its centreline"]
     obstacle_clearance: Annotated[Array, "mm", "least gap of pipe and bar, below 0 if they meet"]
     pipe_head_loss: Annotated[Array, "mm", "fall of the fuel level along the pipe while burning"]
     pipe_loss_burn_rate: Annotated[Array, "ml/min", "burn rate for which that fall is stated"]
+    air_lock_head: Annotated[Array, "mm", "most head that air shut in while filling can hold up"]
+    air_lock_ratio: Annotated[
+        Array, "", "speed of filling over that of a bubble's rise: above 1 it sweeps air on"
+    ]
+    air_lock_clears: Annotated[Array, "", "1 where shut in air does not stop the feed, else 0"]
 
 
 class BentPipe(NamedTuple):
     """Results of `bent_pipe`, each of the broadcast shape of the inputs it depends on."""
 
-    burner_height: Annotated[Array, "mm", "axis of the burner pipe above the sump floor"]
+    burner_height: Annotated[
+        Array, "mm", "axis of the burner pipe at the first wick, over the floor"
+    ]
+    burner_tilt: Annotated[Array, "deg", "burner pipe, upward from the first wick on"]
+    wick_distance: Annotated[Array, "mm", "first wick beyond the outlet, along the engine"]
+    dip_length: Annotated[Array, "mm", "room along the engine that the dip under the bar takes"]
     pipe_length: Annotated[Array, "mm", "length of the pipe along its centreline"]
     obstacle_clearance: Annotated[Array, "mm", "least gap of pipe and bar, below 0 if they meet"]
     pipe_head_loss: Annotated[Array, "mm", "fall of the fuel level along the pipe while burning"]
     pipe_loss_burn_rate: Annotated[Array, "ml/min", "burn rate for which that fall is stated"]
+    air_lock_head: Annotated[Array, "mm", "most head that air shut in while filling can hold up"]
+    air_lock_ratio: Annotated[
+        Array, "", "speed of filling over that of a bubble's rise: above 1 it sweeps air on"
+    ]
+    air_lock_clears: Annotated[Array, "", "1 where shut in air does not stop the feed, else 0"]
     bend_ratio: Annotated[Array, "", "bend radius over outside diameter of the pipe"]
 
 
@@ -130,6 +158,16 @@ def stepped_pipe(
     fuel_temperature: Annotated[Array, "degC", "temperature of the fuel", "0..60"] = 20.0,
     fuel_water: Annotated[Array, "", "mass fraction of water in the fuel", "0..0.15"] = 0.06,
     bend_equivalent_length: Annotated[Array, "", "bores of pipe as good as an elbow", ">= 0"] = 2.5,
+    bracket_slack: Annotated[Array, "mm", "far bracket lets the pipe up or down by", ">= 0"] = 0.0,
+    bracket_distance: Annotated[Array, "mm", "far bracket beyond the outlet", "> 0"] = 140.0,
+    bracket_play: Annotated[Array, "", "where in that slack the pipe lies, up", "-1..1"] = 0.0,
+    breather_height: Annotated[
+        Array, "mm", "lowest point of the breather's mouth above the sump floor", "> 0"
+    ] = 12.0,
+    bubble_rise_factor: Annotated[Array, "", "doubt of a bubble's rise in the pipe", "> 0"] = 1.0,
+    occlusion_bond_number: Annotated[
+        Array, "", "below it fuel fills the bore as it runs along a level pipe", ">= 0"
+    ] = 0.8,
 ) -> SteppedPipe:
     """Level, clearance and resistance of a pipe stepped under a bar by four mitred elbows.
 
@@ -145,26 +183,32 @@ def stepped_pipe(
     mean. Viscosity is doubtful by 4 %, and methanol in the fuel, left out here, makes it up to
     9 % too high; the doubt of the elbows, many times that, has to carry both.
 
+    Air shut in: `models.air_lock`, with the drop (and what the runs before and after it fall) as
+    the column, and the sump filled to the breather's mouth. The level of the run itself cannot
+    serve: it is found from this pipe. This step goes under the bar, so air is caught on its
+    drop side and while filling only.
+
     All results are NaN where a length, the bore or the wall is not above 0, the bar's diameter
-    is below 0, an elbow error is 90 deg or more, or the length is not finite;
-    ``pipe_head_loss`` also where the fuel is outside its range, the burn rate below 0 or the
-    Reynolds number above 2000; ``obstacle_clearance`` also where a run is too short for the
-    mitres at its ends.
+    is below 0, an elbow error is 90 deg or more, the length is not finite, or the bracket as in
+    `slack_tilt`; ``pipe_head_loss`` also where the burn rate is below 0 or the Reynolds number
+    above 2000, and with ``air_lock_ratio`` and ``air_lock_clears`` where the fuel is outside its
+    range; ``obstacle_clearance`` also where a run is too short for the mitres at its ends.
     """
     with np.errstate(all="ignore"):  # an impossible point is answered by NaN, not a warning
-        tilt_1 = outlet_tilt + joint_error_1
+        tilt = outlet_tilt + slack_tilt(bracket_slack, bracket_distance, bracket_play)
+        tilt_1 = tilt + joint_error_1
         tilt_2 = tilt_1 + joint_error_2
         tilt_3 = tilt_2 + joint_error_3
         tilt_4 = tilt_3 + joint_error_4
         headings = (
-            heading(outlet_tilt),
+            heading(tilt),
             quarter_turn(heading(tilt_1), -1),
             heading(tilt_2),
             quarter_turn(heading(tilt_3), 1),
             heading(tilt_4),
         )
         lengths = (run_1, drop, run_2, rise, run_3)
-        end, gap = mitred_chain(
+        corners, gap = mitred_chain(
             (0.0, outlet_height),
             headings,
             lengths,
@@ -175,17 +219,39 @@ def stepped_pipe(
         errors = (joint_error_1, joint_error_2, joint_error_3, joint_error_4)
         spare_turn = [90.0 - np.abs(error) for error in errors]
         least = smallest([*lengths, pipe_bore, pipe_wall, *spare_turn])
-        possible = (least > 0.0) & (obstacle_diameter >= 0.0) & np.isfinite(pipe_length)
+        possible = (
+            (least > 0.0)
+            & (obstacle_diameter >= 0.0)
+            & np.isfinite(pipe_length)
+            & np.isfinite(tilt)
+        )
         spoil = np.where(possible, 0.0, np.nan)
 
         _, fall = feed_resistance(pipe_bore, burn_rate, fuel_temperature, fuel_water)
         bores = 4.0 * bend_equivalent_length + END_EQUIVALENT_LENGTH
+        equivalent_length = pipe_length + bores * pipe_bore
+        lock = air_lock(
+            [z for _, z in corners],
+            pipe_bore,
+            equivalent_length,
+            breather_height,
+            fuel_temperature,
+            fuel_water,
+            bubble_rise_factor,
+            occlusion_bond_number,
+        )
         return SteppedPipe(
-            burner_height=end[1] + spoil,
+            burner_height=corners[-1][1] + spoil,
+            burner_tilt=tilt_4 + spoil,
+            wick_distance=corners[-1][0] + spoil,
+            dip_length=corners[4][0] - corners[1][0] + pipe_bore + 2.0 * pipe_wall + spoil,
             pipe_length=pipe_length + spoil,
             obstacle_clearance=gap - 0.5 * obstacle_diameter + spoil,
-            pipe_head_loss=fall * (pipe_length + bores * pipe_bore) + spoil,
+            pipe_head_loss=fall * equivalent_length + spoil,
             pipe_loss_burn_rate=burn_rate + 0.0 * spoil,
+            air_lock_head=lock.head + spoil,
+            air_lock_ratio=lock.ratio + spoil,
+            air_lock_clears=lock.clears + spoil,
         )
 
 
@@ -213,44 +279,61 @@ def bent_pipe(
     fuel_temperature: Annotated[Array, "degC", "temperature of the fuel", "0..60"] = 20.0,
     fuel_water: Annotated[Array, "", "mass fraction of water in the fuel", "0..0.15"] = 0.06,
     bend_equivalent_length: Annotated[Array, "", "bores of pipe as good as a bend", ">= 0"] = 2.5,
+    bracket_slack: Annotated[Array, "mm", "far bracket lets the pipe up or down by", ">= 0"] = 0.0,
+    bracket_distance: Annotated[Array, "mm", "far bracket beyond the outlet", "> 0"] = 140.0,
+    bracket_play: Annotated[Array, "", "where in that slack the pipe lies, up", "-1..1"] = 0.0,
+    breather_height: Annotated[
+        Array, "mm", "lowest point of the breather's mouth above the sump floor", "> 0"
+    ] = 12.0,
+    bubble_rise_factor: Annotated[Array, "", "doubt of a bubble's rise in the pipe", "> 0"] = 1.0,
+    occlusion_bond_number: Annotated[
+        Array, "", "below it fuel fills the bore as it runs along a level pipe", ">= 0"
+    ] = 0.8,
 ) -> BentPipe:
     """Level, clearance and resistance of a pipe bent under a bar by four bends of one radius.
 
     Geometry: Euclid's, exact. The bends turn the pipe down, up, up and down, each by the drawn
     angle plus its error (springback makes that negative), along arcs that grow with the angle
-    and touch the straights between them. The flattening of the bends is left out of the
-    clearance: at the default it is 0.06 mm either way.
+    and touch the straights between them; a slack far bracket turns all of it, as in
+    `stepped_pipe`. ``dip_length`` reaches from the first bend's beginning to the last's end;
+    with ``run_1`` and ``run_3`` it must find room between sump and first wick. The flattening of
+    the bends is left out of the clearance: at the default it is 0.06 mm either way.
 
     Head loss: as for `stepped_pipe`, except that the arcs conduct less for being oval
     (`oval_conductance`) and, above a Dean number of 11.6 only, curved
     (`curvature_resistance`). The doubt about what a bend adds, ``bend_equivalent_length``, is
-    that of the elbow; a smooth bend is nearer its lower end.
+    that of the elbow; a smooth bend is nearer its lower end. Air shut in: as there, the column
+    from the first bend's beginning to the second's end.
 
     A ``bend_ratio`` below 2, bent by hand over a former, is asking for a kink (common
     practice, no source); copper tube of handbook sizes is bent to 2 or more (Copper
     Development Association, Copper Tube Handbook, bending guide).
 
     All results are NaN where a straight, the radius, the bore or the wall is not above 0, the
-    bar's diameter is below 0, a bend's actual turn is not from 0 to below 180 deg, or the
-    length is not finite; ``pipe_head_loss`` also where the ovality is outside 0 to 1, the fuel
-    outside its range, the burn rate below 0 or the Reynolds number above 2000.
+    bar's diameter is below 0, a bend's actual turn is not from 0 to below 180 deg, the
+    length is not finite, or the bracket as in `slack_tilt`; ``pipe_head_loss`` also where the
+    burn rate is below 0 or the Reynolds number above 2000, and with ``air_lock_ratio`` and
+    ``air_lock_clears`` where the ovality is outside 0 to 1 or the fuel outside its range.
     """
     with np.errstate(all="ignore"):  # an impossible point is answered by NaN, not a warning
+        tilt = outlet_tilt + slack_tilt(bracket_slack, bracket_distance, bracket_play)
         turn_1 = bend_angle + bend_error_1
         turn_2 = bend_angle + bend_error_2
         turn_3 = bend_angle + bend_error_3
         turn_4 = bend_angle + bend_error_4
         # Summing errors, not turns, keeps the burner level when the pipe is as drawn.
+        tilt_2 = tilt - bend_error_1 + bend_error_2
+        tilt_4 = tilt_2 + bend_error_3 - bend_error_4
         headings = (
-            heading(outlet_tilt),
-            heading(outlet_tilt - turn_1),
-            heading(outlet_tilt - bend_error_1 + bend_error_2),
-            heading(outlet_tilt - bend_error_1 + bend_error_2 + turn_3),
-            heading(outlet_tilt - bend_error_1 + bend_error_2 + bend_error_3 - bend_error_4),
+            heading(tilt),
+            heading(tilt - turn_1),
+            heading(tilt_2),
+            heading(tilt_2 + turn_3),
+            heading(tilt_4),
         )
         lengths = (run_1, slope_1, run_2, slope_2, run_3)
         outside_radius = 0.5 * pipe_bore + pipe_wall
-        end, gap = bent_chain(
+        ends, gap = bent_chain(
             (0.0, outlet_height),
             headings,
             lengths,
@@ -267,7 +350,7 @@ def bent_pipe(
             (smallest([*lengths, bend_radius, pipe_bore, pipe_wall]) > 0.0)
             & (smallest([*turns, obstacle_diameter]) >= 0.0)
             & (smallest([180.0 - turn for turn in turns]) > 0.0)
-            & np.isfinite(pipe_length)
+            & np.isfinite(pipe_length + tilt)
         )
         spoil = np.where(possible, 0.0, np.nan)
 
@@ -275,11 +358,28 @@ def bent_pipe(
         dean = reynolds * np.sqrt(0.5 * pipe_bore / bend_radius)
         arcs_as_straight = arcs * curvature_resistance(dean) / oval_conductance(pipe_ovality)
         bores = 4.0 * bend_equivalent_length + END_EQUIVALENT_LENGTH
+        equivalent_length = straights + arcs_as_straight + bores * pipe_bore
+        lock = air_lock(
+            [z for _, z in ends],
+            pipe_bore,
+            equivalent_length,
+            breather_height,
+            fuel_temperature,
+            fuel_water,
+            bubble_rise_factor,
+            occlusion_bond_number,
+        )
         return BentPipe(
-            burner_height=end[1] + spoil,
+            burner_height=ends[-1][1] + spoil,
+            burner_tilt=tilt_4 + spoil,
+            wick_distance=ends[-1][0] + spoil,
+            dip_length=ends[-2][0] - ends[1][0] + spoil,
             pipe_length=pipe_length + spoil,
             obstacle_clearance=gap - 0.5 * obstacle_diameter + spoil,
-            pipe_head_loss=fall * (straights + arcs_as_straight + bores * pipe_bore) + spoil,
+            pipe_head_loss=fall * equivalent_length + spoil,
             pipe_loss_burn_rate=burn_rate + 0.0 * spoil,
+            air_lock_head=lock.head + spoil,
+            air_lock_ratio=lock.ratio + spoil,
+            air_lock_clears=lock.clears + spoil,
             bend_ratio=0.5 * bend_radius / outside_radius + spoil,
         )

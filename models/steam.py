@@ -21,6 +21,14 @@ _G_PER_MIN = 60.0  # of 1 g/s
 
 Absolute = Annotated[Array, "bar", "absolute pressure", "1..8"]
 
+PistonBore = Annotated[Array, "mm", "bore of a cylinder", "> 0"]
+PistonStroke = Annotated[Array, "mm", "stroke of a piston", "> 0"]
+Cylinders = Annotated[Array, "", "number of double-acting cylinders", "> 0"]
+Cutoff = Annotated[Array, "", "share of the stroke at which admission ends", "0..1"]
+CondensationFactor = Annotated[
+    Array, "", "steam taken over the steam that would fill the cylinders dry", "> 0"
+]
+
 
 def saturation_temperature(
     pressure: Absolute = 4.0,
@@ -31,24 +39,49 @@ def saturation_temperature(
     return temperature
 
 
+def saturation_logarithm(
+    temperature: Annotated[Array, "degC", "temperature of saturated steam", ">= 99.7"],
+) -> Annotated[Array, "", "logarithm of its absolute pressure in bar"]:
+    """Inverse of `saturation_temperature`, the root of its quadratic; not masked.
+
+    Colder than 99.698 degC, which is 1 bar, it stays at 0: there is no steam to speak of.
+    """
+    over = np.maximum(temperature - 99.698, 0.0)
+    logarithm: Array = (np.sqrt(27.235 * 27.235 + 12.932 * over) - 27.235) / 6.466
+    return logarithm
+
+
+def vapour_density_at(
+    logarithm: Annotated[Array, "", "logarithm of the absolute pressure in bar"],
+) -> Annotated[Array, "kg/m3", "density of dry saturated steam"]:
+    """exp(0.9389 x - 0.5291), x = ln p, p in bar: within 0.25 % of IAPWS-95; not masked."""
+    density: Array = np.exp(0.9389 * logarithm - 0.5291)
+    return density
+
+
 def vapour_density(
     pressure: Absolute = 4.0,
 ) -> Annotated[Array, "kg/m3", "density of dry saturated steam"]:
-    """exp(-0.5291) p^0.9389, p in bar: within 0.25 % of IAPWS-95."""
-    density: Array = np.exp(0.9389 * np.log(within(pressure, PRESSURE_RANGE)) - 0.5291)
-    return density
+    """`vapour_density_at` the logarithm of the pressure; NaN outside its range."""
+    return vapour_density_at(np.log(within(pressure, PRESSURE_RANGE)))
+
+
+def vapour_enthalpy_at(
+    logarithm: Annotated[Array, "", "logarithm of the absolute pressure in bar"],
+) -> Annotated[Array, "kJ/kg", "enthalpy of dry saturated steam"]:
+    """2675.01 + 43.586 x + 2.8298 x^2 - 1.0568 x^3, x = ln p, p in bar; 0.1 kJ/kg of IAPWS-95.
+
+    Above liquid water at its triple point (0.01 degC), as steam tables have it; not masked.
+    """
+    x = logarithm
+    return 2675.01 + x * (43.586 + x * (2.8298 - 1.0568 * x))
 
 
 def vapour_enthalpy(
     pressure: Absolute = 4.0,
 ) -> Annotated[Array, "kJ/kg", "enthalpy of dry saturated steam"]:
-    """2675.01 + 43.586 x + 2.8298 x^2 - 1.0568 x^3, x = ln p, p in bar; 0.1 kJ/kg of IAPWS-95.
-
-    Above liquid water at its triple point (0.01 degC), as steam tables have it.
-    """
-    x = np.log(within(pressure, PRESSURE_RANGE))
-    enthalpy: Array = 2675.01 + x * (43.586 + x * (2.8298 - 1.0568 * x))
-    return enthalpy
+    """`vapour_enthalpy_at` the logarithm of the pressure; NaN outside its range."""
+    return vapour_enthalpy_at(np.log(within(pressure, PRESSURE_RANGE)))
 
 
 def liquid_enthalpy(
@@ -62,12 +95,34 @@ def liquid_enthalpy(
     return t * (4.20296 - t * (5.0449e-4 - 3.8869e-6 * t))
 
 
+def liquid_heat_capacity(
+    temperature: Annotated[Array, "degC", "temperature of the water", "0..171"] = 20.0,
+) -> Annotated[Array, "kJ/kg/K", "slope of the enthalpy of liquid water"]:
+    """Exact derivative of `liquid_enthalpy`, along saturation."""
+    t = within(temperature, LIQUID_RANGE)
+    return 4.20296 - t * (2.0 * 5.0449e-4 - 3.0 * 3.8869e-6 * t)
+
+
 def liquid_density(
     temperature: Annotated[Array, "degC", "temperature of the water", "0..171"] = 20.0,
 ) -> Annotated[Array, "kg/m3", "density of liquid water"]:
     """1000.61 - 0.05264 t - 4.3205e-3 t^2 + 6.325e-6 t^3: within 0.09 % of IAPWS-95, saturated."""
     t = within(temperature, LIQUID_RANGE)
     return 1000.61 - t * (0.05264 + t * (4.3205e-3 - 6.325e-6 * t))
+
+
+def cylinder_volume(
+    piston_bore: PistonBore,
+    piston_stroke: PistonStroke,
+    cylinders: Cylinders,
+    cutoff: Cutoff,
+    condensation_factor: CondensationFactor,
+) -> Annotated[Array, "ml", "steam taken in a revolution, as volume at boiler pressure"]:
+    """condensation_factor * 2 * cylinders * (piston area * stroke * cutoff): both sides filled."""
+    bore = within(piston_bore, _POSITIVE)
+    swept = (0.25e-3 * math.pi) * bore * bore * within(piston_stroke, _POSITIVE)
+    filled = swept * within(cutoff, (0.0, 1.0)) * (2.0 * within(cylinders, _POSITIVE))
+    return filled * within(condensation_factor, _POSITIVE)
 
 
 class SteamBalance(NamedTuple):
@@ -85,14 +140,12 @@ def steam_balance(
     shell_loss: Annotated[Array, "W", "heat the boiler's outside loses", ">= 0"] = 40.0,
     feed_temperature: Annotated[Array, "degC", "temperature of the feed water", "0..171"] = 20.0,
     steam_pressure: Annotated[Array, "bar", "boiler pressure above the atmosphere", "0..6.9"] = 3.0,
-    piston_bore: Annotated[Array, "mm", "bore of a cylinder", "> 0"] = 11.0,
-    piston_stroke: Annotated[Array, "mm", "stroke of a piston", "> 0"] = 16.0,
-    cylinders: Annotated[Array, "", "number of double-acting cylinders", "> 0"] = 2.0,
-    cutoff: Annotated[Array, "", "share of the stroke at which admission ends", "0..1"] = 0.75,
+    piston_bore: PistonBore = 11.0,
+    piston_stroke: PistonStroke = 16.0,
+    cylinders: Cylinders = 2.0,
+    cutoff: Cutoff = 0.75,
     revolutions: Annotated[Array, "rpm", "revolutions of the crankshaft", ">= 0"] = 180.0,
-    condensation_factor: Annotated[
-        Array, "", "steam taken over the steam that would fill the cylinders dry", "> 0"
-    ] = 1.8,
+    condensation_factor: CondensationFactor = 2.5,
     blower_steam: Annotated[Array, "g/min", "steam the blower jet passes", ">= 0"] = 2.0,
     water_volume: Annotated[
         Array, "ml", "water that may be used, measured at feed temperature", "> 0"
@@ -110,9 +163,10 @@ def steam_balance(
       falls, and leaves all the same. fuel_endurance = fuel_volume/burn_rate.
 
     Dry saturated steam of 1 to 8 bar absolute (fits above, together within 0.3 %, far below the
-    doubts); NaN outside. condensation_factor, 1.3 to 2.5, carries condensation on cold walls,
-    leaks and clearance filled anew, less what throttling before the cylinders saves: no source
-    gives it for cylinders of this size; weighing the water used does. shell_loss is about
+    doubts); NaN outside. condensation_factor, 2 to 4 for cylinders this small, carries
+    condensation on cold walls, leaks and clearance filled anew, less what throttling before the
+    cylinders saves: no source gives it; weighing the water used does, for it and for the
+    firebox's fire_loss together, so that the two go together. shell_loss is about
     10 W/m2K of bare surface (common practice, no source): 34 W for 50 mm by 150 mm at 3 bar.
     A boiler filled once and not fed evaporates water that is hot already: give its own
     temperature as feed_temperature.
@@ -125,11 +179,9 @@ def steam_balance(
         net = (heat_to_boiler - within(shell_loss, _NOT_NEGATIVE)) * _G_PER_MIN
         made: Array = np.maximum(net, 0.0) / (vapour_enthalpy(pressure) - liquid_enthalpy(feed))
 
-        bore = within(piston_bore, _POSITIVE)
-        swept = (0.25e-3 * math.pi) * bore * bore * within(piston_stroke, _POSITIVE)  # ml
-        filled = swept * within(cutoff, (0.0, 1.0)) * (2.0 * within(cylinders, _POSITIVE))
-        rate = filled * within(revolutions, _NOT_NEGATIVE) * 1e-3  # litre/min, so g/min by density
-        taken = rate * vapour_density(pressure) * within(condensation_factor, _POSITIVE)
+        turn = cylinder_volume(piston_bore, piston_stroke, cylinders, cutoff, condensation_factor)
+        rate = turn * within(revolutions, _NOT_NEGATIVE) * 1e-3  # litre/min, so g/min by density
+        taken = rate * vapour_density(pressure)
         used = taken + within(blower_steam, _NOT_NEGATIVE)
 
         water = within(water_volume, _POSITIVE) * 1e-3 * liquid_density(feed)  # g

@@ -26,6 +26,8 @@ AIR_GAS_CONSTANT = 287.053
 PRESSURE_RANGE = (0.5e5, 1.2e5)
 """Pressures of the atmosphere that are computed, Pa."""
 
+SHARE = (0.0, 1.0)
+
 _MILLIMETRE = 1e-3
 _ML_PER_MIN = 1e-6 / 60.0  # m3/s
 _BAR = 1e5
@@ -140,6 +142,10 @@ def tank_surge(
     sump_free_area: Annotated[Array, "cm2", "free surface of the sump", "> 0"] = 4.0,
     burn_rate: Annotated[Array, "ml/min", "fuel the wicks burn", "> 0"] = 3.0,
     tank_head: Annotated[Array, "mm", "tank surface above sump surface", ">= 0"] = 30.0,
+    breather_bore: Annotated[Array, "mm", "inside diameter of the breather", "> 0"] = 5.0,
+    valve_opening: Annotated[
+        Array, "", "share of the feed capacity the valve is set to while standing; 0 shut", "0..1"
+    ] = 1.0,
     leak_bore: Annotated[Array, "mm", "bore of a hole above the liquid; 0 none", ">= 0"] = 0.0,
     leak_length: Annotated[Array, "mm", "length of that hole", ">= 0"] = 0.5,
     leak_discharge_coefficient: Annotated[
@@ -149,21 +155,29 @@ def tank_surge(
 ) -> TankSurge:
     """Fuel driven out of a warming tank, and air let in by a pinhole.
 
-    expelled = V_air (V2/V1 - 1) + V_fuel (rho1/rho2 - 1), V2/V1 of `expansion_ratio`,
-    surge_rise = expelled/sump_free_area with the valve open and no fire,
+    swelling = V_air (V2/V1 - 1) + V_fuel (rho1/rho2 - 1), V2/V1 of `expansion_ratio`,
+    expelled = swelling with the valve open, however little,
+    expelled = min(A_b H, swelling/(1 + V_air rho g/(A_b (p - s pv2)))) with the valve shut (Boyle,
+    the vapour giving way): the fuel that stands in the breather, of bore area A_b, as high as in
+    the tank, is all that can run out; then air bubbles from the mouth,
+    surge_rise = expelled/sump_free_area, no fire,
     surge_ratio = T' (V_air (1/T + s pv'/(p - s pv)) + V_fuel beta)/burn_rate at the temperature
     after the warming, since the fire is lit then,
     leak_ratio = `pinhole_flow` at the tank's vacuum rho g tank_head, over burn_rate.
 
     Above a surge_ratio of 1 the sump floods though lit; above a leak_ratio of 1 the breather no
-    longer governs. All signs are kept: a cooling tank drives out less than nothing, which
-    lets air in and does not lower the sump. Range: 0 to 60 degC before and after, below
-    boiling; NaN outside. Doubts: s (triangular 0.6, 0.95, 1: vapour needs L^2/D, some 10 s for
-    10 mm, to spread), the fuel's volatility by `fuel_methanol`, and above all the warming
-    itself. Left out: the tank's own vacuum in p (0.2 % of the volume driven out at 200 Pa), the
-    swelling of the tank (some 5 % of the liquid's), resistance of the feed (settles in
-    seconds), changes of the barometer (-1 hPa drives out 0.1 % of V_air), and that a hole
-    wetted by fuel is sealed: the leak counts only above the liquid, at seams and filler.
+    longer governs. All signs are kept: a cooling tank drives out less than nothing, which lets
+    air in and, the valve open, does not lower the sump; the valve shut, it draws fuel up the
+    breather. Shutting the valve is half a cure: the column of a 5 mm breather, 30 mm high, is
+    0.59 ml, 1.5 mm on 4 cm2; a 3 mm breather holds 0.21 ml.
+
+    Range: 0 to 60 degC before and after, below boiling; NaN outside. Doubts: s (triangular 0.6,
+    0.95, 1: vapour needs L^2/D, some 10 s for 10 mm, to spread), the fuel's volatility by
+    `fuel_methanol`, and above all the warming itself. Left out: the tank's own vacuum in p (0.2 %
+    of the volume driven out at 200 Pa), the swelling of the tank (some 5 % of the liquid's),
+    resistance of the feed (settles in seconds), changes of the barometer (-1 hPa drives out
+    0.1 % of V_air), and that a hole wetted by fuel is sealed: the leak counts only above the
+    liquid, at seams and filler.
     """
     with np.errstate(all="ignore"):
         air = within(tank_air_volume, SIZE_RANGE)
@@ -179,12 +193,20 @@ def tank_surge(
             fuel_temperature, fuel_warming, saturation, fuel_methanol, pressure
         )
         swelling = rho / fuel.density(hot, fuel_water) - 1.0
-        expelled = air * (growth - 1.0) + liquid * swelling
+        swollen = air * (growth - 1.0) + liquid * swelling
+        head, bore = within(tank_head, SIZE_RANGE), within(breather_bore, BORE_RANGE)
+        area = 0.25e-3 * np.pi * bore * bore  # ml for each mm of the breather
+        # Head that the air in the tank would lose by giving up the fuel in 1 mm of the breather.
+        dry = air_share(hot, saturation, fuel_methanol, pressure)
+        stiffer = 1.0 + air / area * (rho * STANDARD_GRAVITY * _MILLIMETRE / dry)
+        column = np.minimum(area * head, swollen / stiffer)
+        opening = within(valve_opening, SHARE)
+        expelled = np.where(opening > 0.0, swollen, column) + 0.0 * (column + opening)
         rate = air * expansion_rate(hot, saturation, fuel_methanol, pressure)
         rate = rate + liquid * thermal_expansion(hot, fuel_water)
 
         leak = pinhole_flow(
-            rho * STANDARD_GRAVITY * within(tank_head, SIZE_RANGE) * _MILLIMETRE,
+            rho * STANDARD_GRAVITY * head * _MILLIMETRE,
             within(leak_bore, SIZE_RANGE),
             within(leak_length, SIZE_RANGE),
             within(leak_discharge_coefficient, (1e-6, 1.0)),

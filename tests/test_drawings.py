@@ -6,12 +6,14 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from models import drawings
+from models import drawings, wick_drawing
 from models.drawings import feed_cycle, fuel_level, pipe
 from models.feed_cycle import feed_cycle as cycle
 from models.firebox_drawing import firebox_heat
 from models.firebox_heat import firebox_heat as heat
 from models.fuel_level import fuel_level as level
+from models.laid_drawing import ARC_PIECES
+from models.laid_pipe import laid_pipe
 from models.pipe_run import bent_pipe, stepped_pipe
 from models.shapes import Again, Area, Circle, Detail, Dimension, Line, Text
 from sensitivity.presentation.elevation import STYLES
@@ -40,7 +42,8 @@ def errors(name, seed):
     rng = np.random.default_rng(seed)
     kind = "joint" if name == "stepped" else "bend"
     found = {f"{kind}_error_{place}": rng.normal(0.0, 3.0) for place in range(1, 5)}
-    return {**found, "outlet_tilt": rng.normal(0.0, 2.0), "run_2": rng.uniform(12.0, 18.0)}
+    found |= {"outlet_tilt": rng.normal(0.0, 2.0), "run_2": rng.uniform(12.0, 18.0)}
+    return {**found, "bracket_slack": 0.8, "bracket_play": rng.uniform(-1.0, 1.0)}
 
 
 def shape_of(shapes, kind, role):
@@ -72,6 +75,43 @@ def test_bent_pipe_is_as_long_as_the_model_says_but_for_its_chords():
     piece = np.radians(drawn["bend_angle"]) / drawings.ARC_PIECES
     arcs = 4.0 * drawn["bend_radius"] * np.radians(drawn["bend_angle"])
     assert drawn["pipe_length"] - length == pytest.approx(arcs * piece**2 / 24.0, rel=0.01)
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_laid_pipe_is_drawn_from_the_outlet_to_the_first_wick(seed):
+    rng = np.random.default_rng(seed)
+    changed = {f"joint_error_{i}": rng.normal(0.0, 3.0) for i in range(1, 8)}
+    changed |= {"turn_aside_5": rng.uniform(-90.0, 90.0), "turn_up_6": rng.uniform(-30.0, 30.0)}
+    drawn = design(laid_pipe, outlet_tilt=rng.normal(0.0, 2.0), bracket_slack=0.8, **changed)
+    stations = drawings._centreline(drawn)
+    assert stations[0].point == (0.0, drawn["outlet_height"])
+    wick = (drawn["wick_distance"], drawn["burner_height"])
+    assert stations[-1].point == pytest.approx(wick, abs=1e-9)
+    # Seen from the side nothing is longer than it is.
+    points = np.array([station.point for station in stations])
+    assert np.hypot(*np.diff(points, axis=0).T).sum() <= drawn["pipe_length"]
+
+
+def test_laid_pipe_in_the_upright_plane_is_drawn_as_the_bent_one_is():
+    bends = {f"bend_radius_{i}": 10.0 for i in range(1, 5)}
+    turns = {f"turn_up_{i}": 45.0 * sign for i, sign in enumerate((-1, 1, 1, -1), 1)}
+    pieces = (24.7, 3.0, 8.0, 3.0, 29.8, 0.0, 0.0)
+    lengths = {f"piece_{i}": length for i, length in enumerate(pieces, 1)}
+    laid = drawings._centreline(design(laid_pipe, **bends, **turns, **lengths, turn_aside_5=0.0))
+    bent = drawings._centreline(design(bent_pipe))
+    assert ARC_PIECES == drawings.ARC_PIECES
+    for ours, theirs in zip(laid, bent, strict=True):
+        assert ours.point == pytest.approx(theirs.point, abs=1e-9)
+        # Where a straight meets an arc's first chord the one is mitred, the other square.
+        assert ours.side == pytest.approx(theirs.side, abs=0.1)
+
+
+def test_legs_across_the_engine_are_seen_end_on():
+    across = {"turn_aside_1": 90.0, "turn_up_1": 0.0, "turn_aside_2": -90.0, "turn_up_2": 0.0}
+    drawn = design(laid_pipe, **across, piece_4=0.0)
+    points = [station.point for station in drawings._centreline(drawn)]
+    assert np.array(points) == pytest.approx(np.array([(0, 8), (37.5, 8), (52.5, 8)]), abs=1e-9)
+    assert drawn["wick_aside"] == pytest.approx(8.0)
 
 
 def distance_to_outline(point, outline):
@@ -137,7 +177,8 @@ def test_margins_are_drawn_as_large_as_they_are():
     }
     assert sizes["breather_height"] == pytest.approx(drawn["breather_height"])
     assert sizes["flood_margin"] == pytest.approx(drawn["flood_margin"])
-    assert sizes["starve_margin"] == pytest.approx(drawn["starve_margin"])
+    assert sizes["wick_starve_margin"] == pytest.approx(abs(drawn["wick_starve_margin"]))
+    assert sizes["sump_starve_margin"] == pytest.approx(abs(drawn["sump_starve_margin"]))
 
 
 @pytest.mark.parametrize("breather_height", [8.0, 12.0, 18.0])
@@ -197,9 +238,10 @@ def test_firebox_is_drawn_to_its_dimensions():
 
 @pytest.mark.parametrize("draw", [fuel_level, firebox_heat, pipe])
 def test_a_design_without_an_answer_is_drawn_without_raising(draw):
-    drawn = design(stepped_pipe, level) | design(heat)
-    for name in drawn:
-        draw(drawn | {name: float("nan")})
+    for piping in (stepped_pipe, laid_pipe):
+        drawn = design(piping, level) | design(heat)
+        for name in drawn:
+            draw(drawn | {name: float("nan")})
 
 
 @pytest.mark.parametrize(
@@ -208,7 +250,9 @@ def test_a_design_without_an_answer_is_drawn_without_raising(draw):
         (fuel_level, design(stepped_pipe, level)),
         (fuel_level, design(bent_pipe, level)),
         (feed_cycle, design(stepped_pipe, cycle)),
+        (fuel_level, design(laid_pipe, level)),
         (pipe, design(stepped_pipe)),
+        (pipe, design(laid_pipe)),
         (firebox_heat, design(heat)),
     ],
 )
@@ -231,10 +275,13 @@ def test_drawings_are_found_as_models_are():
     expected = {
         "stepped_pipe": pipe,
         "bent_pipe": pipe,
+        "laid_pipe": pipe,
         "fuel_level": fuel_level,
         "feed_cycle": feed_cycle,
         "firebox_heat": firebox_heat,
         "steam_balance": None,
+        "wicks": wick_drawing.wicks,
+        "burner_fit": wick_drawing.burner_fit,
     }
     for name, draw in expected.items():
         assert companion(installed_model(name), "drawing") is draw

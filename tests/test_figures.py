@@ -83,6 +83,7 @@ def test_rare_failures_are_drawn_against_each_decisive_input():
         ),
         ("needle_valve", "needle_valve", {"turns of the needle from shut", "fuel, ml/min"}),
         ("run_up_the_bank", "feed_cycle", {"time, min", "wick lip", "crown of the pipe"}),
+        ("run_a_lap", "boiler_run", {"time, min", "safety valve", "steam raised"}),
     ],
 )
 def test_models_bring_their_figures(study, model, labels):

@@ -28,6 +28,17 @@ def test_the_whole_burner_is_at_hand():
         "firebox_heat",
         "steam_balance",
         "feed_cycle",
+        "wicks",
+        "wick_supply",
+        "burner_fit",
+        "laid_pipe",
+        "fuel_heating",
+        "smokebox_draught",
+        "follow_the_fire",
+        "boiler_run",
+        "tank_fill",
+        "surge_margin",
+        "pipe_room",
     }
 
 

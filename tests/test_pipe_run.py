@@ -34,6 +34,10 @@ def drawn(defaults):
         for (name, nominal), u in zip(defaults.items(), unit, strict=True):
             if "error" in name or "tilt" in name:
                 designs[name] = nominal + 8.0 * u
+            elif name == "bracket_slack":
+                designs[name] = 2.0 * (1.0 + u)
+            elif name == "bracket_play":
+                designs[name] = u
             elif name == "obstacle_position":
                 designs[name] = nominal + 40.0 * u
             elif name == "obstacle_height":
@@ -61,6 +65,15 @@ def crossing(p, u, q, v):
     return p + s * u
 
 
+def hinged(d, points):
+    """The whole pipe turned about the outlet so far that the bracket stands at its play."""
+    outlet = np.array([0.0, d["outlet_height"]])
+    rise = d["bracket_slack"] * d["bracket_play"]
+    along = np.sqrt(d["bracket_distance"] ** 2 - rise**2)
+    to_bracket = np.array([[along, -rise], [rise, along]]) / d["bracket_distance"]
+    return [outlet + to_bracket @ (point - outlet) for point in points]
+
+
 def stepped_centreline(d):
     """Corners of the stepped pipe, each run carried by the product of its rotations."""
     turns = (
@@ -74,7 +87,7 @@ def stepped_centreline(d):
     for turn, name in zip(turns, ("run_1", "drop", "run_2", "rise", "run_3"), strict=True):
         frame = frame @ rotation(turn)
         corners.append(corners[-1] + frame @ np.array([d[name], 0.0]))
-    return corners
+    return hinged(d, corners)
 
 
 def stepped_side(corners, offset):
@@ -103,6 +116,14 @@ def bent_centreline(d, points=400):
         place = place + frame @ np.array([d[name], 0.0])
         places.append(place)
         frames.append(frame)
+    ends = [
+        place + frame @ np.array([1.0, 0.0]) for place, frame in zip(places, frames, strict=True)
+    ]
+    places, ends = hinged(d, places), hinged(d, ends)
+    frames = [
+        np.column_stack([b - a, rotation(90.0) @ (b - a)])
+        for a, b in zip(places, ends, strict=True)
+    ]
     return places, frames
 
 
@@ -136,6 +157,9 @@ def test_stepped_pipe_agrees_with_a_chain_of_rotation_matrices(designs):
         d = one(designs, i)
         corners = stepped_centreline(d)
         assert pipe.burner_height[i] == pytest.approx(corners[-1][1], abs=1e-10)
+        way = corners[-1] - corners[-2]
+        tilt = np.degrees(np.arctan2(way[1], way[0]))
+        assert pipe.burner_tilt[i] == pytest.approx(tilt, abs=1e-10)
         steps = np.linalg.norm(np.diff(corners, axis=0), axis=1)
         assert pipe.pipe_length[i] == pytest.approx(steps.sum(), rel=1e-12)
         radius = d["pipe_bore"] / 2.0 + d["pipe_wall"]
@@ -151,6 +175,9 @@ def test_bent_pipe_agrees_with_a_chain_of_rotation_matrices(designs):
         d = one(designs, i)
         places, frames = bent_centreline(d, points=100)
         assert pipe.burner_height[i] == pytest.approx(places[-1][1], abs=1e-10)
+        way = frames[-1][:, 0]
+        tilt = np.degrees(np.arctan2(way[1], way[0]))
+        assert pipe.burner_tilt[i] == pytest.approx(tilt, abs=1e-10)
         radius = d["pipe_bore"] / 2.0 + d["pipe_wall"]
         left, right = (
             [p + f @ np.array([0.0, side]) for p, f in zip(places, frames, strict=True)]
@@ -164,6 +191,21 @@ def test_length_of_the_bent_pipe_is_that_of_many_short_chords():
     chords = np.linalg.norm(np.diff(places, axis=0), axis=1).sum()
     pipe = bent_pipe(bend_error_1=3.0, bend_error_3=-2.0)
     assert pipe.pipe_length == pytest.approx(chords, rel=1e-7)
+
+
+def test_wick_distance_and_the_room_that_a_dip_takes():
+    stepped = stepped_pipe(joint_error_1=2.0, outlet_tilt=1.0)
+    corners = stepped_centreline(STEPPED | {"joint_error_1": 2.0, "outlet_tilt": 1.0})
+    assert stepped.wick_distance == pytest.approx(corners[-1][0], abs=1e-10)
+    # Between mitre centres 15 mm, and half an outside diameter of 4 mm at either end.
+    assert stepped_pipe().dip_length == pytest.approx(19.0, abs=1e-12)
+    # Four bends of 45 deg and 10 mm radius are 4 R sin 45 long, the straights 2 x 3 cos 45 + 8.
+    bent = bent_pipe()
+    assert bent.dip_length == pytest.approx(46.0 * np.sqrt(0.5) + 8.0, abs=1e-12)
+    assert bent.wick_distance == pytest.approx(bent_centreline(BENT)[0][-1][0], abs=1e-10)
+    assert bent.wick_distance == pytest.approx(24.7 + bent.dip_length + 29.8, abs=1e-12)
+    wider = bent_pipe(bend_radius=np.array([8.0, 10.0, 12.0]))
+    assert np.diff(wider.dip_length) == pytest.approx(8.0 * np.sqrt(0.5), abs=1e-12)
 
 
 def test_as_drawn_both_pipes_end_at_the_outlet_height_exactly():
@@ -240,6 +282,47 @@ def test_signs_of_the_angles():
         assert np.all(sign * np.diff(height) > 0.0), i
     assert np.all(np.diff(bent_pipe(outlet_tilt=small).burner_height) > 0.0)
     assert np.all(np.diff(bent_pipe(bend_error_1=small).pipe_length) > 0.0)
+
+
+@PIPES
+def test_slack_bracket_lifts_the_burner_in_proportion_and_tilts_it(pipe):
+    # Mount: the tilt gains asin(u c/q), the first wick u c times its distance over q.
+    play = np.array([-1.0, 0.0, 0.4, 1.0])
+    loose = pipe(bracket_slack=0.6, bracket_distance=150.0, bracket_play=play)
+    places = stepped_centreline(STEPPED) if pipe is stepped_pipe else bent_centreline(BENT)[0]
+    gained = loose.burner_height - pipe().burner_height
+    assert gained == pytest.approx(play * 0.6 * places[-1][0] / 150.0, abs=1e-12)
+    assert loose.burner_tilt == pytest.approx(np.degrees(np.arcsin(play * 0.6 / 150.0)), abs=1e-12)
+    assert np.ptp(loose.obstacle_clearance) > 0.05
+    assert np.ptp(loose.pipe_length) == 0.0
+
+
+@PIPES
+def test_tight_bracket_gives_the_pipe_without_one_exactly(pipe):
+    play = pipe(bracket_play=0.7, bracket_distance=90.0, outlet_tilt=0.3)
+    assert play == pipe(outlet_tilt=0.3)
+
+
+@PIPES
+def test_bracket_that_cannot_be_spoils_its_own_sample_alone(pipe):
+    for name, bad in (
+        ("bracket_slack", [-0.1, 141.0, np.nan]),
+        ("bracket_distance", [0.0, -5.0, np.nan]),
+        ("bracket_play", [-1.1, 1.1, np.nan]),
+    ):
+        found = pipe(**{"bracket_slack": 0.2, name: np.array([*bad, 0.5])})
+        for key, values in found._asdict().items():
+            assert np.isnan(values[:3]).all(), (name, key)
+            assert np.isfinite(values[3]), (name, key)
+
+
+def test_burner_tilt_is_the_sum_of_the_errors_with_their_signs():
+    errors = {"1": 0.4, "2": -1.1, "3": 0.9, "4": 0.3}
+    stepped = stepped_pipe(outlet_tilt=0.5, **{f"joint_error_{i}": e for i, e in errors.items()})
+    assert stepped.burner_tilt == pytest.approx(0.5 + 0.4 - 1.1 + 0.9 + 0.3, abs=1e-12)
+    bent = bent_pipe(outlet_tilt=0.5, **{f"bend_error_{i}": e for i, e in errors.items()})
+    assert bent.burner_tilt == pytest.approx(0.5 - 0.4 - 1.1 + 0.9 - 0.3, abs=1e-12)
+    assert stepped_pipe().burner_tilt == bent_pipe().burner_tilt == 0.0
 
 
 def test_springback_common_to_all_bends_lifts_the_low_run_but_not_the_burner():

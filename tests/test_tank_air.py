@@ -33,6 +33,8 @@ DESIGNS = {
     "sump_free_area": (1.0, 10.0),
     "burn_rate": (0.5, 6.0),
     "tank_head": (1.0, 80.0),
+    "breather_bore": (1.5, 8.0),
+    "valve_opening": (0.01, 1.0),
     "leak_bore": (0.01, 0.3),
     "leak_length": (0.0, 2.0),
     "leak_discharge_coefficient": (0.5, 1.0),
@@ -205,7 +207,9 @@ AFFECTED = {
     "fuel_methanol": ["surge_rise", "surge_ratio", "expelled_volume"],
     "sump_free_area": ["surge_rise"],
     "burn_rate": ["surge_ratio", "leak_ratio"],
-    "tank_head": ["leak_ratio"],
+    "tank_head": ["surge_rise", "leak_ratio", "expelled_volume"],
+    "breather_bore": ["surge_rise", "expelled_volume"],
+    "valve_opening": ["surge_rise", "expelled_volume"],
     "leak_bore": ["leak_ratio"],
     "leak_length": ["leak_ratio"],
     "leak_discharge_coefficient": ["leak_ratio"],
@@ -222,6 +226,9 @@ BAD = [
     ("sump_free_area", 0.0),
     ("burn_rate", 0.0),
     ("tank_head", -1.0),
+    ("breather_bore", 0.0),
+    ("valve_opening", -0.1),
+    ("valve_opening", 1.1),
     ("leak_bore", -0.1),
     ("leak_length", -0.1),
     ("leak_discharge_coefficient", 0.0),
@@ -264,3 +271,45 @@ def test_lit_surge_is_taken_where_the_warming_has_led():
     assert float(warmed.surge_ratio) == pytest.approx(float(started.surge_ratio), rel=1e-12)
     cold = tank_surge(fuel_temperature=20.0, fuel_warming=0.0, warming_rate=1.0)
     assert float(warmed.surge_ratio) > 1.2 * float(cold.surge_ratio)
+
+
+# The valve shut while the tank warms: only the breather's own column can run out.
+
+
+@few
+@given(seeds)
+def test_shut_valve_leaves_the_column_of_the_breather(seed: int) -> None:
+    d = drawn(seed)
+    through, shut = tank_surge(**d), tank_surge(**d | {"valve_opening": 0.0})
+    column = np.pi / 4.0 * d["breather_bore"] ** 2 * d["tank_head"] * 1e-3
+    assert np.all(shut.expelled_volume <= column * (1.0 + 1e-12))
+    assert np.all((shut.expelled_volume > 0.0) & (shut.expelled_volume < through.expelled_volume))
+    np.testing.assert_allclose(
+        shut.surge_rise * d["sump_free_area"], 10.0 * shut.expelled_volume, rtol=1e-14
+    )
+    # Lit, the valve is open: the ratios know nothing of it.
+    assert np.array_equal(shut.surge_ratio, through.surge_ratio)
+    assert np.array_equal(shut.leak_ratio, through.leak_ratio)
+
+
+def test_a_valve_ajar_is_open() -> None:
+    rise = tank_surge(valve_opening=np.array([0.0, 1e-9, 0.5, 1.0])).surge_rise
+    assert rise[0] < rise[1] == rise[2] == rise[3]
+
+
+def test_shut_without_air_drives_out_what_swells() -> None:
+    # No air to be compressed: what the liquid gains runs out, up to the column.
+    shut = tank_surge(
+        tank_air_volume=0.0, tank_fuel_volume=40.0, fuel_warming=5.0, valve_opening=0.0
+    )
+    gain = 40.0 * (fuel.density(20.0, 0.06) / fuel.density(25.0, 0.06) - 1.0)
+    assert shut.expelled_volume == pytest.approx(gain, rel=1e-12)
+
+
+def test_wider_breather_lets_out_more() -> None:
+    for head in (12.0, 30.0):
+        out = tank_surge(
+            breather_bore=np.linspace(1.0, 8.0, 30), tank_head=head, valve_opening=0.0
+        ).expelled_volume
+        assert np.all(np.diff(out) >= 0.0)
+        assert out[0] < 0.1 * out[-1]

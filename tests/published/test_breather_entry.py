@@ -18,7 +18,7 @@ from scipy.integrate import solve_ivp
 from scipy.optimize import brentq
 from scipy.special import jn_zeros, jnp_zeros
 
-from models.fuel_level import BOND_NUMBER_HELD, entry_pressure_factor
+from models.breather import BOND_NUMBER_HELD, entry_pressure_factor
 
 HELPS, HINDERS = -1.0, 1.0
 

@@ -13,9 +13,10 @@ import numpy as np
 import pytest
 from scipy.integrate import solve_ivp
 
+from models.breather import entry_pressure_factor, ring_depth, side_rise
 from models.feed_cycle import feed_cycle, feed_cycle_trace
 from models.fuel import density, surface_tension
-from models.fuel_level import entry_pressure_factor, fuel_level
+from models.fuel_level import fuel_level
 
 G, ATMOSPHERE = 9.80665, 101_325.0
 DEFAULTS = {name: one.default for name, one in inspect.signature(feed_cycle).parameters.items()}
@@ -42,6 +43,15 @@ DESIGNS = {
         "vacuum_breakdown": 0.0,
         "valve_viscous_share": 1.0,
     },
+    "slanted, on a rough track, with hot fuel": {
+        "breather_bore": 4.0,
+        "breather_scarf": 35.0,
+        "breather_chamfer": 0.5,
+        "receding_angle": 15.0,
+        "slosh_amplitude": 0.4,
+        "hot_column_lift": 0.3,
+        "breather_height": 11.0,
+    },
     "canted": {"cant": 4.0, "lateral": -6.0, "reach": 60.0, "valve_viscous_share": 0.0},
 }
 
@@ -57,20 +67,32 @@ class Bench:
         self.mouth = d["breather_height"] + d["breather_bore"] * slant
         radius = 0.5e-3 * d["breather_bore"] * (1.0 + (d["scarf_radius_factor"] - 1.0) * slant)
         borne = entry_pressure_factor(rho * G * radius**2 / sigma) * sigma / radius
-        self.depression = d["air_entry_factor"] * borne / (rho * G) * 1e3
+        face = d["air_entry_factor"] * borne / (rho * G) * 1e3
+        length = math.sqrt(sigma / (rho * G)) * 1e3
+        outside = 0.5 * d["breather_bore"] + d["breather_wall"]
+        rim = outside - d["breather_chamfer"] * d["breather_wall"]
+        short = min(d["receding_angle"] + d["breather_scarf"], 60.0)
+        ring = d["cling_factor"] * length * ring_depth(rim / length, short)
+        self.depression = max(face, ring)
+        climbs = d["scarf_closing"] * length * side_rise(outside / length)
+        closing = min(climbs * min(d["breather_scarf"] / 30.0, 1.0), self.depression)
+        self.enters = self.mouth - self.depression + d["slosh_amplitude"]
+        self.shuts = max(self.mouth - closing, self.enters)
         self.atmosphere = ATMOSPHERE / (rho * G) * 1e3  # as a head, mm
         self.area = 0.1 * d["sump_free_area"]  # ml/mm
         self.filled = d["tank_volume"] - d["tank_air_volume"]
-        self.crown = d["burner_height"] + 0.5 * d["pipe_bore"]
+        self.drained = d["burner_height"] + 0.5 * d["pipe_bore"] - d["wick_hold"]
+        self.outlet = d["outlet_height"] + 0.5 * d["pipe_bore"]
+        self.bore = np.pi / 4.0 * d["breather_bore"] ** 2 * 1e-3  # ml/mm
         self.lip = d["burner_height"] + d["wick_lip_height"]
 
     def head(self, tank):
         return self.d["tank_head"] - (self.filled - tank) / (0.1 * self.d["tank_floor_area"])
 
-    def upper(self, tank):
+    def upper(self, tank, filled=True):
         air = self.d["tank_volume"] - tank
         rise = air * self.head(tank) / self.atmosphere / self.area
-        return self.mouth + self.d["vacuum_breakdown"] * rise
+        return self.shuts + (self.d["vacuum_breakdown"] if filled else 1.0) * rise
 
     def flow(self, opening, drive):
         """Valve whose loss is in part as the flow and in part as its square."""
@@ -85,7 +107,14 @@ class Bench:
         speed = burn * 1e-6 / 60.0 / (np.pi / 4.0 * (d["pipe_bore"] * 1e-3) ** 2)
         lost = d["pipe_head_loss"] * burn / d["pipe_loss_burn_rate"] + speed**2 / (2.0 * G) * 1e3
         slope = step["grade"] / 100.0 + step["acceleration"] / G
+        lost -= d["hot_column_lift"] if burn > 0.0 else 0.0
         return d["reach"] * slope + d["lateral"] * np.tan(np.radians(step["cant"])) - lost
+
+    def draws(self, step, burn):
+        """Level of the sump at which the pipe draws air, at the first wick or at the outlet."""
+        slope = step["grade"] / 100.0 + step["acceleration"] / G
+        at_outlet = self.outlet - self.d["outlet_reach"] * slope
+        return max(self.drained - self.rise(step, burn), at_outlet)
 
 
 def steps_of(design):
@@ -108,17 +137,32 @@ def event(function, direction):
 def integrate(**design):
     """The idealised burner as differential equations, from event to event."""
     bench = Bench(**design)
-    low, area = bench.mouth - bench.depression, bench.area
+    low, area = bench.enters, bench.area
     # Level in the sump; tank; spilled; burnt; spilled since air entered last.
-    y = np.array([bench.d["sump_fill_at_start"] * bench.mouth, bench.filled, 0.0, 0.0, 0.0])
+    y = np.array([bench.d["sump_fill_at_start"] * bench.shuts, bench.filled, 0.0, 0.0, 0.0])
     is_open, out, clock, feeds = True, None, 0.0, 0
+    filled, fallen = False, None  # of the column, once the valve is shut and air has entered
     highest, lowest = -np.inf, np.inf
+
+    def drop(y, fallen, lip):
+        """Let the breather's column fall until it shuts the mouth; what is left of it."""
+        stands = bench.bore * bench.head(y[1]) - fallen
+        falls = min(stands, max(area * (min(bench.shuts, lip) - y[0]), 0.0))
+        y[0], y[1] = y[0] + falls / area, y[1] - falls
+        return fallen + falls, stands - falls
+
     for step in steps_of(design):
         left, y[4] = step["duration"], 0.0
+        if step["valve_opening"] > 0.0 and fallen is not None:
+            is_open, fallen = True, None
+        elif step["valve_opening"] == 0.0 and is_open and filled and fallen is None:
+            lip = bench.lip - bench.rise(step, step["burn_rate"] if out is None else 0.0)
+            fallen, rest = drop(y, 0.0, lip)
+            is_open = rest < 1e-6
         while left > 1e-12:
             burn = step["burn_rate"] if out is None else 0.0
             rise = bench.rise(step, burn)
-            lip, crown = bench.lip - rise, bench.crown - rise
+            lip, crown = bench.lip - rise, bench.draws(step, burn)
             highest = max(highest, y[0] + rise)
             if y[0] > lip:
                 y[2], y[0] = y[2] + area * (y[0] - lip), lip
@@ -148,9 +192,9 @@ def integrate(**design):
                     events["free"] = event(lambda y, feed=feed, b=burn: feed(y) - b, -1)
                 else:
                     events["lip"] = event(lambda y, lip=lip: y[0] - lip, 1)
-                if lip >= bench.mouth:
+                if lip >= bench.shuts:
                     events["covers"] = event(
-                        lambda y: y[0] + y[4] / area - bench.upper(y[1]) + 1e-12, 1
+                        lambda y, f=filled: y[0] + y[4] / area - bench.upper(y[1], f) + 1e-12, 1
                     )
             path = solve_ivp(
                 slopes, (0.0, left), y, rtol=1e-8, atol=1e-10, events=list(events.values())
@@ -166,8 +210,11 @@ def integrate(**design):
                 out = clock
             if "enters" in names:
                 is_open, feeds, y[4] = True, feeds + 1, 0.0
+                if step["valve_opening"] == 0.0:
+                    fallen, rest = drop(y, fallen or 0.0, lip)
+                    is_open = rest < 1e-6
             if "covers" in names:
-                is_open, y[4] = False, 0.0
+                is_open, filled, y[4] = False, True, 0.0
     return {
         "highest_level_at_wick": highest,
         "lowest_level_at_wick": lowest,
@@ -185,6 +232,7 @@ def static_band(design, step, air):
     burn = step["burn_rate"]
     loss = bench.d["pipe_head_loss"] * burn / bench.d["pipe_loss_burn_rate"]
     shared = {name: bench.d[name] for name in SHARED} | {n: step[n] for n in SHARED if n in step}
+    shared["hot_column_lift"] *= burn > 0.0
     head = bench.head(bench.d["tank_volume"] - air)
     level = fuel_level(
         **shared
@@ -253,6 +301,9 @@ def test_flood_margin_is_the_static_one_though_it_spills(wick_lip_height):
 
 # The idealised burner, integrated.
 
+FACE = {"breather_height": 12.0, "cling_factor": 0.0, "wick_hold": 0.0}
+"""The face in the bore alone: a small band, so that a run has many feeds."""
+
 BAD_RUNS = {
     "spills on the bank": RUN | {"wick_lip_height": 4.1, "breather_height": 11.4},
     "starves": RUN | {"feed_capacity": 2.6},
@@ -292,6 +343,30 @@ BAD_RUNS = {
     "down the bank too steeply": RUN | {"grade": np.array([0.0, 0.0, 0.0, 0.0, 0.0, -4.0])},
     "valve set back": RUN | {"valve_opening": np.array([0.3, 1.0, 0.75, 1.0, 0.0, 1.0])},
 }
+BAD_RUNS = {name: FACE | run for name, run in BAD_RUNS.items()} | {
+    "valve shut, the column falls at once": {
+        "duration": np.array([1.0, 5.0, 8.0]),
+        "burn_rate": np.array([0.0, 2.0, 2.0]),
+        "valve_opening": np.array([1.0, 1.0, 0.0]),
+    },
+    "valve shut, the column falls in two parts": {
+        "duration": np.array([1.0, 4.2, 8.0]),
+        "burn_rate": np.array([0.0, 2.0, 2.0]),
+        "valve_opening": np.array([1.0, 1.0, 0.0]),
+        "sump_free_area": 2.0,
+        "breather_scarf": 30.0,
+        "breather_height": 10.0,
+    },
+    "valve shut in the middle of a feed": {
+        "duration": np.array([1.0, 0.8, 12.0]),
+        "burn_rate": np.array([0.0, 2.0, 2.0]),
+        "valve_opening": np.array([1.0, 1.0, 0.0]),
+        "feed_capacity": 3.0,
+        "sump_free_area": 3.0,
+    },
+    "first wick above what it holds": RUN | {"burner_height": 10.5, "wick_hold": 0.5},
+    "outlet above the level": RUN | {"outlet_height": 9.5, "outlet_reach": 12.0},
+}
 """Runs in which something goes wrong; the first burner that is lit floods, starves or both."""
 
 
@@ -314,7 +389,7 @@ def test_run_against_integration(name):
         # The model takes the overshoot as it is when a feed begins: 0.1 % of a feed, and up to
         # a thirtieth of one after thirty feeds.
         assert getattr(run, field) == pytest.approx(value, abs=0.05), field
-    assert abs(run.feeds_per_minute * minutes_lit - feeds) <= 1.0
+    assert abs(run.feeds_per_minute * minutes_lit - feeds) <= 1.0 + 1e-9
 
 
 # Tank pressure by Boyle's law.
@@ -324,7 +399,7 @@ def breathe(minutes, burn, **design):
     """Level in the sump against time, with the tank's pressure and the valve's own head."""
     bench = Bench(**design)
     d, area, head = bench.d, bench.area, bench.head
-    y = np.array([d["sump_fill_at_start"] * bench.mouth, bench.filled])
+    y = np.array([d["sump_fill_at_start"] * bench.shuts, bench.filled])
     covered = y[0] >= bench.mouth
     air = d["tank_air_volume"] if covered else None
     clock, levels, enters = 0.0, [], 0
@@ -375,8 +450,11 @@ def test_lit_run_against_the_pressure_in_the_tank(burn, air, share):
     most = feed_cycle(**design)
     run = feed_cycle(**design, vacuum_breakdown=share_of_overshoot(share, burn / flow))
     rise = bench.rise(steps_of(design)[0], burn)
-    # What the docstring says of the overshoot while lit.
-    assert run.highest_level_at_wick - rise == pytest.approx(levels.max(), abs=0.05)
+    # What the docstring says of the overshoot while lit, which a first filling does not know.
+    trace = feed_cycle_trace(**design, vacuum_breakdown=share_of_overshoot(share, burn / flow))
+    entered = np.argmax(trace.level_at_wick - rise < bench.enters + 1e-9)
+    refilled = trace.level_at_wick[entered:].max()
+    assert refilled - rise == pytest.approx(levels.max(), abs=0.05)
     assert most.highest_level_at_wick - rise > levels.max()
     # And of the vacuum that lags behind: the valve needs a head to pass what swells the air.
     part = (air + 6.0 * burn) / bench.atmosphere * burn / bench.area / bench.d["feed_capacity"]
@@ -384,7 +462,9 @@ def test_lit_run_against_the_pressure_in_the_tank(burn, air, share):
     assert run.lowest_level_at_wick - rise - lag == pytest.approx(levels.min(), abs=0.05)
     assert most.lowest_level_at_wick == run.lowest_level_at_wick
     # Each feed is larger for it, and there are fewer: what the docstring allows.
-    assert 0.65 * run.feeds_per_minute * 6.0 <= enters <= run.feeds_per_minute * 6.0
+    # One more at most, since the model's first filling took the whole overshoot.
+    feeds = round(run.feeds_per_minute * 6.0)
+    assert 0.65 * feeds <= enters <= feeds + 1
     # Burnt alike: the tank differs by where in a cycle the run ends, and that by a feed at most.
     assert run.fuel_left_in_tank == pytest.approx(tank, abs=bench.area * np.ptp(levels))
 
@@ -400,3 +480,32 @@ def test_unlit_filling_against_the_pressure_in_the_tank(share):
     levels, _, _ = breathe(8.0, 0.0, **design)
     run = feed_cycle(**design, burn_rate=0.0, duration=8.0)
     assert run.highest_level_at_wick == pytest.approx(levels[-1], abs=0.05)
+
+
+@pytest.mark.parametrize("breather_bore", [2.0, 5.0, 8.0])
+@pytest.mark.parametrize("air", [5.0, 20.0, 100.0])
+def test_the_column_in_the_breather_takes_nothing_from_the_overshoot(breather_bore, air):
+    # Tank, sump and breather in time, Boyle's law in a tank that has `air` when the mouth is
+    # shut: the vacuum draws a column up the breather, which fills the room of so much air, so the
+    # valve runs on for it. What the sump gains is what the enclosed air has grown by.
+    design = {"breather_bore": breather_bore, "tank_air_volume": air, "tank_volume": air + 60.0}
+    bench = Bench(**design)
+
+    def column(fed):
+        # y the column: (air + fed - bore y)(atmosphere - y) = air atmosphere.
+        b = air + fed + bench.bore * bench.atmosphere
+        root = math.sqrt(b * b - 4.0 * bench.bore * fed * bench.atmosphere)
+        return 2.0 * fed * bench.atmosphere / (b + root)
+
+    def slopes(_, state):
+        fed = state[0]
+        rise = (fed - bench.bore * column(fed)) / bench.area
+        return [bench.flow(1.0, 30.0 - fed / 1.8 - rise - column(fed))]
+
+    path = solve_ivp(slopes, (0.0, 30.0), [0.0], rtol=1e-8, atol=1e-10)
+    rise = np.array([(fed - bench.bore * column(fed)) / bench.area for fed in path.y[0]])
+    assert (np.diff(rise) > -1e-12).all()
+    static = fuel_level(breather_bore=breather_bore, tank_air_volume=air)
+    # The head falls, too, as the tank feeds sump and column: by up to 1 mm in 30, and Boyle.
+    assert rise[-1] == pytest.approx(static.level_high_at_wick - 13.0, rel=0.06)
+    assert path.y[0, -1] > bench.bore * 25.0

@@ -217,15 +217,21 @@ GAS = GasState(0.22, 0.25, 4.9e-5, 0.44, 3.6e-5)
 
 
 def test_tubes_are_those_of_fluids():
-    """fluids.one_phase_dP for the friction, sharp entrance and exit coefficients of fluids."""
+    """fluids.one_phase_dP for the friction, its exit coefficient, and the entry of laminar flow.
+
+    That costs 1.25 to 1.33 above the developed friction (Shah and London 1978, from memory).
+    """
     way = air_way(**WAY, fuel=4e-5)
     air = 4e-4
     each = (air + 4e-5) / 7.0
     friction = fluids.one_phase_dP(each, GAS.tube_density, GAS.tube_viscosity, D=8.5e-3, L=0.15)
     velocity = each / (GAS.tube_density * np.pi / 4.0 * 8.5e-3**2)
-    ends = fluids.entrance_sharp(method="Swamee") + fluids.exit_normal()
-    expected = friction + fluids.dP_from_K(ends, GAS.tube_density, velocity)
-    assert pressure_drops(way, GAS, air).tubes == pytest.approx(expected, rel=1e-9)
+    drop = pressure_drops(way, GAS, air).tubes
+    low, high = (
+        friction + fluids.dP_from_K(entry + fluids.exit_normal(), GAS.tube_density, velocity)
+        for entry in (1.25, 1.33)
+    )
+    assert low < drop < high
     reynolds = fluids.Reynolds(velocity, 8.5e-3, GAS.tube_density, GAS.tube_viscosity)
     assert reynolds_number(way, GAS, air) >= reynolds * (1.0 - 1e-12)
 

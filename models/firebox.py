@@ -1,0 +1,198 @@
+"""A firebox from its drawing: the words of its arguments, its laws in SI units, its draught.
+
+The words are here since several models take the same arguments.
+"""
+
+from typing import Annotated
+
+import numpy as np
+from numpy.typing import NDArray
+
+from models import fuel, gas, steam
+from models.arrays import STANDARD_ATMOSPHERE, Array
+from models.draught import GasState, air_way, drawn_air
+from models.fire import Fire, Firebox, fire_at
+from models.fuel import within
+from models.heat_exchange import parallel_rectangles
+
+DeflectorGap = Annotated[Array, "mm", "passage over the deflector plate", "> 0"]
+DeflectorLength = Annotated[Array, "mm", "length of the deflector plate, along the gas", "> 0"]
+FireboxWidth = Annotated[Array, "mm", "inside width of the firebox", "> 0"]
+FireboxHeight = Annotated[Array, "mm", "height of the firebox crown above the burners", "> 0"]
+TubeCount = Annotated[Array, "", "number of fire tubes", "> 0"]
+TubeBore = Annotated[Array, "mm", "inside diameter of a fire tube", "> 0"]
+TubeLength = Annotated[Array, "mm", "length of a fire tube", "> 0"]
+AirInletArea = Annotated[Array, "mm2", "openings by which air meets the flames", "> 0"]
+BypassArea = Annotated[Array, "mm2", "openings by which air passes the flames by", ">= 0"]
+BurnRate = Annotated[Array, "ml/min", "fuel burnt by all wicks together", "> 0"]
+FuelWater = Annotated[Array, "", "mass fraction of water in the fuel", "0..0.15"]
+FuelTemperature = Annotated[Array, "degC", "temperature of the fuel", "0..60"]
+Draught = Annotated[Array, "Pa", "suction of the smokebox", "> 0"]
+AmbientTemperature = Annotated[Array, "degC", "temperature of the air", "-20..60"]
+SteamPressure = Annotated[Array, "bar", "boiler pressure above the atmosphere", "0..6.9"]
+DischargeCoefficient = Annotated[
+    Array, "", "discharge coefficient of the air inlet and of the gap", "0..1"
+]
+Unmixedness = Annotated[
+    Array, "", "standard deviation of the logarithm of the local air ratio", ">= 0"
+]
+DeflectorEmissivity = Annotated[Array, "", "emissivity of the deflector", "0..1"]
+FlameFilmCoefficient = Annotated[
+    Array, "W/m2K", "heat transfer from the flames by convection", "> 0"
+]
+HeatTransferFactor = Annotated[
+    Array, "", "real over computed heat transfer by convection, all surfaces", "> 0"
+]
+GasRadiationFactor = Annotated[Array, "", "real over computed radiation of the flames", ">= 0"]
+FireLoss = Annotated[Array, "", "share of the computed heat that never reaches the water", "0..1"]
+
+POSITIVE = (1e-6, 1e6)
+"""What is computed of a quantity that must be positive, in its shop unit."""
+
+NOT_NEGATIVE = (0.0, 1e6)
+SHARE = (0.0, 1.0)
+
+AMBIENT_RANGE = (-20.0, 60.0)
+"""Temperatures of the air for which its fits hold, degC."""
+
+LEAST_AIR_RATIO = 0.1
+"""Air ratio below which no answer is sought: there is no fire (judgement).
+
+At half of it the flame could just evaporate its fuel.
+"""
+
+LAMINAR_LIMIT = 2300.0
+"""Reynolds number above which the laminar laws of passage and tubes do not hold."""
+
+ZERO_CELSIUS = 273.15
+"""0 degC in K."""
+
+SETTLED = 1e-11
+"""Relative error of the air flow at which the search ends."""
+
+_ML_PER_MIN = 1e-6 / 60.0  # m3/s
+_MM = 1e-3
+_MM2 = 1e-6
+_STEPS = 24  # of the search, at most; six to eight are used
+# Gas half way down a fire of common kind: where the search starts.
+_WARM = GasState(
+    gap_density=gas.density(1300.0, 0.7),
+    passage_density=gas.density(1200.0, 0.7),
+    passage_viscosity=gas.viscosity(1200.0, 0.7),
+    tube_density=gas.density(800.0, 0.7),
+    tube_viscosity=gas.viscosity(800.0, 0.7),
+)
+
+
+def firebox(
+    deflector_gap: Array,
+    deflector_length: Array,
+    firebox_width: Array,
+    firebox_height: Array,
+    tube_count: Array,
+    tube_bore: Array,
+    tube_length: Array,
+    air_inlet_area: Array,
+    bypass_area: Array,
+    burn_rate: Array,
+    fuel_water: Array,
+    fuel_temperature: Array,
+    ambient_temperature: Array,
+    steam_pressure: Array,
+    discharge_coefficient: Array,
+    unmixedness: Array,
+    deflector_emissivity: Array,
+    flame_film_coefficient: Array,
+    heat_transfer_factor: Array,
+    gas_radiation_factor: Array,
+) -> Firebox:
+    """Firebox, fuel and surroundings in SI units, from the arguments of `firebox_heat`.
+
+    NaN outside the ranges of the arguments. The firebox is as long as its deflector; all walls
+    have the temperature of saturated steam.
+    """
+    gap, length, width = (
+        _MM * within(deflector_gap, POSITIVE),
+        _MM * within(deflector_length, POSITIVE),
+        _MM * within(firebox_width, POSITIVE),
+    )
+    below = within(_MM * within(firebox_height, POSITIVE) - gap, POSITIVE)
+    count = within(tube_count, POSITIVE)
+    tubes_long = _MM * within(tube_length, POSITIVE)
+    air_temperature = within(ambient_temperature, AMBIENT_RANGE) + ZERO_CELSIUS
+    burning = _ML_PER_MIN * within(burn_rate, POSITIVE) * fuel.density(fuel_temperature, fuel_water)
+    way = air_way(
+        inlet_area=_MM2 * within(air_inlet_area, POSITIVE),
+        bypass_area=_MM2 * within(bypass_area, NOT_NEGATIVE),
+        discharge_coefficient=within(discharge_coefficient, (1e-6, 1.0)),
+        gap=gap,
+        width=width,
+        passage_length=length,
+        tube_count=count,
+        tube_bore=_MM * within(tube_bore, POSITIVE),
+        tube_length=tubes_long,
+        air_density=gas.density(air_temperature, 0.0),
+        fuel=burning,
+    )
+    walls = 2.0 * (length + width) * below
+    plate = length * width
+    factor = within(heat_transfer_factor, POSITIVE)
+    boiler = within(steam_pressure, NOT_NEGATIVE) + 1e-5 * STANDARD_ATMOSPHERE
+    return Firebox(
+        way=way,
+        stoichiometric=fuel.stoichiometric_air(fuel_water),
+        heat_of_fuel=burning * (1e6 * fuel.lower_heating_value(fuel_water)),
+        air_enthalpy=gas.enthalpy(air_temperature, 0.0),
+        wall=steam.saturation_temperature(boiler) + ZERO_CELSIUS,
+        gap=gap,
+        wall_area=walls,
+        plate_area=plate,
+        side_area=2.0 * gap * length,
+        beam=3.6 * plate * below / (walls + 2.0 * plate),
+        passage_beam=1.8 * gap * width / (gap + width),
+        floor_share=parallel_rectangles(length, width, below),
+        tube_count=count,
+        tube_length=tubes_long,
+        unmixedness=within(unmixedness, NOT_NEGATIVE),
+        emissivity=within(deflector_emissivity, SHARE),
+        flame_film=within(flame_film_coefficient, POSITIVE) * factor,
+        film_factor=factor,
+        radiation_factor=within(gas_radiation_factor, NOT_NEGATIVE),
+    )
+
+
+def settle(
+    box: Firebox, draught: Array, start: Array | None = None, enough: float = SETTLED
+) -> tuple[Array, Fire, NDArray[np.bool_]]:
+    """Air (kg/s) the draught (Pa) brings in, the fire it makes, and whether they agree.
+
+    The root of drawn_air(temperatures of the fire at m) - m, which falls as m rises, lies
+    between the least air of a fire and what the inlet alone would pass. Secant steps inside a
+    bracket that shrinks, its middle where a step would leave it; a point that has settled is
+    not touched again, so that no point depends on its neighbours. `start` is a first guess of
+    the air, `enough` the relative error at which a point is settled.
+    """
+    way = box.way
+    low = LEAST_AIR_RATIO * way.fuel * box.stoichiometric / way.primary_share
+    high: Array = np.sqrt(draught / way.inlet)
+    guess = drawn_air(way, _WARM, draught) if start is None else start
+    air: Array = np.clip(guess, low, high)
+    # Hotter gas from more air slows the flow, so the excess falls faster than m rises.
+    slope: Array = 1.25
+    before: Array = np.nan
+    excess_before: Array = np.nan
+    for step in range(_STEPS):
+        fire = fire_at(box, air)
+        excess = drawn_air(way, fire.gas, draught) - air
+        settled = np.asarray(np.abs(excess) <= enough * air)
+        low = np.where(excess > 0.0, air, low)
+        high = np.where(excess < 0.0, air, high)
+        if not np.any(~settled & np.asarray(high - low > enough * high)):
+            break
+        if step:
+            slope = (excess_before - excess) / (air - before)
+        before, excess_before = air, excess
+        trial = air + excess / slope
+        trial = np.where((trial > low) & (trial < high), trial, 0.5 * (low + high))
+        air = np.where(settled, air, trial)
+    return air, fire, settled
