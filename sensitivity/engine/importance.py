@@ -31,11 +31,9 @@ class Mixture:
 
     def log_ratio(self, z: Floats) -> Floats:
         """Logarithm (n,) of the standard normal's density over the mixture's, at points (n, d)."""
-        from scipy.special import logsumexp
-
         # |z|^2/2 is common to both, so only z.c - |c|^2/2 is left.
         exponents = z @ self.centres.T - 0.5 * np.einsum("jd,jd->j", self.centres, self.centres)
-        return -np.asarray(logsumexp(exponents, axis=1, b=self.shares))
+        return -_log_total(exponents + np.log(self.shares))
 
     def points(self, uniforms: Floats) -> Floats:
         """Turn uniforms (n, 1 + d) into points (n, d): the first says which normal."""
@@ -61,6 +59,12 @@ def pooled(parts: list[Mixture], chances: Floats) -> Mixture:
         ),
         np.concatenate([np.zeros((1, dimensions)), *(part.centres for part in parts)]),
     )
+
+
+def _log_total(exponents: Floats) -> Floats:
+    """Logarithm (n,) of the sum of exponentials (n, j), without overflow."""
+    highest = exponents.max(axis=1)
+    return np.asarray(highest + np.log(np.exp(exponents - highest[:, None]).sum(axis=1)))
 
 
 def fitted(points: Floats, weights: Floats, generator: np.random.Generator) -> Mixture:
@@ -116,16 +120,14 @@ def _start(points: Floats, weights: Floats, count: int, generator: np.random.Gen
 
 def _climbed(points: Floats, weights: Floats, mixture: Mixture) -> tuple[Mixture, float]:
     """Climb to the likeliest mixture nearby; its mean log-likelihood, less what is common."""
-    from scipy.special import logsumexp
-
     shares, centres = mixture.shares, mixture.centres
     before = -np.inf
     for _ in range(ROUNDS):
         exponents = points @ centres.T - 0.5 * np.einsum("jd,jd->j", centres, centres)
         exponents = exponents + np.log(shares)
-        total = logsumexp(exponents, axis=1)
+        total = _log_total(exponents)
         likelihood = float(weights @ total)
-        if likelihood - before < 1e-6:
+        if likelihood - before < 1e-4:
             break
         before = likelihood
         belongs = weights[:, None] * np.exp(exponents - total[:, None])
