@@ -146,16 +146,13 @@ def quantile_estimate(ordered: Floats, share: float, confidence: float) -> Estim
     """
     from scipy.stats import binom
 
-    count = ordered.size
-    doubt = 0.5 * (1.0 - confidence)
-    below = int(binom.ppf(doubt, count, share))
-    above = int(binom.ppf(1.0 - doubt, count, share)) + 1
-    value = np.interp(share * count - 0.5, np.arange(count), ordered)
-    return Estimate(
-        float(value),
-        float(ordered[below - 1]) if below >= 1 else 0.0,
-        float(ordered[above - 1]) if above <= count else 1.0,
-    )
+    count, tail = ordered.size, min(share, 1.0 - share)
+    outer = int(binom.ppf(0.5 * (1.0 - confidence), count, tail))
+    inner = int(binom.ppf(binom.cdf(outer - 1, count, tail) + confidence, count, tail)) + 1
+    value = float(np.interp(share * count - 0.5, np.arange(count), ordered))
+    below, above = (outer, inner) if share < 0.5 else (count + 1 - inner, count + 1 - outer)
+    low = float(ordered[below - 1]) if below >= 1 else 0.0
+    return Estimate(value, low, float(ordered[above - 1]) if above <= count else 1.0)
 
 
 def _own_share(position: Floats, shares: Floats, confidence: float) -> Estimate:

@@ -238,7 +238,7 @@ def failing(plan: Plan, values: CrossedValues, parts: Places, moments: Places) -
     A part fails where it breaks a limit, and where it has no answer.
     """
     failed: Flags = np.empty((parts.size, moments.size), dtype=np.bool_)
-    across = min(ACROSS, moments.size)
+    across = min(moments.size, max(ACROSS, TILE // max(parts.size, 1)))
     down = max(1, TILE // across)
     for top in range(0, parts.size, down):
         some = parts[top : top + down]

@@ -48,7 +48,7 @@ class PartTotals:
     Attributes
     ----------
     totals : mapping of name to Estimate
-        By the group's name; NaN where all parts of some replicate agree.
+        By the group's name; NaN where all parts agree.
     doubt : str
         Name under which all model inputs stand; empty where none varies.
     evaluations : int
@@ -98,16 +98,41 @@ def part_totals(
         executor=options.executor,
         progress=options.progress(),
     )
-    totals = np.stack([each for each, _ in found])
+    halves = np.stack([each for each, *_ in found])
+    variances = verdict_variances(np.array([each for _, each, _ in found]))
     doubt = groups[-1].name if of_kinds(plan, "model") else ""
     return PartTotals(
         {
-            group.name: estimate(totals[:, place], plan.sampling.confidence)
+            group.name: ratio(halves[:, place], variances, plan.sampling.confidence)
             for place, group in enumerate(groups)
         },
         doubt,
-        sum(evaluations for _, evaluations in found),
+        sum(evaluations for *_, evaluations in found),
     )
+
+
+def verdict_variances(means: Floats) -> Floats:
+    """Variance of the verdict: one number a replicate (r,), linear in its means, of the right mean.
+
+    ``means`` (r, 2) are of the verdict v, and of v - v^2, which is 0 but at the verge.
+    """
+    share, partial_share = means.mean(axis=0)
+    own = means - (share, partial_share)
+    variance = share - share**2 - partial_share
+    return np.asarray(variance + (1.0 - 2.0 * share) * own[:, 0] - own[:, 1])
+
+
+def ratio(above: Floats, below: Floats, confidence: float) -> Estimate:
+    """Ratio of two means over replicates (r,), with Student's interval of its linear part.
+
+    The mean of the replicates' own ratios is biased where their parts are few: it covered 39 of 50
+    times (measured). NaN where the mean below is zero.
+    """
+    if not below.mean() > 0.0:
+        return Estimate(np.nan, np.nan, np.nan)
+    value = float(above.mean() / below.mean())
+    spread = estimate((above - value * below) / below.mean(), confidence)
+    return Estimate(value, value + spread.low, value + spread.high)
 
 
 def part_groups(plan: Plan) -> tuple[Group, ...]:
@@ -146,8 +171,11 @@ def part_groups(plan: Plan) -> tuple[Group, ...]:
 
 def totals_replicate(
     plan: Plan, counting: Counting, groups: tuple[Group, ...], parts: int, replicate: int
-) -> tuple[Floats, int]:
-    """Find one replicate's total indices (g,), and the evaluations they took."""
+) -> tuple[Floats, tuple[float, float], int]:
+    """Find one replicate's halves of mean squared differences (g,), and what its variance is of.
+
+    The latter are the means of the verdict v and of v - v^2; last, the evaluations.
+    """
     a, b = positions(plan, replicate, SWAPPED, parts, samples=2)
     moments = moments_of(plan, replicate, counting.moments)
     audit = audit_numbers(plan, replicate, parts)
@@ -161,11 +189,12 @@ def totals_replicate(
     order = hardest_first(failed, counting.step)
     known = failed.sum(axis=1).astype(np.int64)
     first = count(base, parts, order, counting.step, known=known)
-    second = count(fails_of(b), parts, order, counting.step)
+    second = count(fails_of(b), parts, order, counting.step, audit=audit)
     evaluations = failed.size + first.evaluations + second.evaluations
-    totals = np.full(len(groups), np.nan)
+    means = np.zeros(len(groups))
     exact = np.where(first.dropped, np.nan, first.verdicts)
-    variance = _variance(first.verdicts, second.verdicts)
+    lost, spent = _lost(counting, order, audit, (base, first, exact))
+    evaluations += spent
     for place, group in enumerate(groups):
         fails = fails_of({**a, **{name: b[name] for name in group.inputs}})
         swapped = count(fails, parts, order, counting.step)
@@ -173,43 +202,69 @@ def totals_replicate(
         halves = 0.5 * (first.verdicts - swapped.verdicts) ** 2
         added, spent = _audited(counting, order, audit, (base, first, exact), (fails, swapped))
         evaluations += spent
-        if variance > 0.0:
-            totals[place] = (halves.mean() + added) / variance
-    return totals, evaluations
+        means[place] = halves.mean() + added
+    both = np.concatenate([first.verdicts, second.verdicts])
+    share = float(both.mean()) + 0.5 * (second.correction - lost)
+    return means, (share, float((both - both**2).mean())), evaluations
 
 
-def _variance(*verdicts: Floats) -> float:
-    """Variance of verdicts (n,) of both samples."""
-    return float(np.concatenate(verdicts).var())
+Stated = tuple[Fails, Counted, Floats]
+"""How parts fail as stated, their count, and exact verdicts (n,), NaN where not counted whole."""
+
+
+def _count_whole(counting: Counting, order: Order, stated: Stated, parts: Places) -> int:
+    """Fill in the exact verdicts of some parts; return the evaluations that took."""
+    base, _, exact = stated
+    unknown = parts[np.isnan(exact[parts])]
+    if unknown.size:
+        failures = np.count_nonzero(base(unknown, order.moments), axis=1)
+        exact[unknown] = counting.step.verdict(failures)
+    return unknown.size * order.moments.size
+
+
+def _lost(counting: Counting, order: Order, audit: Floats, stated: Stated) -> tuple[float, int]:
+    """What the mean verdict as stated is too high by, and the evaluations that told it."""
+    _, first, exact = stated
+    good = np.flatnonzero(first.dropped)
+    strata = drawn_for_audit(good, first.failures[good], counting.step, audit)
+    lost, spent = 0.0, 0
+    for drawn, size in strata:
+        spent += _count_whole(counting, order, stated, drawn)
+        lost += float((1.0 - exact[drawn]).mean()) * size / audit.size
+    return lost, spent
 
 
 def _audited(
     counting: Counting,
     order: Order,
     audit: Floats,
-    stated: tuple[Fails, Counted, Floats],
+    stated: Stated,
     other: tuple[Fails, Counted],
 ) -> tuple[float, int]:
     """What the mean of half the squared differences lacks, and the evaluations that told it.
 
-    Of the parts dropped as good on either side some are counted whole on both. ``exact`` (n,), the
-    third of ``stated``, takes what was counted whole as stated, for the next group.
+    Of the parts dropped as good on either side some are counted whole on both; as stated, what the
+    group before asked for is known.
     """
-    base, first, exact = stated
+    _, first, exact = stated
     fails, swapped = other
     either = np.flatnonzero(first.dropped | swapped.dropped)
     if not either.size:
         return 0.0, 0
-    chosen = drawn_for_audit(either, audit)
+    seen = np.maximum(
+        np.where(first.dropped, first.failures, 0), np.where(swapped.dropped, swapped.failures, 0)
+    )
+    strata = drawn_for_audit(either, seen[either], counting.step, audit)
+    chosen = np.concatenate([drawn for drawn, _ in strata])
     every = order.moments
-    unknown = chosen[np.isnan(exact[chosen])]
+    spent = _count_whole(counting, order, stated, chosen)
     again = chosen[swapped.dropped[chosen]]
-    if unknown.size:
-        exact[unknown] = counting.step.verdict(np.count_nonzero(base(unknown, every), axis=1))
     whole = swapped.verdicts.copy()
     if again.size:
         whole[again] = counting.step.verdict(np.count_nonzero(fails(again, every), axis=1))
-    quick = 0.5 * (first.verdicts[chosen] - swapped.verdicts[chosen]) ** 2
-    true = 0.5 * (exact[chosen] - whole[chosen]) ** 2
-    lacking = float((true - quick).mean()) * either.size / audit.size
-    return lacking, (unknown.size + again.size) * every.size
+    lacking = 0.0
+    for drawn, size in strata:
+        quick = 0.5 * (first.verdicts[drawn] - swapped.verdicts[drawn]) ** 2
+        true = 0.5 * (exact[drawn] - whole[drawn]) ** 2
+        lacking += float((true - quick).mean()) * size / audit.size
+    return lacking, spent + again.size * every.size

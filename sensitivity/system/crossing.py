@@ -25,6 +25,7 @@ def with_crossing(system: System, inputs: Values) -> System:
     Parameters
     ----------
     system : System
+        As the models were joined.
     inputs : mapping of name to array (a, 1), (1, c) or (a, c), or float
         Every input of the system at a few points.
 
