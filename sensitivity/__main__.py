@@ -11,7 +11,7 @@ import warnings
 def main() -> None:
     """Entry point of the ``spiritlevel`` command."""
     try:
-        from sensitivity.interrupts import take_over
+        from sensitivity.interrupts import leave, take_over
 
         take_over()
         _sound_streams()
@@ -26,6 +26,8 @@ def main() -> None:
             if isinstance(error, SystemExit) or "SPIRITLEVEL_TRACEBACK" in os.environ:
                 raise
             sys.exit(ended(error))
+        finally:
+            leave()
     except KeyboardInterrupt:
         from sensitivity.interrupts import end_at_once
 

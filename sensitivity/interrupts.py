@@ -102,6 +102,12 @@ def finish() -> None:
     _state.working = False
 
 
+def leave() -> None:
+    """Ignore Ctrl-C while Python itself shuts down: it would end what is already done as killed."""
+    _state.over = True
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+
+
 def put_in_place(folder: object) -> None:
     """Say that a results folder now stands; call it where interrupts are ``held``."""
     _state.written = str(folder)

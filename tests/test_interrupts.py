@@ -85,6 +85,18 @@ def test_interrupt_in_a_few_held_steps_comes_after_them(monkeypatch):
     assert steps == ["taken"]
 
 
+def test_interrupt_while_python_shuts_down_comes_too_late(tmp_path):
+    # An object of a model's file that is still there when Python takes its last steps.
+    last = "\n\nclass Last:\n    def __del__(self, kill=os.kill, me=os.getpid(), two=2):\n"
+    (tmp_path / "pins.py").write_text(
+        f"import os\n{MODELS}{last}        kill(me, two)\n\n\nLAST = Last()\n"
+    )
+    (tmp_path / "study.toml").write_text(GOOD)
+    done = run_here(tmp_path, "check", "study.toml", "--model-file", "pins.py")
+    assert (done.returncode, done.stderr) == (0, "")
+    assert "A pin in a hole" in done.stdout
+
+
 def test_interrupt_that_was_to_be_ignored_is(tmp_path):
     # As for a job that a shell runs in the background.
     program = f"from sensitivity.interrupts import take_over\ntake_over()\n{INTERRUPT}"
