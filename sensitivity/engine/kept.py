@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sensitivity.errors import CallError
+from sensitivity.study.study import HIGHEST_KEEPS, LOWEST_KEEPS
 
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -25,7 +26,6 @@ Counts = NDArray[np.int64]
 Fails = Callable[[Places, Places], Flags]
 """At which moments (c,) each part (a,) fails: flags (a, c)."""
 
-LOWEST_KEEPS, HIGHEST_KEEPS = 0.5, 0.9999
 FEWEST_MOMENTS = 256
 FAILURES_EXPECTED = 10
 """Failing moments at the verge, as a power of two of moments at least allows for."""

@@ -18,9 +18,9 @@ from sensitivity.engine.plan import Plan
 from sensitivity.engine.sampling import scrambled_points
 from sensitivity.spreads.copula import Copula
 from sensitivity.spreads.spread import Spread, quantile
-from sensitivity.study.study import Kind
 from sensitivity.system.catalogue import Quantity
 from sensitivity.system.crossing import with_crossing
+from sensitivity.system.remarks import Kind
 from sensitivity.system.system import Values, inside_range
 
 Floats = NDArray[np.float64]

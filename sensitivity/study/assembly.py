@@ -31,7 +31,7 @@ from sensitivity.study.inputs import resolve_inputs
 from sensitivity.study.joining import find_each, in_part, join
 from sensitivity.study.limits import check_correlations, resolve_limits
 from sensitivity.study.schedule import check_steps, read_schedule
-from sensitivity.study.study import Sampling, Study
+from sensitivity.study.study import HIGHEST_KEEPS, KEEPS, LOWEST_KEEPS, Sampling, Study
 from sensitivity.study.units_used import units_used
 from sensitivity.system.catalogue import Model
 
@@ -88,6 +88,7 @@ def study_from_tables(
     limits = _tables(content, "limits", LimitTable, MOST_LIMITS, faults)
     correlations = _correlations(content, faults)
     sampling = _sampling(content, faults)
+    keeps = _keeps(content, faults)
     tables = {name: (("inputs", name), table) for name, table in inputs.items()} | scheduled
     if len(tables) > MOST_INPUTS >= len(inputs):
         problem = f"{len(tables)} inputs with those of its steps; at most {MOST_INPUTS} can be run"
@@ -120,6 +121,7 @@ def study_from_tables(
         models=tuple(model.name for model in models),
         points_stated="points" in stated,
         units=units_used(content),
+        keeps=keeps,
     )
 
 
@@ -175,6 +177,19 @@ def _sampling(content: Mapping[str, Any], faults: Faults) -> Sampling | None:
         target_half_width=table.target_half_width,
         max_replicates=table.max_replicates,
     )
+
+
+def _keeps(content: Mapping[str, Any], faults: Faults) -> float:
+    """Read the share of the moments at which what works keeps every limit."""
+    keeps = content.get("keeps", KEEPS)
+    if isinstance(keeps, float) and LOWEST_KEEPS <= keeps <= HIGHEST_KEEPS:
+        return keeps
+    faults.add(
+        ("keeps",),
+        f"found {echo(keeps)}; should be a share of the moments from {LOWEST_KEEPS:g} to "
+        f"{HIGHEST_KEEPS:g}, like {KEEPS:g}",
+    )
+    return KEEPS
 
 
 def _models(

@@ -113,6 +113,8 @@ class LimitTable(Table):
     at_least: TextOrNumber | None = None
     at_most: TextOrNumber | None = None
     because: Text = ""
+    hurts: bool = False
+    ceiling: Annotated[float, Field(gt=0, lt=1)] | None = None
 
 
 class CorrelationTable(Table):
@@ -134,7 +136,7 @@ class SamplingTable(Table):
     max_replicates: Annotated[int, Field(ge=FEWEST_REPLICATES, le=100_000)] = 256
 
 
-TOP_KEYS = ("title", "models", "inputs", "schedule", "limits", "correlations", "sampling")
+TOP_KEYS = ("title", "models", "inputs", "schedule", "limits", "correlations", "sampling", "keeps")
 
 AnyTable = TypeVar("AnyTable", bound=Table)
 

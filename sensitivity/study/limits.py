@@ -9,7 +9,7 @@ from sensitivity.quantities.quantity import read_quantity
 from sensitivity.spreads.copula import Correlation, CorrelationError, copula_factor
 from sensitivity.study.faults import Faults
 from sensitivity.study.form import LimitTable
-from sensitivity.study.study import Input, Limit
+from sensitivity.study.study import CEILING, Input, Limit
 from sensitivity.system.system import System
 
 
@@ -52,7 +52,11 @@ def _limit(name: str, table: LimitTable, unit: str, faults: Faults) -> Limit | N
             ("limits", name, "at_most"), f"reversed: at_least {low:g} and at_most {high:g} {unit}"
         )
         return None
-    return Limit(name, unit, low, high, table.because)
+    if table.ceiling is not None and not table.hurts:
+        faults.add(("limits", name, "ceiling"), "goes with a limit that hurts: hurts = true")
+        return None
+    ceiling = CEILING if table.ceiling is None else table.ceiling
+    return Limit(name, unit, low, high, table.because, table.hurts, ceiling)
 
 
 def _end(

@@ -26,6 +26,7 @@ def make_study(
     correlations: Iterable[CorrelationStatement] = (),
     schedule: Iterable[Mapping[str, InputOrNominal]] = (),
     sampling: Mapping[str, float] | None = None,
+    keeps: float | None = None,
     title: str | None = None,
     name: str = "study",
     folder: str | Path = ".",
@@ -46,6 +47,9 @@ def make_study(
     sampling : mapping, optional
         ``seed``, ``replicates``, ``points``, ``confidence``, ``target_half_width``,
         ``max_replicates``.
+    keeps : float, optional
+        Share of the moments, 0.5 to 0.9999, at which what works keeps every limit; 0.99 unless
+        given.
     title, name : str, optional
         In words; and what a results folder is named after.
     folder : str or Path, optional
@@ -76,6 +80,8 @@ def make_study(
         "schedule": [_step(step) for step in schedule],
         "sampling": dict(sampling or {}),
     }
+    if keeps is not None:
+        content["keeps"] = keeps
     return study_from_tables(
         content,
         where=name,

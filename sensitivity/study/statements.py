@@ -316,6 +316,8 @@ def limit(
     at_least: Stated | None = None,
     at_most: Stated | None = None,
     because: str = "",
+    hurts: bool | None = None,
+    ceiling: float | None = None,
 ) -> LimitStatement:
     """State what a result must meet, and why.
 
@@ -327,8 +329,15 @@ def limit(
         With units; at least one of them.
     because : str
         Why it is wanted.
+    hurts : bool, optional
+        Whether breaking it may hurt somebody, so that its chance is not traded for the rest.
+    ceiling : float, optional
+        Most that its chance may be where it hurts, above 0 and below 1; 0.001 unless given.
     """
-    return LimitStatement(result, _given(at_least=at_least, at_most=at_most, because=because))
+    return LimitStatement(
+        result,
+        _given(at_least=at_least, at_most=at_most, because=because, hurts=hurts, ceiling=ceiling),
+    )
 
 
 def correlation(first: str, second: str, *, rank: float, because: str = "") -> CorrelationStatement:

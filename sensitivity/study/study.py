@@ -24,6 +24,12 @@ Units = Literal["mm", "inch"]
 
 FEWEST_REPLICATES = 8
 
+KEEPS = 0.99
+"""Share of the moments at which what works keeps every limit, where a study does not say."""
+LOWEST_KEEPS, HIGHEST_KEEPS = 0.5, 0.9999
+CEILING = 0.001
+"""Most that the chance of breaking a limit that hurts may be, where a study does not say."""
+
 
 @dataclass(frozen=True, slots=True)
 class Input:
@@ -68,13 +74,19 @@ class Input:
 
 @dataclass(frozen=True, slots=True)
 class Limit:
-    """What one result must meet, in its unit, and why."""
+    """What one result must meet, in its unit, and why.
+
+    Where breaking it ``hurts``, its chance is to stay at ``ceiling`` or below whatever else is
+    gained.
+    """
 
     result: str
     unit: str
     at_least: float | None = None
     at_most: float | None = None
     because: str = ""
+    hurts: bool = False
+    ceiling: float = CEILING
 
     def margins(self, values: Floats | float) -> tuple[Floats, ...]:
         """Distances (n,) of a result (n,) from each end that is stated, positive inside.
@@ -137,6 +149,8 @@ class Study:
         In the order of the study, which is that of its story.
     points_stated : bool
         Whether the study says how many points a replicate has.
+    keeps : float
+        Share of the moments, drawn of the running inputs, at which what works keeps every limit.
     units : "mm" or "inch"
         In which the study is written: inches where any of its quantities is.
     """
@@ -152,6 +166,7 @@ class Study:
     models: tuple[str, ...] = ()
     points_stated: bool = False
     units: Units = "mm"
+    keeps: float = KEEPS
 
     def nominal_results(self) -> dict[str, float]:
         """Evaluate the system at the nominals; NaN where it has no answer."""
