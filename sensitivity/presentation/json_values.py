@@ -12,7 +12,7 @@ from typing import Any
 from sensitivity.engine.intervals import Estimate, Proportion
 from sensitivity.presentation.texts import shown_in_json
 
-SCHEMA = 1
+SCHEMA = 2
 
 
 def to_json(document: dict[str, Any]) -> str:

@@ -16,6 +16,7 @@ from sensitivity.answers.run.words import run_verdict
 from sensitivity.engine.intervals import Proportion
 from sensitivity.engine.options import DEFAULTS, RunOptions
 from sensitivity.engine.result import PASS_FAIL, Index
+from sensitivity.engine.two_levels import TwoLevels
 from sensitivity.errors import CallError, nearest
 from sensitivity.presentation.blocks import Block, Figure, Page
 from sensitivity.presentation.table import Table
@@ -40,6 +41,11 @@ class RunAnswer(Answer[Ran]):
     def overall(self) -> Proportion | None:
         """The yield: probability of keeping every limit; None without limits."""
         return self.found.result.overall
+
+    @property
+    def levels(self) -> TwoLevels | None:
+        """How many parts work, how often they keep, and the band; None without limits."""
+        return self.found.levels
 
     @property
     def samples(self) -> pd.DataFrame:
@@ -94,7 +100,7 @@ class RunAnswer(Answer[Ran]):
     @property
     def verdict(self) -> str:
         """How many of a hundred keep within every limit, and what is broken most often."""
-        return run_verdict(self.found.result)
+        return run_verdict(self.found)
 
     def screen(self) -> Sequence[Block]:
         """The verdict, the results and the rankings."""

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
+from sensitivity.answers.levels import levels_value
 from sensitivity.answers.run.find import Ran
+from sensitivity.engine.rare import RareFailures
 from sensitivity.engine.result import PASS_FAIL, Output
 from sensitivity.presentation.json_values import estimate_value, proportion_value
 from sensitivity.pricing.ranking import RULE
@@ -26,6 +28,14 @@ def run_body(ran: Ran) -> dict[str, Any]:
         ],
         "outputs": {output.name: _output(output) for output in result.outputs},
         "yield": proportion_value(result.overall),
+        "works": levels_value(ran.levels),
+        "rare_failures": None if ran.rare is None else _rare(ran.rare),
+        "shapley_effects": {}
+        if ran.shapley is None
+        else {
+            name: {item: estimate_value(effect) for item, effect in effects.items()}
+            for name, effects in ran.shapley.effects.items()
+        },
         "sensitivity": {
             name: {
                 group: {"first": estimate_value(row.first), "total": estimate_value(row.total)}
@@ -60,10 +70,29 @@ def run_body(ran: Ran) -> dict[str, Any]:
     }
 
 
+def _rare(rare: RareFailures) -> dict[str, Any]:
+    return {
+        **estimate_value(rare.chance),
+        "method": rare.method,
+        "within_factor": rare.within_factor,
+        "at_most": rare.at_most,
+        "by_limit": {name: estimate_value(chance) for name, chance in rare.by_limit.items()},
+        "with_wider_spreads": estimate_value(rare.with_wider_spreads),
+        "rests_on_tails": rare.rests_on_tails,
+        "evaluations": rare.evaluations,
+    }
+
+
 def _limit(limit: Limit | None) -> dict[str, Any] | None:
     if limit is None:
         return None
-    return {"at_least": limit.at_least, "at_most": limit.at_most, "because": limit.because}
+    return {
+        "at_least": limit.at_least,
+        "at_most": limit.at_most,
+        "because": limit.because,
+        "hurts": limit.hurts,
+        "ceiling": limit.ceiling if limit.hurts else None,
+    }
 
 
 def _input(item: Input) -> dict[str, Any]:

@@ -8,18 +8,40 @@ from dataclasses import dataclass
 from sensitivity.engine.monte_carlo import run_replicates
 from sensitivity.engine.options import DEFAULTS, RunOptions
 from sensitivity.engine.plan import Plan, plan_run
+from sensitivity.engine.rare import RareFailures, rare_failures, too_few_failures
 from sensitivity.engine.result import Result, assemble
+from sensitivity.engine.shapley import ShapleyEffects, shapley_effects
+from sensitivity.engine.two_levels import TwoLevels, two_levels
 from sensitivity.pricing.ranking import Ranking, rank
 from sensitivity.study.study import Study
 
 
 @dataclass(frozen=True)
 class Ran:
-    """The result of a run, its inputs ranked by what they do to pass or fail, and its time in s."""
+    """What a run found.
+
+    Attributes
+    ----------
+    result : Result
+        Of all moments alike: results, yields and indices.
+    ranking : Ranking
+        Inputs by what they do to pass or fail.
+    seconds : float
+        The time it took.
+    levels : TwoLevels or None
+        How many parts work, and between which figures that lies; None without limits.
+    rare : RareFailures or None
+        The chance of failure where the plain sample met too few failures to tell.
+    shapley : ShapleyEffects or None
+        Shares of correlated inputs, where indices would be no decomposition.
+    """
 
     result: Result
     ranking: Ranking
     seconds: float
+    levels: TwoLevels | None = None
+    rare: RareFailures | None = None
+    shapley: ShapleyEffects | None = None
 
     @property
     def study(self) -> Study:
@@ -49,4 +71,16 @@ def find_result(
         progress=options.progress(),
     )
     result = assemble(study, plan, summaries)
-    return Ran(result, rank(result), time.monotonic() - start)
+    overall = result.overall
+    return Ran(
+        result=result,
+        ranking=rank(result),
+        levels=None
+        if overall is None
+        else two_levels(plan, keeps=study.keeps, share=overall, options=options),
+        rare=rare_failures(plan, options=options)
+        if overall is not None and too_few_failures(overall)
+        else None,
+        shapley=shapley_effects(plan, options=options) if plan.refused else None,
+        seconds=time.monotonic() - start,
+    )

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 
 from sensitivity.answers.assumptions import assumptions
 from sensitivity.answers.doubts import doubt_in_brief, doubts_section
+from sensitivity.answers.levels import levels_table
 from sensitivity.answers.ranking_tables import index_tables, measure_in_brief, ranking_tables, to_do
 from sensitivity.answers.report import (
     drawing_section,
@@ -16,7 +17,7 @@ from sensitivity.answers.report import (
 from sensitivity.answers.run.find import Ran
 from sensitivity.answers.run.silent_figures import left_out
 from sensitivity.answers.run.statements import limits_in_brief, margin_statement, uses_inches
-from sensitivity.answers.run.tables import outputs_table
+from sensitivity.answers.run.tables import outputs_table, shapley_table
 from sensitivity.answers.run.words import result_notes, run_verdict
 from sensitivity.engine.result import Result
 from sensitivity.presentation import wording
@@ -56,6 +57,7 @@ def run_page(ran: Ran, figures: Mapping[str, Figure], command: str) -> Page:
         Section(
             "Results against the limits" if result.limited else "Results",
             [
+                *([levels_table(ran.levels, study)] if ran.levels else []),
                 *_statements(result, inches=inches),
                 outputs_table(ran),
                 *(Words(note, quiet=True) for note in result_notes(result)),
@@ -70,6 +72,7 @@ def run_page(ran: Ran, figures: Mapping[str, Figure], command: str) -> Page:
                 *ranking_tables(ranking),
                 *([Words(RULE, quiet=True)] if ranking.rows else []),
                 *(block for name in OF_THE_RANKING for block in _one(name, figures, silent)),
+                *([shapley_table(ran.shapley)] if ran.shapley is not None else []),
                 *index_tables(result),
             ],
         ),
@@ -86,7 +89,7 @@ def run_page(ran: Ran, figures: Mapping[str, Figure], command: str) -> Page:
             ("Measure first", measure_in_brief(result, ranking)),
             *brief,
         ]
-    return Page(study.title, question(result), run_verdict(result), brief, sections)
+    return Page(study.title, question(result), run_verdict(ran), brief, sections)
 
 
 def question(result: Result) -> str:

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from sensitivity.answers.levels import levels_table
 from sensitivity.answers.ranking_tables import ranking_tables
 from sensitivity.answers.run.find import Ran
-from sensitivity.answers.run.tables import outputs_table
+from sensitivity.answers.run.tables import outputs_table, shapley_table
 from sensitivity.answers.run.words import result_notes, run_verdict
 from sensitivity.engine.result import PASS_FAIL, Output, Result
 from sensitivity.presentation import cells, wording
@@ -28,14 +29,14 @@ PAIRS = 8
 def run_screen(ran: Ran) -> list[Block]:
     """Tell what a run found."""
     result, ranking, plan = ran.result, ran.ranking, ran.plan
-    many = result.study.vocabulary.many
     blocks: list[Block] = [
         Words(
             f"{result.replicates} replicates of {plan.sampling.points} points, "
-            f"{result.evaluations:,} {many}, seed {plan.seed}, {ran.seconds:.1f} s",
+            f"{result.evaluations:,} evaluations, seed {plan.seed}, {ran.seconds:.1f} s",
             quiet=True,
         ),
-        Words(run_verdict(result)),
+        Words(run_verdict(ran)),
+        *([levels_table(ran.levels, result.study)] if ran.levels else []),
         outputs_table(ran),
         *_lines(_beside_the_results(result)),
         *_held(result),
@@ -43,6 +44,8 @@ def run_screen(ran: Ran) -> list[Block]:
     if ranking.note:
         blocks.append(Words(ranking.note))
     blocks += ranking_tables(ranking)
+    if ran.shapley is not None and PASS_FAIL in ran.shapley.effects:
+        blocks.append(shapley_table(ran.shapley))
     if ranking.measured_by == "total index":
         blocks.append(Words(SHARES, quiet=True))
     if not result.study.limits or result.pairs:

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from sensitivity.answers.levels import levels_table
 from sensitivity.answers.run.find import Ran
 from sensitivity.answers.run.statements import quantity, uses_inches, value_range
-from sensitivity.engine.result import Output
+from sensitivity.engine.result import PASS_FAIL, Output
+from sensitivity.engine.shapley import ShapleyEffects
 from sensitivity.presentation import cells, wording
 from sensitivity.presentation.cells import filed
 from sensitivity.presentation.table import Cell, Column, Row, Table, table_of
@@ -16,6 +18,10 @@ SHORT = (0.025, 0.975)
 def run_tables(ran: Ran) -> list[Table]:
     """Lay out every table of a run that files hold, the main one first."""
     tables = [outputs_table(ran), inputs_table(ran), sensitivity_table(ran), advice_table(ran)]
+    if ran.levels is not None:
+        tables.append(levels_table(ran.levels, ran.study))
+    if ran.shapley is not None:
+        tables.append(shapley_table(ran.shapley))
     if ran.result.pairs:
         tables.append(pairs_table(ran))
     return [table for table in tables if table.rows]
@@ -68,7 +74,8 @@ def _output_cells(output: Output, *, inches: bool) -> tuple[Cell, ...]:
     scale, unit, limit, share = output.scale, output.unit, output.limit, output.proportion
 
     def both(ends: tuple[float, float]) -> str:
-        return value_range(*ends, unit, scale, inches=inches)
+        # The unit stands with the value as drawn, unless there are two of them.
+        return value_range(*ends, unit if inches else "", scale, inches=inches)
 
     ends = output.quantiles[SHORT[0]], output.quantiles[SHORT[1]]
     return (
@@ -168,3 +175,19 @@ def advice_table(ran: Ran) -> Table:
 
 def _for_files(name: str, title: str, keys: tuple[str, ...], rows: list[list[Cell]]) -> Table:
     return table_of(name, title, [Column("", (key,), seen="file") for key in keys], rows)
+
+
+def shapley_table(shapley: ShapleyEffects) -> Table:
+    """Lay out the Shapley effects of every result, largest first; of pass or fail for a reader."""
+    columns = (
+        Column("", ("output",), seen="file"),
+        Column("input", ("input",)),
+        cells.interval_column("share of the variance", "effect"),
+    )
+    rows = []
+    for name, effects in shapley.effects.items():
+        for item, effect in sorted(effects.items(), key=lambda pair: -pair[1].value):
+            row = (filed(name), cells.named(item), cells.index(effect))
+            rows.append(Row(row, shown=name == PASS_FAIL))
+    title = "Shapley effects: shares of pass or fail, correlated inputs included"
+    return Table("shapley", title, columns, tuple(rows))

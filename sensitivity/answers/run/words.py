@@ -2,27 +2,75 @@
 
 from __future__ import annotations
 
+from sensitivity.answers.levels import headline
+from sensitivity.answers.run.find import Ran
+from sensitivity.answers.run.statements import failing
+from sensitivity.engine.rare import RareFailures
 from sensitivity.engine.result import Output, Result
 from sensitivity.presentation import wording
+from sensitivity.study.study import Study
 
 
-def run_verdict(result: Result) -> str:
-    """Say in one or two sentences what the run found."""
-    overall, many = result.overall, result.study.vocabulary.many
-    if overall is None:
+def run_verdict(ran: Ran) -> str:
+    """Say what the run found: what can hurt first, how many work, and what breaks most often."""
+    if ran.levels is None:
         return "No limits are stated, so nothing can pass or fail; the results are below."
-    if overall.failures == 0:
-        return (
-            f"Not one of {overall.rows} {many} built as stated broke a limit; at "
-            f"{100 * result.plan.sampling.confidence:g} % confidence at least "
-            f"{wording.lower_bound(100 * overall.low)} in 100 keep within all of them (exact "
-            "binomial bound)."
+    told = [*what_hurts(ran.result), *headline(ran.levels, ran.study)]
+    last = rare_sentence(ran.rare, ran.study) if ran.rare is not None else _weakest(ran.result)
+    return " ".join([*told, last]).rstrip()
+
+
+def what_hurts(result: Result) -> list[str]:
+    """Say of each limit whose breaking can hurt someone how often it is broken, and its ceiling."""
+    found = []
+    for output in result.limited:
+        limit, share = output.limit, output.proportion
+        if limit is None or share is None or not limit.hurts:
+            continue
+        because = f" ({limit.because})" if limit.because else ""
+        broken = failing(share)
+        ceiling = wording.out_of_a_hundred(limit.ceiling)
+        over = "above" if 1.0 - share.high > limit.ceiling else "not shown to be above"
+        if 1.0 - share.low <= limit.ceiling:
+            over = "below"
+        found.append(
+            f"This can hurt: {wording.in_words(output.name)} breaks its limit{because} at "
+            f"{broken} of all moments, {over} the {ceiling} allowed."
         )
-    head = (
-        f"Of 100 {many} built as stated, about "
-        f"{wording.share_of_a_hundred(overall)} keep within every limit."
+    return found
+
+
+def rare_sentence(rare: RareFailures, study: Study) -> str:
+    """Say how rarely a part fails at a moment, as far as that can be known."""
+    one = study.vocabulary.one
+    if rare.method == "none found":
+        return (
+            f"The chance that a {one} breaks a limit at a moment is below "
+            f"{one_in(rare.at_most)} (exact binomial bound); no way of failing was met."
+        )
+    if rare.within_factor is not None:
+        return (
+            f"The chance that a {one} breaks a limit at a moment is about "
+            f"{one_in(rare.chance.value)}, within a factor of {rare.within_factor:g}; the sample "
+            f"alone bounds it at {one_in(rare.at_most)}."
+        )
+    tails = ", and rests on tails that nobody measured" if rare.rests_on_tails else ""
+    return (
+        f"The chance that a {one} breaks a limit at a moment is {one_in(rare.chance.value)} "
+        f"(sampling: {one_in(rare.chance.low)} to {one_in(rare.chance.high)}; importance "
+        f"sampling){tails}."
     )
-    return f"{head} {_weakest(result)}".rstrip()
+
+
+def one_in(chance: float) -> str:
+    """Write a small chance as so many in 100, in 10 000 or in a million and more."""
+    if not chance > 0.0:
+        return "0"
+    base, names = 100, {100: "100", 10_000: "10 000", 1_000_000: "a million"}
+    while chance * base < 1.0 and base < 1_000_000_000_000:
+        base *= 100
+    name = names.get(base, "a hundred million" if base == 100_000_000 else f"{base:.0e}")
+    return f"{chance * base:.2g} in {name}"
 
 
 def _weakest(result: Result) -> str:
