@@ -8,18 +8,25 @@ from numpy.typing import NDArray
 
 from models.arrays import STANDARD_ATMOSPHERE, Array
 from models.boiler_steps import Boiler, Engine, Flags, Step, gauge, liquid, run_step
-from models.burn_rate import DraughtExponent, StatedDraught, WeighedBurnRate
-from models.firebox import (
-    NOT_NEGATIVE,
-    POSITIVE,
-    SHARE,
+from models.firebox import firebox
+from models.quantities import (
     AirInletArea,
     AmbientTemperature,
+    AuxiliaryDraught,
+    BlowerDraughtFactor,
+    BlowerSteam,
     BypassArea,
+    CondensationFactor,
+    Cutoff,
+    Cylinders,
     DeflectorEmissivity,
     DeflectorGap,
     DeflectorLength,
     DischargeCoefficient,
+    DraughtExponent,
+    Duration,
+    ExhaustDraughtFactor,
+    FeedTemperature,
     FireboxHeight,
     FireboxWidth,
     FireLoss,
@@ -28,21 +35,19 @@ from models.firebox import (
     FuelWater,
     GasRadiationFactor,
     HeatTransferFactor,
+    PistonBore,
+    PistonStroke,
+    Revolutions,
+    StatedDraught,
     TubeBore,
     TubeCount,
     TubeLength,
     Unmixedness,
-    firebox,
+    WeighedBurnRate,
 )
-from models.fuel import within
-from models.smokebox import BlowerDraughtFactor, ExhaustDraughtFactor
+from models.ranges import NOT_NEGATIVE, POSITIVE, SHARE, within
 from models.steam import (
     LIQUID_RANGE,
-    CondensationFactor,
-    Cutoff,
-    Cylinders,
-    PistonBore,
-    PistonStroke,
     cylinder_volume,
     liquid_density,
     liquid_enthalpy,
@@ -110,18 +115,19 @@ class BoilerRunTrace(NamedTuple):
 
 
 def boiler_run(
-    duration: Annotated[Array, "min", "how long this step lasts", ">= 0", "per step"] = 10.0,
-    revolutions: Annotated[
-        Array, "rpm", "revolutions of the crankshaft", ">= 0", "per step"
-    ] = 180.0,
+    duration: Annotated[Duration, "per step"] = 10.0,
+    revolutions: Annotated[Revolutions, "per step"] = 180.0,
     blower_opening: Annotated[
-        Array, "", "share of the blower's steam that is let through", "0..1", "per step"
+        Array, "", "share of the blower's steam that is let through", "0..1", "per step", "running"
     ] = 0.0,
-    auxiliary_draught: Annotated[
-        Array, "Pa", "suction of a fan on the chimney", ">= 0", "per step"
-    ] = 30.0,
+    auxiliary_draught: Annotated[AuxiliaryDraught, "per step"] = 30.0,
     feed_water: Annotated[
-        Array, "ml/min", "water pumped into the boiler, measured cold", ">= 0", "per step"
+        Array,
+        "ml/min",
+        "water pumped into the boiler, measured cold",
+        ">= 0",
+        "per step",
+        "running",
     ] = 0.0,
     deflector_gap: DeflectorGap = 5.0,
     deflector_length: DeflectorLength = 30.0,
@@ -151,21 +157,31 @@ def boiler_run(
     cutoff: Cutoff = 0.75,
     condensation_factor: CondensationFactor = 2.5,
     steam_pressure: Annotated[
-        Array, "bar", "boiler pressure for which blower_steam is stated", "0..6.9"
+        Array, "bar", "boiler pressure for which blower_steam is stated", "0..6.9", "running: 2..4"
     ] = 3.0,
-    blower_steam: Annotated[Array, "g/min", "steam the blower jet passes", ">= 0"] = 2.0,
+    blower_steam: BlowerSteam = 2.0,
     blower_draught_factor: BlowerDraughtFactor = 10.0,
     exhaust_draught_factor: ExhaustDraughtFactor = 12.0,
-    boiler_water: Annotated[Array, "ml", "water in the boiler at the start", "> 0"] = 120.0,
+    boiler_water: Annotated[
+        Array, "ml", "water in the boiler at the start", "> 0", "running: +-10 normal"
+    ] = 120.0,
     water_temperature_at_start: Annotated[
-        Array, "degC", "temperature of boiler and water at the start", "0..100"
+        Array,
+        "degC",
+        "temperature of boiler and water at the start",
+        "0..100",
+        "running: 5..40 triangular",
     ] = 20.0,
-    feed_temperature: Annotated[Array, "degC", "temperature of the feed water", "0..171"] = 20.0,
+    feed_temperature: FeedTemperature = 20.0,
     boiler_heat_capacity: Annotated[
         Array, "J/K", "heat the metal of the boiler takes up for each kelvin", ">= 0"
     ] = 140.0,
     shell_loss_coefficient: Annotated[
-        Array, "W/K", "heat the boiler's outside loses for each kelvin over the air", ">= 0"
+        Array,
+        "W/K",
+        "heat the boiler's outside loses for each kelvin over the air",
+        ">= 0",
+        "model: 0.2..0.5 triangular",
     ] = 0.30,
     blow_off_pressure: Annotated[
         Array, "bar", "pressure at which the safety valve holds the boiler", "0..6.9"

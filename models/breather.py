@@ -12,11 +12,9 @@ from typing import Annotated, NamedTuple
 import numpy as np
 
 from models.arrays import STANDARD_GRAVITY, Array
-from models.fuel import density, surface_tension, within
+from models.fuel import density, surface_tension
+from models.ranges import ANY_NOT_NEGATIVE, ANY_POSITIVE, SHARE, within
 
-NOT_NEGATIVE = (0.0, math.inf)
-POSITIVE = (math.ulp(0.0), math.inf)
-SHARE = (0.0, 1.0)
 SCARF_RANGE = (0.0, 60.0)
 """Scarf angles of the breather's mouth, measured from a square cut, deg."""
 
@@ -68,7 +66,7 @@ def entry_pressure_factor(
     that is free to slide at the rim tilts and lets air in from Bo = j'_{1,1}^2 = 3.39 on:
     at most 0.44 sigma/r is in doubt there, and `air_entry_factor` has to carry it.
     """
-    bond = np.minimum(within(bond_number, NOT_NEGATIVE), BOND_NUMBER_HELD)
+    bond = np.minimum(within(bond_number, ANY_NOT_NEGATIVE), BOND_NUMBER_HELD)
     held = 1.0 - bond / BOND_NUMBER_HELD
     series = 2.0 + bond * (-0.147921 + bond * (0.021868 + bond * (-3.1848e-3 + bond * 2.2275e-4)))
     factor: Array = held * np.sqrt(held) * series
@@ -131,7 +129,7 @@ def side_rise(
 def _log_rim(rim_radius: Array) -> Array:
     """Logarithm of a rim's radius in capillary lengths, brought into `RIM_RANGE`."""
     low, high = RIM_RANGE
-    logarithm: Array = np.log(np.minimum(np.maximum(within(rim_radius, POSITIVE), low), high))
+    logarithm: Array = np.log(np.minimum(np.maximum(within(rim_radius, ANY_POSITIVE), low), high))
     return logarithm
 
 
@@ -186,7 +184,7 @@ def breather_mouth(
     equations, a 45 deg scarf on 6 mm outside: 1.94 to 2.55 mm, where a square end has 2.71. The
     slanted mouth was not solved in three dimensions, and the blend up to 30 deg is a guess.
     """
-    bore = within(breather_bore, POSITIVE)
+    bore = within(breather_bore, ANY_POSITIVE)
     radius = 0.5 * bore
     scarf = within(breather_scarf, SCARF_RANGE)
     slant: Array = np.tan(np.deg2rad(scarf))
@@ -194,21 +192,21 @@ def breather_mouth(
     entered = radius * (1.0 + widening)
     bond_over_radius = bond_at_1_mm * entered
     borne = entry_pressure_factor(bond_over_radius * entered) / bond_over_radius
-    inner = within(air_entry_factor, NOT_NEGATIVE) * borne
+    inner = within(air_entry_factor, ANY_NOT_NEGATIVE) * borne
 
     per_mm = np.sqrt(bond_at_1_mm)  # 1/l, l the capillary length in mm
-    wall = within(breather_wall, NOT_NEGATIVE)
+    wall = within(breather_wall, ANY_NOT_NEGATIVE)
     rim = (radius + wall * (1.0 - within(breather_chamfer, SHARE))) * per_mm
     short = np.minimum(within(receding_angle, RECEDING_RANGE) + scarf, RECEDING_RANGE[1])
-    outer = within(cling_factor, NOT_NEGATIVE) * ring_depth(rim, short) / per_mm
+    outer = within(cling_factor, ANY_NOT_NEGATIVE) * ring_depth(rim, short) / per_mm
 
     depression = np.maximum(inner, outer)
     slanted = within(scarf_closing, SHARE) * np.minimum(scarf * (1.0 / FULL_SCARF), 1.0)
     # Most ends are square, and need no rise on their side.
     rise = side_rise((radius + wall) * per_mm) / per_mm if np.any(slanted) else 0.0
     closing = np.minimum(slanted * rise, depression)
-    mouth = within(breather_height, POSITIVE) + bore * slant
-    enters = mouth - depression + within(slosh_amplitude, NOT_NEGATIVE)
+    mouth = within(breather_height, ANY_POSITIVE) + bore * slant
+    enters = mouth - depression + within(slosh_amplitude, ANY_NOT_NEGATIVE)
     return BreatherMouth(
         mouth, inner, outer, closing, enters=enters, closes=np.maximum(mouth - closing, enters)
     )

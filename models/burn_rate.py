@@ -5,16 +5,8 @@ from typing import Annotated, NamedTuple
 import numpy as np
 
 from models.arrays import Array
-from models.fuel import within
-
-POSITIVE = (1e-6, 1e6)
-NOT_NEGATIVE = (0.0, 1e6)
-
-WeighedBurnRate = Annotated[
-    Array, "ml/min", "fuel all wicks burnt together when they were weighed", "> 0"
-]
-StatedDraught = Annotated[Array, "Pa", "suction of the smokebox at that weighing", "> 0"]
-DraughtExponent = Annotated[Array, "", "power of the draught with which the burn goes", ">= 0"]
+from models.quantities import Draught, DraughtExponent, StatedDraught, WeighedBurnRate
+from models.ranges import NOT_NEGATIVE, POSITIVE, within
 
 
 class BurnRate(NamedTuple):
@@ -25,7 +17,7 @@ class BurnRate(NamedTuple):
 
 def follow_the_fire(
     weighed_burn_rate: WeighedBurnRate = 3.0,
-    draught: Annotated[Array, "Pa", "suction of the smokebox", "> 0"] = 40.0,
+    draught: Draught = 40.0,
     stated_draught: StatedDraught = 40.0,
     draught_exponent: DraughtExponent = 0.35,
 ) -> BurnRate:

@@ -10,11 +10,18 @@ from typing import Annotated, NamedTuple
 import numpy as np
 
 from models.arrays import Array
-from models.breather import NOT_NEGATIVE, POSITIVE
-from models.fuel import within
+from models.quantities import (
+    BurnerPosition,
+    FireboxWidth,
+    Manifold,
+    WickBore,
+    WickCount,
+    WickPitch,
+    WickTubeWall,
+)
+from models.ranges import ANY_NOT_NEGATIVE, ANY_POSITIVE, LEAN, within
 from models.wicks import MOST_WICKS, whole_number
 
-YAW_RANGE = (-45.0, 45.0)
 """Turns of the burner in plan, deg."""
 
 
@@ -31,24 +38,31 @@ class BurnerFit(NamedTuple):
 
 
 def burner_fit(
-    firebox_length: Annotated[Array, "mm", "inside length of the firebox", "> 0"] = 50.0,
-    firebox_width: Annotated[Array, "mm", "inside width of the firebox", "> 0"] = 45.0,
-    frame_spacing: Annotated[Array, "mm", "between the frames, inside", "> 0"] = 34.0,
-    wick_count: Annotated[Array, "", "number of wicks", "1..6"] = 1.0,
-    wick_pitch: Annotated[Array, "mm", "from one wick to the next", "> 0"] = 10.0,
-    wick_bore: Annotated[Array, "mm", "inside diameter of the wick tubes", "> 0"] = 7.0,
-    wick_tube_wall: Annotated[Array, "mm", "wall thickness of the wick tubes", ">= 0"] = 0.4,
-    manifold: Annotated[
-        Array, "", "1 if the wicks stand across the engine, the feed in their middle", "0..1"
-    ] = 0.0,
-    burner_position: Annotated[
-        Array, "mm", "first wick, or middle of a manifold, from the wall where the pipe enters"
-    ] = 9.0,
+    firebox_length: Annotated[
+        Array, "mm", "inside length of the firebox", "> 0", "read as outside size"
+    ] = 50.0,
+    firebox_width: FireboxWidth = 45.0,
+    frame_spacing: Annotated[
+        Array, "mm", "between the frames, inside", "> 0", "read as outside size"
+    ] = 34.0,
+    wick_count: WickCount = 1.0,
+    wick_pitch: WickPitch = 10.0,
+    wick_bore: WickBore = 7.0,
+    wick_tube_wall: Annotated[WickTubeWall, ">= 0"] = 0.4,
+    manifold: Manifold = 0.0,
+    burner_position: BurnerPosition = 9.0,
     burner_offset: Annotated[
-        Array, "mm", "first wick, or middle of a manifold, off the firebox's centre line"
+        Array,
+        "mm",
+        "first wick, or middle of a manifold, off the firebox's centre line",
+        "read as outside size",
     ] = 0.0,
     burner_yaw: Annotated[
-        Array, "deg", "turn of the burner in plan, positive towards a positive offset", "-45..45"
+        Array,
+        "deg",
+        "turn of the burner in plan, positive towards a positive offset",
+        "-45..45",
+        "read as angle",
     ] = 0.0,
 ) -> BurnerFit:
     """Clearances of the wick tubes in plan, and the share of the grate that they fill.
@@ -74,13 +88,13 @@ def burner_fit(
     with np.errstate(all="ignore"):
         n = whole_number(wick_count, 1, MOST_WICKS)
         across = whole_number(manifold, 0, 1)
-        length, width = within(firebox_length, POSITIVE), within(firebox_width, POSITIVE)
-        frames = within(frame_spacing, POSITIVE)
-        diameter = within(wick_bore, POSITIVE) + 2.0 * within(wick_tube_wall, NOT_NEGATIVE)
-        pitch = within(wick_pitch, POSITIVE)
+        length, width = within(firebox_length, ANY_POSITIVE), within(firebox_width, ANY_POSITIVE)
+        frames = within(frame_spacing, ANY_POSITIVE)
+        diameter = within(wick_bore, ANY_POSITIVE) + 2.0 * within(wick_tube_wall, ANY_NOT_NEGATIVE)
+        pitch = within(wick_pitch, ANY_POSITIVE)
         radius = 0.5 * diameter
         row = (n - 1.0) * pitch
-        yaw = np.deg2rad(within(burner_yaw, YAW_RANGE))
+        yaw = np.deg2rad(within(burner_yaw, LEAN))
         cosine, sine = np.cos(yaw), np.sin(yaw)
         # The row's ends: from the first wick on, or half to either side of a manifold.
         first, last = -0.5 * across * row, (1.0 - 0.5 * across) * row

@@ -7,38 +7,45 @@ import numpy as np
 from numpy.typing import NDArray
 
 from models.arrays import Array
-from models.breather import (
-    NOT_NEGATIVE,
-    POSITIVE,
-    SHARE,
-    bond_number_at_1_mm,
-    breather_mouth,
-)
-from models.feed_events import TINY, Burner, Condition, Run, at_the_wicks
+from models.feed_events import TINY, Condition, Run, at_the_wicks
 from models.feed_run import run_step
-from models.fuel import density, within
-from models.fuel_level import overshoot_height, shift_at_wick, velocity_head, wick_window
-
-PER_STEP = ("duration", "burn_rate", "valve_opening", "grade", "acceleration", "cant")
-"""Arguments of `feed_cycle` that have one value for each step of the schedule."""
-
-BREATHER_END = (
-    "breather_height",
-    "breather_bore",
-    "breather_wall",
-    "breather_scarf",
-    "breather_chamfer",
-    "scarf_radius_factor",
-    "scarf_closing",
-    "air_entry_factor",
-    "cling_factor",
-    "receding_angle",
-    "slosh_amplitude",
+from models.feed_set_out import Feed, set_out
+from models.quantities import (
+    Acceleration,
+    AirEntryFactor,
+    BreatherBore,
+    BreatherChamfer,
+    BreatherHeight,
+    BreatherScarf,
+    BreatherWall,
+    BurnerHeight,
+    BurnRate,
+    Cant,
+    ClingFactor,
+    Duration,
+    FuelTemperature,
+    FuelWater,
+    Grade,
+    HotColumnLift,
+    Lateral,
+    OutletHeight,
+    OutletReach,
+    PipeBore,
+    PipeHeadLoss,
+    Reach,
+    RecedingAngle,
+    ScarfClosing,
+    ScarfRadiusFactor,
+    SloshAmplitude,
+    SumpFreeArea,
+    TankAirVolume,
+    TankFloorArea,
+    TankHead,
+    TankVolume,
+    ValveOpening,
+    WickHold,
+    WickLipHeight,
 )
-"""Arguments of `feed_cycle` that say how the breather's end holds air out."""
-
-_COLUMN = 0.25e-3 * np.pi
-"""Fuel in 1 mm of a breather of 1 mm bore, ml."""
 
 TRACE_PIECES = 40
 """Pieces into which `feed_cycle_trace` cuts each step, besides the events in it."""
@@ -77,100 +84,70 @@ class FeedCycleTrace(NamedTuple):
 
 
 def feed_cycle(
-    duration: Annotated[Array, "min", "how long this step lasts", ">= 0", "per step"] = 5.0,
-    burn_rate: Annotated[
-        Array, "ml/min", "fuel burnt by all wicks together; 0 unlit", ">= 0", "per step"
-    ] = 3.0,
-    valve_opening: Annotated[
-        Array, "", "share of the feed capacity the valve is set to; 0 shut", "0..1", "per step"
-    ] = 1.0,
-    grade: Annotated[
-        Array, "%", "gradient, positive if it raises the level at the wicks", "", "per step"
-    ] = 0.0,
-    acceleration: Annotated[
-        Array, "m/s2", "acceleration, positive if it raises the level at the wicks", "", "per step"
-    ] = 0.0,
-    cant: Annotated[
-        Array, "deg", "sideways lean, positive if it raises that level", "-45..45", "per step"
-    ] = 0.0,
-    breather_height: Annotated[
-        Array, "mm", "lowest point of the breather's mouth above the sump floor", "> 0"
-    ] = 13.0,
-    breather_bore: Annotated[Array, "mm", "inside diameter of the breather", "> 0"] = 5.0,
-    breather_wall: Annotated[Array, "mm", "wall of the breather's tube", ">= 0"] = 0.5,
-    breather_scarf: Annotated[
-        Array, "deg", "slant of the breather's mouth from a square cut", "0..60"
-    ] = 0.0,
-    breather_chamfer: Annotated[
-        Array, "", "outer edge of its end: 0 square, 1 bevelled to a knife edge", "0..1"
-    ] = 0.0,
-    scarf_radius_factor: Annotated[
-        Array, "", "radius over which air enters a mouth cut at 45 deg, in bore radii", "1..1.6"
-    ] = 1.2,
-    scarf_closing: Annotated[
-        Array, "", "rise of fuel that shuts a slanted mouth, over that on a round tube", "0..1"
-    ] = 0.6,
-    air_entry_factor: Annotated[
-        Array, "", "head that holds air out, over that of a clean wetted rim", ">= 0"
-    ] = 0.8,
-    cling_factor: Annotated[
-        Array, "", "depth at which fuel on the outer rim lets go, over that of a still ring", ">= 0"
-    ] = 0.9,
-    receding_angle: Annotated[
-        Array, "deg", "contact angle at which fuel draws back on the breather's end", "0..60"
-    ] = 5.0,
-    slosh_amplitude: Annotated[
-        Array, "mm", "amplitude of the waves at the breather on a rough track", ">= 0"
-    ] = 0.0,
+    duration: Annotated[Duration, "per step"] = 5.0,
+    burn_rate: Annotated[BurnRate, ">= 0", "per step"] = 3.0,
+    valve_opening: Annotated[ValveOpening, "per step"] = 1.0,
+    grade: Annotated[Grade, "per step"] = 0.0,
+    acceleration: Annotated[Acceleration, "per step"] = 0.0,
+    cant: Annotated[Cant, "per step"] = 0.0,
+    breather_height: BreatherHeight = 13.0,
+    breather_bore: BreatherBore = 5.0,
+    breather_wall: BreatherWall = 0.5,
+    breather_scarf: BreatherScarf = 0.0,
+    breather_chamfer: BreatherChamfer = 0.0,
+    scarf_radius_factor: ScarfRadiusFactor = 1.2,
+    scarf_closing: ScarfClosing = 0.6,
+    air_entry_factor: AirEntryFactor = 0.8,
+    cling_factor: ClingFactor = 0.9,
+    receding_angle: RecedingAngle = 5.0,
+    slosh_amplitude: SloshAmplitude = 0.0,
     vacuum_breakdown: Annotated[
-        Array, "", "share of the tank's vacuum that is lost when air enters", "0..1"
+        Array,
+        "",
+        "share of the tank's vacuum that is lost when air enters",
+        "0..1",
+        "model: 0.3..1",
     ] = 1.0,
-    burner_height: Annotated[Array, "mm", "axis of the burner pipe above the sump floor"] = 8.0,
-    outlet_height: Annotated[Array, "mm", "axis of the sump outlet above the sump floor"] = 8.0,
-    pipe_bore: Annotated[Array, "mm", "inside diameter of the burner pipe", "> 0"] = 3.2,
-    wick_lip_height: Annotated[
-        Array, "mm", "lip of the wick tubes above the axis of the burner pipe", "> 0"
-    ] = 6.6,
-    wick_hold: Annotated[
-        Array, "mm", "level below the crown at which wet wicks still keep air out", ">= 0"
-    ] = 2.0,
-    reach: Annotated[
-        Array, "mm", "distance from the breather's mouth to the wicks, along the engine"
-    ] = 95.0,
-    outlet_reach: Annotated[
-        Array, "mm", "distance from the breather's mouth to the sump outlet, along the engine"
-    ] = 0.0,
-    lateral: Annotated[
-        Array, "mm", "distance from the breather's mouth to the wicks, across the engine"
-    ] = 0.0,
-    pipe_head_loss: Annotated[
-        Array, "mm", "head lost in the fuel pipe at pipe_loss_burn_rate, in mm of fuel", ">= 0"
-    ] = 0.5,
+    burner_height: BurnerHeight = 8.0,
+    outlet_height: OutletHeight = 8.0,
+    pipe_bore: PipeBore = 3.2,
+    wick_lip_height: WickLipHeight = 6.6,
+    wick_hold: WickHold = 2.0,
+    reach: Reach = 95.0,
+    outlet_reach: OutletReach = 0.0,
+    lateral: Lateral = 0.0,
+    pipe_head_loss: PipeHeadLoss = 0.5,
     pipe_loss_burn_rate: Annotated[
         Array, "ml/min", "burn rate for which pipe_head_loss is stated", "> 0"
     ] = 3.0,
-    hot_column_lift: Annotated[
-        Array, "mm", "rise of the level at the wicks by fuel that is hot there, while burning"
-    ] = 0.0,
-    fuel_temperature: Annotated[Array, "degC", "temperature of the fuel", "0..60"] = 20.0,
-    fuel_water: Annotated[Array, "", "mass fraction of water in the fuel", "0..0.15"] = 0.06,
-    sump_free_area: Annotated[
-        Array, "cm2", "free surface of the sump and what stands at its level", "> 0"
-    ] = 4.0,
+    hot_column_lift: HotColumnLift = 0.0,
+    fuel_temperature: FuelTemperature = 20.0,
+    fuel_water: FuelWater = 0.06,
+    sump_free_area: SumpFreeArea = 4.0,
     sump_fill_at_start: Annotated[
-        Array, "", "level in the sump at the start, over that which shuts the mouth", "0..1"
+        Array,
+        "",
+        "level in the sump at the start, over that which shuts the mouth",
+        "0..1",
+        "running: 0..1",
     ] = 1.0,
-    tank_volume: Annotated[Array, "ml", "inside of the tank, fuel and air", "> 0"] = 60.0,
-    tank_air_volume: Annotated[Array, "ml", "air space of the tank at the start", ">= 0"] = 20.0,
-    tank_head: Annotated[
-        Array, "mm", "fuel surface in the tank above that in the sump, at the start", "> 0"
-    ] = 30.0,
-    tank_floor_area: Annotated[Array, "cm2", "free surface of the fuel in the tank", "> 0"] = 18.0,
+    tank_volume: TankVolume = 60.0,
+    tank_air_volume: TankAirVolume = 20.0,
+    tank_head: Annotated[TankHead, "> 0"] = 30.0,
+    tank_floor_area: TankFloorArea = 18.0,
     feed_capacity: Annotated[
-        Array, "ml/min", "fuel the valve passes, fully set, at tank_head", ">= 0"
+        Array,
+        "ml/min",
+        "fuel the valve passes, fully set, at tank_head",
+        ">= 0",
+        "running: lognormal 20 %",
     ] = 4.6,
     valve_viscous_share: Annotated[
-        Array, "", "part of the valve's loss that goes as the flow, the rest as its square", "0..1"
+        Array,
+        "",
+        "part of the valve's loss that goes as the flow, the rest as its square",
+        "0..1",
+        "model: 0..1",
     ] = 0.5,
 ) -> FeedCycle:
     """Highest and lowest level over a schedule of running conditions, and where the fuel goes.
@@ -224,8 +201,49 @@ def feed_cycle(
     does. A feed more or less is a jump of up to one feed in what is left in tank and sump, and of
     a cycle's minutes in minutes_to_wick_out.
     """
+    given = Feed(
+        duration=duration,
+        burn_rate=burn_rate,
+        valve_opening=valve_opening,
+        grade=grade,
+        acceleration=acceleration,
+        cant=cant,
+        breather_height=breather_height,
+        breather_bore=breather_bore,
+        breather_wall=breather_wall,
+        breather_scarf=breather_scarf,
+        breather_chamfer=breather_chamfer,
+        scarf_radius_factor=scarf_radius_factor,
+        scarf_closing=scarf_closing,
+        air_entry_factor=air_entry_factor,
+        cling_factor=cling_factor,
+        receding_angle=receding_angle,
+        slosh_amplitude=slosh_amplitude,
+        vacuum_breakdown=vacuum_breakdown,
+        burner_height=burner_height,
+        outlet_height=outlet_height,
+        pipe_bore=pipe_bore,
+        wick_lip_height=wick_lip_height,
+        wick_hold=wick_hold,
+        reach=reach,
+        outlet_reach=outlet_reach,
+        lateral=lateral,
+        pipe_head_loss=pipe_head_loss,
+        pipe_loss_burn_rate=pipe_loss_burn_rate,
+        hot_column_lift=hot_column_lift,
+        fuel_temperature=fuel_temperature,
+        fuel_water=fuel_water,
+        sump_free_area=sump_free_area,
+        sump_fill_at_start=sump_fill_at_start,
+        tank_volume=tank_volume,
+        tank_air_volume=tank_air_volume,
+        tank_head=tank_head,
+        tank_floor_area=tank_floor_area,
+        feed_capacity=feed_capacity,
+        valve_viscous_share=valve_viscous_share,
+    )
     with np.errstate(all="ignore"):
-        burner, steps, run, sound = _set_out(**locals())
+        burner, steps, run, sound = set_out(given)
         for step in steps:
             run = run_step(burner, step, run)
         sound = sound & (run.left == 0.0) & np.isfinite(run.highest)
@@ -266,7 +284,7 @@ def feed_cycle_trace(**arguments: Array) -> FeedCycleTrace:
     bound.apply_defaults()
     points: list[tuple[float, float, int]] = []
     with np.errstate(all="ignore"):
-        burner, steps, run, sound = _set_out(**bound.arguments)
+        burner, steps, run, sound = set_out(Feed(**bound.arguments))
         for number, step in enumerate(steps if sound else ()):
             piece = step._replace(duration=step.duration / TRACE_PIECES)
 
@@ -285,92 +303,3 @@ def feed_cycle_trace(**arguments: Array) -> FeedCycleTrace:
                 run = run_step(burner, piece, run, watch)
     minutes, levels, numbers = zip(*points, strict=True) if points else ((), (), ())
     return FeedCycleTrace(np.array(minutes), np.array(levels), np.array(numbers, dtype=np.int64))
-
-
-def _set_out(
-    **arguments: Array,
-) -> tuple[Burner, tuple[Condition, ...], Run, NDArray[np.bool_] | bool]:
-    """The burner, the steps, the state at the start, and where all arguments make sense."""
-    given = arguments
-    lip, crown = wick_window(given["burner_height"], given["pipe_bore"], given["wick_lip_height"])
-    bond_at_1_mm = bond_number_at_1_mm(given["fuel_temperature"], given["fuel_water"])
-    end = {name: given[name] for name in BREATHER_END}
-    breather = breather_mouth(**end, bond_at_1_mm=bond_at_1_mm)
-    fuel_density = density(given["fuel_temperature"], given["fuel_water"])
-    free_area = within(given["sump_free_area"], POSITIVE)
-    tank_volume = within(given["tank_volume"], POSITIVE)
-    air = within(given["tank_air_volume"], NOT_NEGATIVE)
-    loss = within(given["pipe_head_loss"], NOT_NEGATIVE)
-    loss = loss / within(given["pipe_loss_burn_rate"], POSITIVE)
-    burner = Burner(
-        mouth=breather.closes,
-        lower_edge=breather.enters,
-        overshoot=overshoot_height(fuel_density, 1.0, 1.0, free_area),
-        breakdown=within(given["vacuum_breakdown"], SHARE),
-        column=_COLUMN * given["breather_bore"] * given["breather_bore"],
-        lip=lip,
-        drained=crown - within(given["wick_hold"], NOT_NEGATIVE),
-        outlet=given["outlet_height"] + 0.5 * given["pipe_bore"],
-        sump_area=0.1 * free_area,
-        tank_volume=tank_volume,
-        tank_fuel=within(tank_volume - air, NOT_NEGATIVE),
-        tank_head=within(given["tank_head"], POSITIVE),
-        tank_area=0.1 * within(given["tank_floor_area"], POSITIVE),
-        feed_capacity=within(given["feed_capacity"], NOT_NEGATIVE),
-        viscous_share=within(given["valve_viscous_share"], SHARE),
-    )
-    start = within(given["sump_fill_at_start"], SHARE) * burner.mouth
-    check = 0.0 * sum(burner) + 0.0 * start
-    for name in ("reach", "lateral", "outlet_reach", "hot_column_lift", "breather_wall"):
-        check = check + 0.0 * given[name]
-    steps = []
-    for number in range(_step_count(given)):
-        duration, burn, opening, grade, acceleration, cant = (
-            np.asarray(given[name])[number] if np.ndim(given[name]) else given[name]
-            for name in PER_STEP
-        )
-        shift = shift_at_wick(given["reach"], given["lateral"], grade, acceleration, cant)
-        outlet_shift = shift_at_wick(given["outlet_reach"], 0.0, grade, acceleration, 0.0)
-        burn = within(burn, NOT_NEGATIVE)
-        step = Condition(
-            duration=within(duration, NOT_NEGATIVE),
-            burn_rate=burn,
-            valve_opening=within(opening, SHARE),
-            shift=shift,
-            outlet_shift=outlet_shift,
-            loss=loss * burn + velocity_head(burn, given["pipe_bore"]) - given["hot_column_lift"],
-        )
-        steps.append(step)
-        check = check + 0.0 * sum(step)
-    sound = np.isfinite(check)
-    # A burner that makes no sense takes no time, and so holds up none of the others.
-    steps = [step._replace(duration=np.where(sound, step.duration, 0.0)) for step in steps]
-    run = Run(
-        sump_level=start,
-        tank_fuel=burner.tank_fuel,
-        sealed=False,
-        filled=False,
-        fallen=0.0,
-        wick_out=False,
-        left=0.0,
-        clock=0.0,
-        burnt=0.0,
-        spilled=0.0,
-        feeds=0.0,
-        lit_minutes=0.0,
-        out_minutes=np.inf,
-        highest=-np.inf,
-        lowest=np.inf,
-        lowest_fed=np.inf,
-        least=np.inf,
-        least_fed=np.inf,
-    )
-    return burner, tuple(steps), run, sound
-
-
-def _step_count(given: dict[str, Array]) -> int:
-    """Number of steps that the per-step arguments state; 1 if all of them are numbers."""
-    counts = {np.shape(given[name])[0] for name in PER_STEP if np.ndim(given[name])}
-    if len(counts) > 1:
-        raise ValueError(f"per-step arguments with {sorted(counts)} steps: give all the same")
-    return counts.pop() if counts else 1

@@ -1,9 +1,4 @@
-"""A firebox from its drawing: the words of its arguments, its laws in SI units, its draught.
-
-The words are here since several models take the same arguments.
-"""
-
-from typing import Annotated
+"""A firebox from its drawing: its laws in SI units, and its draught."""
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,48 +7,8 @@ from models import fuel, gas, steam
 from models.arrays import STANDARD_ATMOSPHERE, Array
 from models.draught import GasState, air_way, drawn_air
 from models.fire import Fire, Firebox, fire_at
-from models.fuel import within
 from models.heat_exchange import parallel_rectangles
-
-DeflectorGap = Annotated[Array, "mm", "passage over the deflector plate", "> 0"]
-DeflectorLength = Annotated[Array, "mm", "length of the deflector plate, along the gas", "> 0"]
-FireboxWidth = Annotated[Array, "mm", "inside width of the firebox", "> 0"]
-FireboxHeight = Annotated[Array, "mm", "height of the firebox crown above the burners", "> 0"]
-TubeCount = Annotated[Array, "", "number of fire tubes", "> 0"]
-TubeBore = Annotated[Array, "mm", "inside diameter of a fire tube", "> 0"]
-TubeLength = Annotated[Array, "mm", "length of a fire tube", "> 0"]
-AirInletArea = Annotated[Array, "mm2", "openings by which air meets the flames", "> 0"]
-BypassArea = Annotated[Array, "mm2", "openings by which air passes the flames by", ">= 0"]
-BurnRate = Annotated[Array, "ml/min", "fuel burnt by all wicks together", "> 0"]
-FuelWater = Annotated[Array, "", "mass fraction of water in the fuel", "0..0.15"]
-FuelTemperature = Annotated[Array, "degC", "temperature of the fuel", "0..60"]
-Draught = Annotated[Array, "Pa", "suction of the smokebox", "> 0"]
-AmbientTemperature = Annotated[Array, "degC", "temperature of the air", "-20..60"]
-SteamPressure = Annotated[Array, "bar", "boiler pressure above the atmosphere", "0..6.9"]
-DischargeCoefficient = Annotated[
-    Array, "", "discharge coefficient of the air inlet and of the gap", "0..1"
-]
-Unmixedness = Annotated[
-    Array, "", "standard deviation of the logarithm of the local air ratio", ">= 0"
-]
-DeflectorEmissivity = Annotated[Array, "", "emissivity of the deflector", "0..1"]
-FlameFilmCoefficient = Annotated[
-    Array, "W/m2K", "heat transfer from the flames by convection", "> 0"
-]
-HeatTransferFactor = Annotated[
-    Array, "", "real over computed heat transfer by convection, all surfaces", "> 0"
-]
-GasRadiationFactor = Annotated[Array, "", "real over computed radiation of the flames", ">= 0"]
-FireLoss = Annotated[Array, "", "share of the computed heat that never reaches the water", "0..1"]
-
-POSITIVE = (1e-6, 1e6)
-"""What is computed of a quantity that must be positive, in its shop unit."""
-
-NOT_NEGATIVE = (0.0, 1e6)
-SHARE = (0.0, 1.0)
-
-AMBIENT_RANGE = (-20.0, 60.0)
-"""Temperatures of the air for which its fits hold, degC."""
+from models.ranges import AIR_TEMPERATURE, NOT_NEGATIVE, POSITIVE, SHARE, within
 
 LEAST_AIR_RATIO = 0.1
 """Air ratio below which no answer is sought: there is no fire (judgement).
@@ -119,7 +74,7 @@ def firebox(
     below = within(_MM * within(firebox_height, POSITIVE) - gap, POSITIVE)
     count = within(tube_count, POSITIVE)
     tubes_long = _MM * within(tube_length, POSITIVE)
-    air_temperature = within(ambient_temperature, AMBIENT_RANGE) + ZERO_CELSIUS
+    air_temperature = within(ambient_temperature, AIR_TEMPERATURE) + ZERO_CELSIUS
     burning = _ML_PER_MIN * within(burn_rate, POSITIVE) * fuel.density(fuel_temperature, fuel_water)
     way = air_way(
         inlet_area=_MM2 * within(air_inlet_area, POSITIVE),

@@ -6,11 +6,8 @@ import numpy as np
 
 from models.arrays import Array
 from models.draught import reynolds_number
-from models.firebox import (
-    LAMINAR_LIMIT,
-    POSITIVE,
-    SHARE,
-    ZERO_CELSIUS,
+from models.firebox import LAMINAR_LIMIT, ZERO_CELSIUS, firebox, settle
+from models.quantities import (
     AirInletArea,
     AmbientTemperature,
     BurnRate,
@@ -33,10 +30,8 @@ from models.firebox import (
     TubeCount,
     TubeLength,
     Unmixedness,
-    firebox,
-    settle,
 )
-from models.fuel import within
+from models.ranges import POSITIVE, SHARE, within
 
 
 class FireboxHeat(NamedTuple):
@@ -65,12 +60,12 @@ def firebox_heat(
     tube_length: TubeLength = 150.0,
     air_inlet_area: AirInletArea = 150.0,
     bypass_area: BypassArea = 10.0,
-    burn_rate: BurnRate = 3.0,
+    burn_rate: Annotated[BurnRate, "> 0"] = 3.0,
     fuel_water: FuelWater = 0.06,
     fuel_temperature: FuelTemperature = 20.0,
     draught: Draught = 40.0,
     ambient_temperature: AmbientTemperature = 20.0,
-    steam_pressure: SteamPressure = 3.0,
+    steam_pressure: Annotated[SteamPressure, "0..6.9"] = 3.0,
     discharge_coefficient: DischargeCoefficient = 0.65,
     unmixedness: Unmixedness = 0.35,
     deflector_emissivity: DeflectorEmissivity = 0.8,

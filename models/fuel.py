@@ -1,7 +1,7 @@
 """Properties of the spirit: ethanol with a little water and methanol, 0 to 60 degC.
 
 Every function takes float64 arrays that broadcast against each other, or plain numbers, and
-gives NaN where an argument is outside its ``*_RANGE`` below: no fit here is extrapolated.
+gives NaN where an argument is outside its range (`models.ranges`): no fit here is extrapolated.
 """
 
 from typing import Annotated
@@ -9,15 +9,7 @@ from typing import Annotated
 import numpy as np
 
 from models.arrays import Array
-
-TEMPERATURE_RANGE = (0.0, 60.0)
-"""Temperatures for which every fit of this file is stated, degC."""
-
-WATER_RANGE = (0.0, 0.15)
-"""Mass fractions of water in the fuel for which every fit of this file is stated."""
-
-METHANOL_RANGE = (0.0, 0.10)
-"""Mass fractions of methanol in the alcohol for which the mixing rules are stated."""
+from models.ranges import FUEL_METHANOL, FUEL_TEMPERATURE, FUEL_WATER, within
 
 _ZERO_CELSIUS = 273.15
 _LN_10 = 2.302585092994046
@@ -25,24 +17,11 @@ _MOLAR_MASS_ETHANOL = 46.069  # g/mol
 _MOLAR_MASS_METHANOL = 32.042  # g/mol
 
 
-def within(value: Array, limits: tuple[float, float]) -> Array:
-    """Give `value` where it lies inside both `limits`, NaN elsewhere.
-
-    Masking what goes in, not what comes out, keeps an absurd sample from overflowing on its
-    way to being thrown away.
-    """
-    low, high = limits
-    if isinstance(value, int | float):
-        return value if low <= value <= high else float("nan")
-    inside: Array = np.where((value >= low) & (value <= high), value, np.nan)
-    return inside
-
-
 def methanol_mole_fraction(
     methanol: Annotated[Array, "", "mass fraction of methanol in the alcohol", "0..0.1"] = 0.0,
 ) -> Annotated[Array, "", "mole fraction of methanol in the alcohol"]:
     """Mole fraction from mass fraction: exact; 10 % by mass is 0.138 by moles."""
-    m = within(methanol, METHANOL_RANGE)
+    m = within(methanol, FUEL_METHANOL)
     moles = m / _MOLAR_MASS_METHANOL
     return moles / (moles + (1.0 - m) / _MOLAR_MASS_ETHANOL)
 
@@ -62,8 +41,8 @@ def density(
     Doubt 0.2 % (one standard deviation) once t and w are known. Methanol is ignored:
     10 % of it changes the density by 0.02 %.
     """
-    t = within(temperature, TEMPERATURE_RANGE)
-    w = within(water, WATER_RANGE)
+    t = within(temperature, FUEL_TEMPERATURE)
+    w = within(water, FUEL_WATER)
     return (806.340 + w * (306.405 - 191.252 * w)) - t * (0.831205 + 0.09226 * w + 6.4745e-4 * t)
 
 
@@ -86,8 +65,8 @@ def viscosity(
     10 % by mass thins the fuel by 9 % at 20 degC. No measurement of the mixture stands
     behind that: take half of the thinning as its doubt.
     """
-    t = within(temperature, TEMPERATURE_RANGE)
-    w = within(water, WATER_RANGE)
+    t = within(temperature, FUEL_TEMPERATURE)
+    w = within(water, FUEL_WATER)
     x = methanol_mole_fraction(methanol)
     pure = -6.874145 + 2502.386 / (t + (_ZERO_CELSIUS + 61.7353))
     wetter = w * (4.51051 - t * (0.0675492 - 4.90024e-4 * t) - 3.96245 * w)
@@ -109,8 +88,8 @@ def surface_tension(
     Water: an increment fitted to figures quoted from memory after Vazquez, Alvarez and Navaza
     1995, +0.9 mN/m at 10 %: doubt half of it. Methanol is ignored (pure, it is 1 % off).
     """
-    t = within(temperature, TEMPERATURE_RANGE)
-    w = within(water, WATER_RANGE)
+    t = within(temperature, FUEL_TEMPERATURE)
+    w = within(water, FUEL_WATER)
     return (24.05 + w * (8.0 + 10.0 * w)) - 0.0832 * t
 
 
@@ -141,7 +120,7 @@ def vapour_pressure_slope(
     Within 0.5 % of the slope of the equation of state for pure ethanol, 0 to 60 degC.
     """
     ethanol, methanol_pressure, x = _partial_pressures(temperature, methanol)
-    kelvin = within(temperature, TEMPERATURE_RANGE) + _ZERO_CELSIUS
+    kelvin = within(temperature, FUEL_TEMPERATURE) + _ZERO_CELSIUS
     ethanol_slope = ethanol * (_LN_10 * 1704.6215) / (kelvin - 37.2894) ** 2
     methanol_slope = methanol_pressure * (_LN_10 * 1613.3243) / (kelvin - 30.7105) ** 2
     return ethanol_slope + x * (methanol_slope - ethanol_slope)
@@ -156,7 +135,7 @@ def lower_heating_value(
     1993) with 42.3 kJ/mol to evaporate ethanol; 2.442 MJ/kg is that of water at 25 degC.
     Doubt 0.2 %. Methanol (19.9 MJ/kg) is not in it: 10 % takes off 2.6 %.
     """
-    w = within(water, WATER_RANGE)
+    w = within(water, FUEL_WATER)
     return 26.81 - (26.81 + 2.442) * w
 
 
@@ -164,12 +143,12 @@ def stoichiometric_air(
     water: Annotated[Array, "", "mass fraction of water in the fuel", "0..0.15"] = 0.0,
 ) -> Annotated[Array, "kg/kg", "dry air that burns one kilogram of fuel completely"]:
     """C2H5OH + 3 O2 -> 2 CO2 + 3 H2O in dry air of 20.946 % oxygen: 9.005 (1 - w)."""
-    return 9.005 * (1.0 - within(water, WATER_RANGE))
+    return 9.005 * (1.0 - within(water, FUEL_WATER))
 
 
 def _partial_pressures(temperature: Array, methanol: Array) -> tuple[Array, Array, Array]:
     """Vapour pressures of ethanol and of methanol, each pure (Pa), and the mole fraction."""
-    kelvin = within(temperature, TEMPERATURE_RANGE) + _ZERO_CELSIUS
+    kelvin = within(temperature, FUEL_TEMPERATURE) + _ZERO_CELSIUS
     ethanol: Array = np.exp(_LN_10 * (10.431503 - 1704.6215 / (kelvin - 37.2894)))
     other: Array = np.exp(_LN_10 * (10.262480 - 1613.3243 / (kelvin - 30.7105)))
     return ethanol, other, methanol_mole_fraction(methanol)

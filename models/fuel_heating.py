@@ -12,8 +12,32 @@ import numpy as np
 
 from models import fuel
 from models.arrays import STANDARD_ATMOSPHERE, Array
-from models.fuel import within
 from models.pipe_geometry import smallest
+from models.quantities import (
+    AmbientPressure,
+    AmbientTemperature,
+    BreatherHeight,
+    BurnerHeight,
+    BurnerPosition,
+    BurnRate,
+    FuelMethanol,
+    FuelTemperature,
+    FuelWater,
+    PipeBore,
+    PipeLength,
+    PipeWall,
+    WickBore,
+    WickCount,
+    WickLipHeight,
+    WickPitch,
+    WickTubeWall,
+)
+from models.ranges import (
+    AIR_TEMPERATURE,
+    FUEL_METHANOL,
+    FUEL_TEMPERATURE,
+    within,
+)
 from models.wicks import MOST_WICKS, whole_number
 
 HEAT_CAPACITY = 2480.0
@@ -26,7 +50,6 @@ PIPE_SURFACE = 340.0
 PIPE_EMISSIVITY = 0.6
 """Emissivity of an oxidised and sooty pipe (from memory; brighter metal takes less)."""
 
-AMBIENT_RANGE = (-20.0, 60.0)
 PRESSURE_RANGE = (0.7, 1.06)
 """Pressures of the atmosphere for which the boiling point is fitted, bar."""
 
@@ -128,7 +151,7 @@ def boiling_point(
     """
     bar = within(ambient_pressure, PRESSURE_RANGE)
     x = np.log(bar * (1e5 / STANDARD_ATMOSPHERE))
-    methanol = within(fuel_methanol, fuel.METHANOL_RANGE)
+    methanol = within(fuel_methanol, FUEL_METHANOL)
     return 78.42044 + x * (25.33702 + 2.0443 * x) - BOILING_DROP_METHANOL * methanol
 
 
@@ -152,61 +175,62 @@ def _pure_density(temperature: Array) -> Array:
 
 
 def fuel_heating(
-    burn_rate: Annotated[Array, "ml/min", "fuel burnt by all wicks together", "> 0"] = 3.0,
-    fuel_temperature: Annotated[
-        Array, "degC", "temperature of the fuel in the sump", "0..60"
-    ] = 20.0,
-    fuel_water: Annotated[Array, "", "mass fraction of water in the fuel", "0..0.15"] = 0.06,
-    fuel_methanol: Annotated[Array, "", "mass fraction of methanol in the alcohol", "0..0.1"] = 0.0,
-    ambient_temperature: Annotated[Array, "degC", "temperature of the air", "-20..60"] = 20.0,
-    ambient_pressure: Annotated[Array, "bar", "pressure of the atmosphere", "0.7..1.06"] = 1.01325,
-    pipe_length: Annotated[Array, "mm", "length of the pipe along its centreline", "> 0"] = 111.0,
-    burner_position: Annotated[
-        Array, "mm", "first wick, or middle of a manifold, from the wall where the pipe enters"
-    ] = 9.0,
-    wick_count: Annotated[Array, "", "number of wicks", "1..6"] = 1.0,
-    wick_pitch: Annotated[Array, "mm", "from one wick to the next", "> 0"] = 10.0,
-    burner_end: Annotated[Array, "mm", "burner pipe beyond the last wick", ">= 0"] = 6.0,
-    pipe_bore: Annotated[Array, "mm", "inside diameter of the fuel pipe", "> 0"] = 3.2,
-    pipe_wall: Annotated[Array, "mm", "wall thickness of the fuel pipe", "> 0"] = 0.4,
-    pipe_conductivity: Annotated[Array, "W/m/K", "conductivity of the pipe's metal", "> 0"] = 340.0,
-    wick_bore: Annotated[Array, "mm", "inside diameter of the wick tubes", "> 0"] = 7.0,
-    wick_tube_wall: Annotated[Array, "mm", "wall thickness of the wick tubes", "> 0"] = 0.4,
+    burn_rate: Annotated[BurnRate, "> 0"] = 3.0,
+    fuel_temperature: FuelTemperature = 20.0,
+    fuel_water: FuelWater = 0.06,
+    fuel_methanol: FuelMethanol = 0.0,
+    ambient_temperature: AmbientTemperature = 20.0,
+    ambient_pressure: Annotated[AmbientPressure, "0.7..1.06"] = 1.01325,
+    pipe_length: Annotated[PipeLength, "> 0"] = 111.0,
+    burner_position: BurnerPosition = 9.0,
+    wick_count: WickCount = 1.0,
+    wick_pitch: WickPitch = 10.0,
+    burner_end: Annotated[
+        Array, "mm", "burner pipe beyond the last wick", ">= 0", "read as outside size"
+    ] = 6.0,
+    pipe_bore: PipeBore = 3.2,
+    pipe_wall: PipeWall = 0.4,
+    pipe_conductivity: Annotated[
+        Array, "W/m/K", "conductivity of the pipe's metal", "> 0", "model: lognormal 8 %"
+    ] = 340.0,
+    wick_bore: WickBore = 7.0,
+    wick_tube_wall: Annotated[WickTubeWall, "> 0"] = 0.4,
     wick_tube_conductivity: Annotated[
-        Array, "W/m/K", "conductivity of the wick tubes' metal", "> 0"
+        Array, "W/m/K", "conductivity of the wick tubes' metal", "> 0", "model: lognormal 8 %"
     ] = 115.0,
-    wick_lip_height: Annotated[
-        Array, "mm", "lip of the wick tubes above the axis of the burner pipe", "> 0"
-    ] = 6.6,
+    wick_lip_height: WickLipHeight = 6.6,
     deflector_temperature: Annotated[
-        Array, "degC", "temperature of the deflector plate", "-20..1200"
+        Array, "degC", "temperature of the deflector plate", "-20..1200", "model: +-75 normal"
     ] = 640.0,
     burner_shielding: Annotated[
         Array, "", "share of the heat that a shield keeps off the burner pipe", "0..1"
     ] = 0.0,
     burner_view_factor: Annotated[
-        Array, "", "share of what the burner pipe sees that is hot plate", "0..1"
+        Array, "", "share of what the burner pipe sees that is hot plate", "0..1", "model: 0.2..0.5"
     ] = 0.35,
     flame_contact_heat: Annotated[
-        Array, "W", "heat from flames that touch the burner pipe", ">= 0"
+        Array, "W", "heat from flames that touch the burner pipe", ">= 0", "model: 0..6 triangular"
     ] = 1.0,
-    burner_heat_factor: Annotated[Array, "", "doubt of the heat into the pipe", "> 0"] = 1.0,
+    burner_heat_factor: Annotated[
+        Array, "", "doubt of the heat into the pipe", "> 0", "model: lognormal 53 %"
+    ] = 1.0,
     pipe_film_coefficient: Annotated[
-        Array, "W/m2/K", "heat transfer from the fuel pipe to the air", ">= 0"
+        Array, "W/m2/K", "heat transfer from the fuel pipe to the air", ">= 0", "model: 5..20"
     ] = 10.0,
     lip_temperature: Annotated[
-        Array, "degC", "temperature of the wick tubes at their lip", "0..300"
+        Array,
+        "degC",
+        "temperature of the wick tubes at their lip",
+        "0..300",
+        "model: 72..100 triangular",
     ] = 78.0,
-    breather_height: Annotated[
-        Array, "mm", "lowest point of the breather's mouth above the sump floor", "> 0"
-    ] = 12.0,
-    burner_height: Annotated[
-        Array, "mm", "axis of the burner pipe at the first wick, over the floor"
-    ] = 8.0,
+    breather_height: BreatherHeight = 12.0,
+    burner_height: BurnerHeight = 8.0,
     hot_column_depth: Annotated[
         Array,
         "mm",
         "base of the hot column below the burner's axis, less the level below the mouth",
+        "model: -2..8 triangular",
     ] = 1.0,
 ) -> FuelHeating:
     """Temperature of the fuel at the wicks, its margin to boiling, and the level's rise by it.
@@ -246,7 +270,7 @@ def fuel_heating(
         shining = (PIPE_EMISSIVITY * STEFAN_BOLTZMANN) * (plate**4 - PIPE_SURFACE**4)
         radiated = burner_view_factor * shining * (1e-6 * np.pi) * outside * heated
         heat = burner_heat_factor * (1.0 - burner_shielding) * (radiated + flame_contact_heat)
-        sump = within(fuel_temperature, fuel.TEMPERATURE_RANGE)
+        sump = within(fuel_temperature, FUEL_TEMPERATURE)
         mass_flow = (1e-6 / 60.0) * burn_rate * fuel.density(sump, fuel_water)
         flow = HEAT_CAPACITY * mass_flow
         pipe = hot_pipe(
@@ -257,7 +281,7 @@ def fuel_heating(
             length=1e-3 * (pipe_length - burner_position),
             heated_length=1e-3 * heated,
             sump=sump,
-            ambient=within(ambient_temperature, AMBIENT_RANGE),
+            ambient=within(ambient_temperature, AIR_TEMPERATURE),
         )
         share = root_share(
             1e-6 * np.pi * wick_tube_wall * (wick_bore + wick_tube_wall) * wick_tube_conductivity,

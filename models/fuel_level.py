@@ -13,15 +13,43 @@ import numpy as np
 
 from models.arrays import STANDARD_ATMOSPHERE, STANDARD_GRAVITY, Array
 from models.breather import (
-    NOT_NEGATIVE,
-    POSITIVE,
     bond_number_at_1_mm,
     breather_mouth,
 )
-from models.fuel import density, within
-
-CANT_RANGE = (-45.0, 45.0)
-"""Cant, deg: far past where an engine falls over, short of where the tangent runs away."""
+from models.fuel import density
+from models.quantities import (
+    Acceleration,
+    AirEntryFactor,
+    BreatherBore,
+    BreatherChamfer,
+    BreatherHeight,
+    BreatherScarf,
+    BreatherWall,
+    BurnerHeight,
+    BurnRate,
+    Cant,
+    ClingFactor,
+    FuelTemperature,
+    FuelWater,
+    Grade,
+    HotColumnLift,
+    Lateral,
+    OutletHeight,
+    OutletReach,
+    PipeBore,
+    PipeHeadLoss,
+    Reach,
+    RecedingAngle,
+    ScarfClosing,
+    ScarfRadiusFactor,
+    SloshAmplitude,
+    SumpFreeArea,
+    TankAirVolume,
+    TankHead,
+    WickHold,
+    WickLipHeight,
+)
+from models.ranges import ANY_NOT_NEGATIVE, ANY_POSITIVE, LEAN, within
 
 _MM = 1e-3  # m
 _ML_PER_MIN = 1e-6 / 60.0  # m3/s
@@ -64,9 +92,9 @@ def wick_window(
 
     The lip is NaN where it is not above the crown, both where there is no bore.
     """
-    radius = 0.5 * within(pipe_bore, POSITIVE)
+    radius = 0.5 * within(pipe_bore, ANY_POSITIVE)
     crown = burner_height + radius
-    return crown + within(wick_lip_height - radius, POSITIVE), crown
+    return crown + within(wick_lip_height - radius, ANY_POSITIVE), crown
 
 
 def overshoot_height(
@@ -86,9 +114,9 @@ def shift_at_wick(
 ) -> Annotated[Array, "mm", "level at the wicks above that at the breather's mouth, at rest"]:
     """Shift reach (grade/100 + acceleration/g) + lateral tan(cant); see `fuel_level`.
 
-    Distances in mm, grade in %, acceleration in m/s2, cant in deg, NaN outside `CANT_RANGE`.
+    Distances in mm, grade in %, acceleration in m/s2, cant in deg, NaN outside `LEAN`.
     """
-    lean: Array = np.tan(np.deg2rad(within(cant, CANT_RANGE)))
+    lean: Array = np.tan(np.deg2rad(within(cant, LEAN)))
     return reach * (0.01 * grade + acceleration * (1.0 / STANDARD_GRAVITY)) + lateral * lean
 
 
@@ -96,87 +124,43 @@ def velocity_head(
     burn_rate: Array, pipe_bore: Array
 ) -> Annotated[Array, "mm", "velocity head of the fuel in the burner pipe"]:
     """Velocity head (burn_rate/bore area)^2/2g; ml/min and mm, NaN where one is impossible."""
-    bore = within(pipe_bore, POSITIVE)
-    flow = within(burn_rate, NOT_NEGATIVE) * (_ML_PER_MIN / (0.25 * math.pi * _MM * _MM))
+    bore = within(pipe_bore, ANY_POSITIVE)
+    flow = within(burn_rate, ANY_NOT_NEGATIVE) * (_ML_PER_MIN / (0.25 * math.pi * _MM * _MM))
     velocity = flow / bore / bore
     return velocity * velocity * (0.5 / STANDARD_GRAVITY / _MM)
 
 
 def fuel_level(
-    breather_height: Annotated[
-        Array, "mm", "lowest point of the breather's mouth above the sump floor", "> 0"
-    ] = 13.0,
-    breather_bore: Annotated[Array, "mm", "inside diameter of the breather", "> 0"] = 5.0,
-    breather_wall: Annotated[Array, "mm", "wall of the breather's tube", ">= 0"] = 0.5,
-    breather_scarf: Annotated[
-        Array, "deg", "slant of the breather's mouth from a square cut", "0..60"
-    ] = 0.0,
-    breather_chamfer: Annotated[
-        Array, "", "outer edge of its end: 0 square, 1 bevelled to a knife edge", "0..1"
-    ] = 0.0,
-    scarf_radius_factor: Annotated[
-        Array, "", "radius over which air enters a mouth cut at 45 deg, in bore radii", "1..1.6"
-    ] = 1.2,
-    scarf_closing: Annotated[
-        Array, "", "rise of fuel that shuts a slanted mouth, over that on a round tube", "0..1"
-    ] = 0.6,
-    air_entry_factor: Annotated[
-        Array, "", "head that holds air out, over that of a clean wetted rim", ">= 0"
-    ] = 0.8,
-    cling_factor: Annotated[
-        Array, "", "depth at which fuel on the outer rim lets go, over that of a still ring", ">= 0"
-    ] = 0.9,
-    receding_angle: Annotated[
-        Array, "deg", "contact angle at which fuel draws back on the breather's end", "0..60"
-    ] = 5.0,
-    slosh_amplitude: Annotated[
-        Array, "mm", "amplitude of the waves at the breather on a rough track", ">= 0"
-    ] = 0.0,
-    burner_height: Annotated[Array, "mm", "axis of the burner pipe above the sump floor"] = 8.0,
-    outlet_height: Annotated[Array, "mm", "axis of the sump outlet above the sump floor"] = 8.0,
-    pipe_bore: Annotated[Array, "mm", "inside diameter of the burner pipe", "> 0"] = 3.2,
-    wick_lip_height: Annotated[
-        Array, "mm", "lip of the wick tubes above the axis of the burner pipe", "> 0"
-    ] = 6.6,
-    wick_hold: Annotated[
-        Array, "mm", "level below the crown at which wet wicks still keep air out", ">= 0"
-    ] = 2.0,
-    reach: Annotated[
-        Array, "mm", "distance from the breather's mouth to the wicks, along the engine"
-    ] = 95.0,
-    outlet_reach: Annotated[
-        Array, "mm", "distance from the breather's mouth to the sump outlet, along the engine"
-    ] = 0.0,
-    lateral: Annotated[
-        Array, "mm", "distance from the breather's mouth to the wicks, across the engine"
-    ] = 0.0,
-    grade: Annotated[
-        Array, "%", "gradient of the track, positive if it raises the level at the wicks"
-    ] = 0.0,
-    acceleration: Annotated[
-        Array, "m/s2", "acceleration, positive if it raises the level at the wicks"
-    ] = 0.0,
-    cant: Annotated[
-        Array, "deg", "sideways lean, positive if it raises the level at the wicks", "-45..45"
-    ] = 0.0,
-    fuel_temperature: Annotated[
-        Array, "degC", "temperature of the fuel in the sump", "0..60"
-    ] = 20.0,
-    fuel_water: Annotated[Array, "", "mass fraction of water in the fuel", "0..0.15"] = 0.06,
-    burn_rate: Annotated[Array, "ml/min", "fuel burnt by all wicks together", ">= 0"] = 3.0,
-    hot_column_lift: Annotated[
-        Array, "mm", "rise of the level at the wicks by fuel that is hot there, while burning"
-    ] = 0.0,
-    tank_air_volume: Annotated[Array, "ml", "air space of the tank", ">= 0"] = 20.0,
-    tank_head: Annotated[
-        Array, "mm", "fuel surface in the tank above that in the sump", ">= 0"
-    ] = 30.0,
-    sump_free_area: Annotated[
-        Array, "cm2", "free surface of the sump and what stands at its level", "> 0"
-    ] = 4.0,
-    pipe_head_loss: Annotated[
-        Array, "mm", "head lost in the fuel pipe while burning, in mm of fuel", ">= 0"
-    ] = 0.5,
+    breather_height: BreatherHeight = 13.0,
+    breather_bore: BreatherBore = 5.0,
+    breather_wall: BreatherWall = 0.5,
+    breather_scarf: BreatherScarf = 0.0,
+    breather_chamfer: BreatherChamfer = 0.0,
+    scarf_radius_factor: ScarfRadiusFactor = 1.2,
+    scarf_closing: ScarfClosing = 0.6,
+    air_entry_factor: AirEntryFactor = 0.8,
+    cling_factor: ClingFactor = 0.9,
+    receding_angle: RecedingAngle = 5.0,
+    slosh_amplitude: SloshAmplitude = 0.0,
+    burner_height: BurnerHeight = 8.0,
+    outlet_height: OutletHeight = 8.0,
+    pipe_bore: PipeBore = 3.2,
+    wick_lip_height: WickLipHeight = 6.6,
+    wick_hold: WickHold = 2.0,
+    reach: Reach = 95.0,
+    outlet_reach: OutletReach = 0.0,
+    lateral: Lateral = 0.0,
+    grade: Grade = 0.0,
+    acceleration: Acceleration = 0.0,
+    cant: Cant = 0.0,
+    fuel_temperature: FuelTemperature = 20.0,
+    fuel_water: FuelWater = 0.06,
+    burn_rate: Annotated[BurnRate, ">= 0"] = 3.0,
+    hot_column_lift: HotColumnLift = 0.0,
+    tank_air_volume: TankAirVolume = 20.0,
+    tank_head: Annotated[TankHead, ">= 0"] = 30.0,
+    sump_free_area: SumpFreeArea = 4.0,
+    pipe_head_loss: PipeHeadLoss = 0.5,
 ) -> FuelLevel:
     """Highest and lowest level at the first wick, and the margins to flooding and to starving.
 
@@ -259,19 +243,19 @@ def fuel_level(
         )
         overshoot = overshoot_height(
             density(fuel_temperature, fuel_water),
-            within(tank_head, NOT_NEGATIVE),
-            within(tank_air_volume, NOT_NEGATIVE),
-            within(sump_free_area, POSITIVE),
+            within(tank_head, ANY_NOT_NEGATIVE),
+            within(tank_air_volume, ANY_NOT_NEGATIVE),
+            within(sump_free_area, ANY_POSITIVE),
         )
         shift = shift_at_wick(reach, lateral, grade, acceleration, cant)
-        losses = within(pipe_head_loss, NOT_NEGATIVE) + velocity_head(burn_rate, pipe_bore)
+        losses = within(pipe_head_loss, ANY_NOT_NEGATIVE) + velocity_head(burn_rate, pipe_bore)
         highest = breather.closes + overshoot
         high = highest + shift + np.maximum(hot_column_lift - losses, 0.0)
         low = breather.enters + shift + (hot_column_lift - losses)
         at_outlet = breather.enters + shift_at_wick(outlet_reach, 0.0, grade, acceleration, 0.0)
         flood, wick_starve = lip - high, low - crown
         sump_starve = at_outlet - (outlet_height + 0.5 * pipe_bore)
-        hold = within(wick_hold, NOT_NEGATIVE)
+        hold = within(wick_hold, ANY_NOT_NEGATIVE)
         starve = np.minimum(wick_starve + hold, sump_starve)
         # Every argument is in one of these, so this one test finds every bad point.
         sound = np.isfinite(flood + wick_starve + sump_starve + hold + breather_wall)

@@ -6,14 +6,34 @@ import numpy as np
 
 from models.air_lock import air_lock
 from models.arrays import Array
-from models.pipe_geometry import slack_tilt, smallest
-from models.pipe_run import (
+from models.pipe_flow import (
     END_EQUIVALENT_LENGTH,
     curvature_resistance,
     feed_resistance,
     oval_conductance,
 )
+from models.pipe_geometry import slack_tilt, smallest
 from models.pipe_space import Joint, arc_lengths, bar_gap, heights, lay
+from models.quantities import (
+    BendEquivalentLength,
+    BracketDistance,
+    BracketPlay,
+    BracketSlack,
+    BreatherHeight,
+    BubbleRiseFactor,
+    BurnRate,
+    FuelTemperature,
+    FuelWater,
+    ObstacleDiameter,
+    ObstacleHeight,
+    ObstaclePosition,
+    OcclusionBondNumber,
+    OutletHeight,
+    OutletTilt,
+    PipeBore,
+    PipeOvality,
+    PipeWall,
+)
 
 PIECES = 8
 """Most straight pieces of a laid pipe."""
@@ -44,92 +64,158 @@ class LaidPipe(NamedTuple):
 
 
 def laid_pipe(
-    outlet_height: Annotated[Array, "mm", "axis of the sump outlet above the sump floor"] = 8.0,
-    outlet_tilt: Annotated[Array, "deg", "upward tilt of the first run"] = 0.0,
-    piece_1: Annotated[Array, "mm", "first straight piece", "> 0"] = 37.5,
-    piece_2: Annotated[Array, "mm", "second straight piece, 0 if there is none", ">= 0"] = 8.0,
-    piece_3: Annotated[Array, "mm", "third straight piece, 0 if there is none", ">= 0"] = 15.0,
-    piece_4: Annotated[Array, "mm", "fourth straight piece, 0 if there is none", ">= 0"] = 8.0,
-    piece_5: Annotated[Array, "mm", "fifth straight piece, 0 if there is none", ">= 0"] = 8.0,
-    piece_6: Annotated[Array, "mm", "sixth straight piece, 0 if there is none", ">= 0"] = 12.0,
-    piece_7: Annotated[Array, "mm", "seventh straight piece, 0 if there is none", ">= 0"] = 12.0,
-    piece_8: Annotated[Array, "mm", "eighth straight piece, 0 if there is none", ">= 0"] = 0.0,
-    turn_up_1: Annotated[Array, "deg", "turn upward between pieces 1 and 2", "-170..170"] = -90.0,
-    turn_up_2: Annotated[Array, "deg", "turn upward between pieces 2 and 3", "-170..170"] = 90.0,
-    turn_up_3: Annotated[Array, "deg", "turn upward between pieces 3 and 4", "-170..170"] = 90.0,
-    turn_up_4: Annotated[Array, "deg", "turn upward between pieces 4 and 5", "-170..170"] = -90.0,
-    turn_up_5: Annotated[Array, "deg", "turn upward between pieces 5 and 6", "-170..170"] = 0.0,
-    turn_up_6: Annotated[Array, "deg", "turn upward between pieces 6 and 7", "-170..170"] = 0.0,
-    turn_up_7: Annotated[Array, "deg", "turn upward between pieces 7 and 8", "-170..170"] = 0.0,
+    outlet_height: OutletHeight = 8.0,
+    outlet_tilt: OutletTilt = 0.0,
+    piece_1: Annotated[Array, "mm", "first straight piece", "> 0", "read as outside size"] = 37.5,
+    piece_2: Annotated[
+        Array, "mm", "second straight piece, 0 if there is none", ">= 0", "read as outside size"
+    ] = 8.0,
+    piece_3: Annotated[
+        Array, "mm", "third straight piece, 0 if there is none", ">= 0", "read as outside size"
+    ] = 15.0,
+    piece_4: Annotated[
+        Array, "mm", "fourth straight piece, 0 if there is none", ">= 0", "read as outside size"
+    ] = 8.0,
+    piece_5: Annotated[
+        Array, "mm", "fifth straight piece, 0 if there is none", ">= 0", "read as outside size"
+    ] = 8.0,
+    piece_6: Annotated[
+        Array, "mm", "sixth straight piece, 0 if there is none", ">= 0", "read as outside size"
+    ] = 12.0,
+    piece_7: Annotated[
+        Array, "mm", "seventh straight piece, 0 if there is none", ">= 0", "read as outside size"
+    ] = 12.0,
+    piece_8: Annotated[
+        Array, "mm", "eighth straight piece, 0 if there is none", ">= 0", "read as outside size"
+    ] = 0.0,
+    turn_up_1: Annotated[
+        Array, "deg", "turn upward between pieces 1 and 2", "-170..170", "read as angle"
+    ] = -90.0,
+    turn_up_2: Annotated[
+        Array, "deg", "turn upward between pieces 2 and 3", "-170..170", "read as angle"
+    ] = 90.0,
+    turn_up_3: Annotated[
+        Array, "deg", "turn upward between pieces 3 and 4", "-170..170", "read as angle"
+    ] = 90.0,
+    turn_up_4: Annotated[
+        Array, "deg", "turn upward between pieces 4 and 5", "-170..170", "read as angle"
+    ] = -90.0,
+    turn_up_5: Annotated[
+        Array, "deg", "turn upward between pieces 5 and 6", "-170..170", "read as angle"
+    ] = 0.0,
+    turn_up_6: Annotated[
+        Array, "deg", "turn upward between pieces 6 and 7", "-170..170", "read as angle"
+    ] = 0.0,
+    turn_up_7: Annotated[
+        Array, "deg", "turn upward between pieces 7 and 8", "-170..170", "read as angle"
+    ] = 0.0,
     turn_aside_1: Annotated[
-        Array, "deg", "turn to the left between pieces 1 and 2", "-170..170"
+        Array, "deg", "turn to the left between pieces 1 and 2", "-170..170", "read as angle"
     ] = 0.0,
     turn_aside_2: Annotated[
-        Array, "deg", "turn to the left between pieces 2 and 3", "-170..170"
+        Array, "deg", "turn to the left between pieces 2 and 3", "-170..170", "read as angle"
     ] = 0.0,
     turn_aside_3: Annotated[
-        Array, "deg", "turn to the left between pieces 3 and 4", "-170..170"
+        Array, "deg", "turn to the left between pieces 3 and 4", "-170..170", "read as angle"
     ] = 0.0,
     turn_aside_4: Annotated[
-        Array, "deg", "turn to the left between pieces 4 and 5", "-170..170"
+        Array, "deg", "turn to the left between pieces 4 and 5", "-170..170", "read as angle"
     ] = 0.0,
     turn_aside_5: Annotated[
-        Array, "deg", "turn to the left between pieces 5 and 6", "-170..170"
+        Array, "deg", "turn to the left between pieces 5 and 6", "-170..170", "read as angle"
     ] = 45.0,
     turn_aside_6: Annotated[
-        Array, "deg", "turn to the left between pieces 6 and 7", "-170..170"
+        Array, "deg", "turn to the left between pieces 6 and 7", "-170..170", "read as angle"
     ] = -45.0,
     turn_aside_7: Annotated[
-        Array, "deg", "turn to the left between pieces 7 and 8", "-170..170"
+        Array, "deg", "turn to the left between pieces 7 and 8", "-170..170", "read as angle"
     ] = 0.0,
     bend_radius_1: Annotated[
-        Array, "mm", "bend 1, to the centreline; 0 for a mitred elbow", ">= 0"
+        Array,
+        "mm",
+        "bend 1, to the centreline; 0 for a mitred elbow",
+        ">= 0",
+        "read as outside size",
     ] = 0.0,
     bend_radius_2: Annotated[
-        Array, "mm", "bend 2, to the centreline; 0 for a mitred elbow", ">= 0"
+        Array,
+        "mm",
+        "bend 2, to the centreline; 0 for a mitred elbow",
+        ">= 0",
+        "read as outside size",
     ] = 0.0,
     bend_radius_3: Annotated[
-        Array, "mm", "bend 3, to the centreline; 0 for a mitred elbow", ">= 0"
+        Array,
+        "mm",
+        "bend 3, to the centreline; 0 for a mitred elbow",
+        ">= 0",
+        "read as outside size",
     ] = 0.0,
     bend_radius_4: Annotated[
-        Array, "mm", "bend 4, to the centreline; 0 for a mitred elbow", ">= 0"
+        Array,
+        "mm",
+        "bend 4, to the centreline; 0 for a mitred elbow",
+        ">= 0",
+        "read as outside size",
     ] = 0.0,
     bend_radius_5: Annotated[
-        Array, "mm", "bend 5, to the centreline; 0 for a mitred elbow", ">= 0"
+        Array,
+        "mm",
+        "bend 5, to the centreline; 0 for a mitred elbow",
+        ">= 0",
+        "read as outside size",
     ] = 10.0,
     bend_radius_6: Annotated[
-        Array, "mm", "bend 6, to the centreline; 0 for a mitred elbow", ">= 0"
+        Array,
+        "mm",
+        "bend 6, to the centreline; 0 for a mitred elbow",
+        ">= 0",
+        "read as outside size",
     ] = 10.0,
     bend_radius_7: Annotated[
-        Array, "mm", "bend 7, to the centreline; 0 for a mitred elbow", ">= 0"
+        Array,
+        "mm",
+        "bend 7, to the centreline; 0 for a mitred elbow",
+        ">= 0",
+        "read as outside size",
     ] = 0.0,
-    joint_error_1: Annotated[Array, "deg", "first elbow, upward error of its angle"] = 0.0,
-    joint_error_2: Annotated[Array, "deg", "second elbow, upward error of its angle"] = 0.0,
-    joint_error_3: Annotated[Array, "deg", "third elbow, upward error of its angle"] = 0.0,
-    joint_error_4: Annotated[Array, "deg", "fourth elbow, upward error of its angle"] = 0.0,
-    joint_error_5: Annotated[Array, "deg", "fifth elbow, upward error of its angle"] = 0.0,
-    joint_error_6: Annotated[Array, "deg", "sixth elbow, upward error of its angle"] = 0.0,
-    joint_error_7: Annotated[Array, "deg", "seventh elbow, upward error of its angle"] = 0.0,
-    pipe_ovality: Annotated[Array, "", "(widest - least bore)/mean in the bends", "0..1"] = 0.06,
-    pipe_bore: Annotated[Array, "mm", "inside diameter of the fuel pipe", "> 0"] = 3.2,
-    pipe_wall: Annotated[Array, "mm", "wall thickness of the fuel pipe", "> 0"] = 0.4,
-    obstacle_height: Annotated[Array, "mm", "centre of the bar above the sump floor"] = 7.0,
-    obstacle_position: Annotated[Array, "mm", "centre of the bar beyond the sump outlet"] = 45.0,
-    obstacle_diameter: Annotated[Array, "mm", "diameter of the bar", ">= 0"] = 5.0,
-    burn_rate: Annotated[Array, "ml/min", "fuel burnt by all the wicks", ">= 0"] = 3.0,
-    fuel_temperature: Annotated[Array, "degC", "temperature of the fuel", "0..60"] = 20.0,
-    fuel_water: Annotated[Array, "", "mass fraction of water in the fuel", "0..0.15"] = 0.06,
-    bend_equivalent_length: Annotated[Array, "", "bores of pipe as good as an elbow", ">= 0"] = 2.5,
-    bracket_slack: Annotated[Array, "mm", "far bracket lets the pipe up or down by", ">= 0"] = 0.0,
-    bracket_distance: Annotated[Array, "mm", "far bracket beyond the outlet", "> 0"] = 140.0,
-    bracket_play: Annotated[Array, "", "where in that slack the pipe lies, up", "-1..1"] = 0.0,
-    breather_height: Annotated[
-        Array, "mm", "lowest point of the breather's mouth above the sump floor", "> 0"
-    ] = 12.0,
-    bubble_rise_factor: Annotated[Array, "", "doubt of a bubble's rise in the pipe", "> 0"] = 1.0,
-    occlusion_bond_number: Annotated[
-        Array, "", "below it fuel fills the bore as it runs along a level pipe", ">= 0"
-    ] = 0.8,
+    joint_error_1: Annotated[
+        Array, "deg", "first elbow, upward error of its angle", "read as angle"
+    ] = 0.0,
+    joint_error_2: Annotated[
+        Array, "deg", "second elbow, upward error of its angle", "read as angle"
+    ] = 0.0,
+    joint_error_3: Annotated[
+        Array, "deg", "third elbow, upward error of its angle", "read as angle"
+    ] = 0.0,
+    joint_error_4: Annotated[
+        Array, "deg", "fourth elbow, upward error of its angle", "read as angle"
+    ] = 0.0,
+    joint_error_5: Annotated[
+        Array, "deg", "fifth elbow, upward error of its angle", "read as angle"
+    ] = 0.0,
+    joint_error_6: Annotated[
+        Array, "deg", "sixth elbow, upward error of its angle", "read as angle"
+    ] = 0.0,
+    joint_error_7: Annotated[
+        Array, "deg", "seventh elbow, upward error of its angle", "read as angle"
+    ] = 0.0,
+    pipe_ovality: PipeOvality = 0.06,
+    pipe_bore: PipeBore = 3.2,
+    pipe_wall: PipeWall = 0.4,
+    obstacle_height: ObstacleHeight = 7.0,
+    obstacle_position: ObstaclePosition = 45.0,
+    obstacle_diameter: ObstacleDiameter = 5.0,
+    burn_rate: Annotated[BurnRate, ">= 0"] = 3.0,
+    fuel_temperature: FuelTemperature = 20.0,
+    fuel_water: FuelWater = 0.06,
+    bend_equivalent_length: BendEquivalentLength = 2.5,
+    bracket_slack: BracketSlack = 0.0,
+    bracket_distance: BracketDistance = 140.0,
+    bracket_play: BracketPlay = 0.0,
+    breather_height: BreatherHeight = 12.0,
+    bubble_rise_factor: BubbleRiseFactor = 1.0,
+    occlusion_bond_number: OcclusionBondNumber = 0.8,
 ) -> LaidPipe:
     """Level, clearance and resistance of a pipe of up to eight straight pieces, laid in space.
 

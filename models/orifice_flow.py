@@ -11,14 +11,17 @@ import numpy as np
 
 from models import fuel
 from models.arrays import STANDARD_GRAVITY, Array
-from models.fuel import within
+from models.quantities import (
+    AmbientPressure,
+    BurnRate,
+    FuelMethanol,
+    FuelTemperature,
+    FuelWater,
+    SteamPressure,
+    TankHead,
+)
+from models.ranges import NOT_NEGATIVE, POSITIVE, within
 from models.steam import saturation_temperature
-
-BORE_RANGE = (1e-6, 1e6)
-"""Bores and pitches that are computed, mm: below a nanometre a hole is none."""
-
-SIZE_RANGE = (0.0, 1e6)
-"""Lengths, heads, turns and rates that are computed, in their shop units."""
 
 STEAM_GAS_CONSTANT = 461.5
 """Gas constant of water vapour, J/(kg K)."""
@@ -193,29 +196,49 @@ class NeedleFlow(NamedTuple):
 def needle_valve(
     needle_turns: Annotated[Array, "", "turns the needle is opened from shut", ">= 0"] = 1.0,
     thread_pitch: Annotated[Array, "mm", "pitch of the needle's thread", "> 0"] = 0.5,
-    seat_wear: Annotated[Array, "mm", "lift lost to wear of the seat and thread", ">= 0"] = 0.02,
-    needle_angle: Annotated[Array, "deg", "included angle of the needle's cone", "0..180"] = 20.0,
-    seat_bore: Annotated[Array, "mm", "bore of the needle's seat", "> 0"] = 1.0,
+    seat_wear: Annotated[
+        Array, "mm", "lift lost to wear of the seat and thread", ">= 0", "build: 0..0.08 triangular"
+    ] = 0.02,
+    needle_angle: Annotated[
+        Array, "deg", "included angle of the needle's cone", "0..180", "read as angle"
+    ] = 20.0,
+    seat_bore: Annotated[Array, "mm", "bore of the needle's seat", "> 0", "read as bore"] = 1.0,
     land_length: Annotated[Array, "mm", "length of seat facing the cone; 0 an edge", ">= 0"] = 0.1,
     land_taper: Annotated[
-        Array, "", "widening of the land's gap: 0 seat ground to the cone, 1 straight bore", "0..1"
+        Array,
+        "",
+        "widening of the land's gap: 0 seat ground to the cone, 1 straight bore",
+        "0..1",
+        "model: 0..1 triangular",
     ] = 0.0,
-    tank_head: Annotated[Array, "mm", "tank surface above sump surface", ">= 0"] = 30.0,
-    feed_tube_bore: Annotated[Array, "mm", "bore of the tube in series", "> 0"] = 1.5,
-    feed_tube_length: Annotated[Array, "mm", "length of the tube in series", ">= 0"] = 20.0,
+    tank_head: Annotated[TankHead, ">= 0"] = 30.0,
+    feed_tube_bore: Annotated[
+        Array, "mm", "bore of the tube in series", "> 0", "read as bore"
+    ] = 1.5,
+    feed_tube_length: Annotated[
+        Array, "mm", "length of the tube in series", ">= 0", "read as outside size"
+    ] = 20.0,
     needle_discharge_coefficient: Annotated[
-        Array, "", "discharge coefficient of the gap at high Reynolds number", "0..1"
+        Array,
+        "",
+        "discharge coefficient of the gap at high Reynolds number",
+        "0..1",
+        "model: 0.6..0.75",
     ] = 0.67,
     needle_transition: Annotated[
-        Array, "", "joining of viscous and inertial edge loss: 1 sum, 0 quadrature", "0..1"
+        Array,
+        "",
+        "joining of viscous and inertial edge loss: 1 sum, 0 quadrature",
+        "0..1",
+        "model: 0..1",
     ] = 1.0,
     needle_eccentricity: Annotated[
-        Array, "", "needle off centre, over the gap: 0 centred, 1 touching", "0..1"
+        Array, "", "needle off centre, over the gap: 0 centred, 1 touching", "0..1", "model: 0..1"
     ] = 0.3,
-    fuel_temperature: Annotated[Array, "degC", "temperature of the fuel", "0..60"] = 20.0,
-    fuel_water: Annotated[Array, "", "mass fraction of water in the fuel", "0..0.15"] = 0.06,
-    fuel_methanol: Annotated[Array, "", "mass fraction of methanol in the alcohol", "0..0.1"] = 0.0,
-    burn_rate: Annotated[Array, "ml/min", "fuel the wicks burn", "> 0"] = 3.0,
+    fuel_temperature: FuelTemperature = 20.0,
+    fuel_water: FuelWater = 0.06,
+    fuel_methanol: FuelMethanol = 0.0,
+    burn_rate: Annotated[BurnRate, "> 0"] = 3.0,
 ) -> NeedleFlow:
     """Fuel that a needle valve and its tube pass under the head of the tank.
 
@@ -241,21 +264,21 @@ def needle_valve(
         size = _MILLIMETRE
         mu = fuel.viscosity(fuel_temperature, fuel_water, fuel_methanol) * 1e-3
         rho = fuel.density(fuel_temperature, fuel_water)
-        pressure = rho * STANDARD_GRAVITY * within(tank_head, SIZE_RANGE) * size
+        pressure = rho * STANDARD_GRAVITY * within(tank_head, NOT_NEGATIVE) * size
         coefficient = within(needle_discharge_coefficient, (1e-6, 1.0))
         eccentricity = within(needle_eccentricity, (0.0, 1.0))
         half_angle = np.radians(0.5 * within(needle_angle, (1e-6, 180.0 - 1e-6)))
-        travel = within(needle_turns, SIZE_RANGE) * within(thread_pitch, BORE_RANGE)
-        lift: Array = np.maximum(travel - within(seat_wear, SIZE_RANGE), 0.0)
-        drawn, width = needle_opening(lift * size, half_angle, within(seat_bore, BORE_RANGE) * size)
+        travel = within(needle_turns, NOT_NEGATIVE) * within(thread_pitch, POSITIVE)
+        lift: Array = np.maximum(travel - within(seat_wear, NOT_NEGATIVE), 0.0)
+        drawn, width = needle_opening(lift * size, half_angle, within(seat_bore, POSITIVE) * size)
         gap: Array = np.maximum(drawn, _SHUT)  # keeps the shut needle's resistances finite
         is_open: Array = np.where(drawn > _SHUT, 1.0, 0.0)
 
-        length = within(land_length, SIZE_RANGE) * size
+        length = within(land_length, NOT_NEGATIVE) * size
         widening = within(land_taper, (0.0, 1.0)) * length * np.sin(half_angle)
         land = land_resistance(gap, width, length, mu, widening, eccentricity)
-        bore = within(feed_tube_bore, BORE_RANGE) * size
-        tube = hole_resistance(bore, within(feed_tube_length, SIZE_RANGE) * size, mu)
+        bore = within(feed_tube_bore, POSITIVE) * size
+        tube = hole_resistance(bore, within(feed_tube_length, NOT_NEGATIVE) * size, mu)
         tube_jet = TUBE_KINETIC_LOSS * inertial_coefficient(0.25 * np.pi * bore**2, rho, 1.0)
         flow = series_flow(
             pressure,
@@ -271,7 +294,7 @@ def needle_valve(
         capacity = flow / _ML_PER_MIN
         return NeedleFlow(
             feed_capacity=capacity,
-            feed_ratio=capacity / within(burn_rate, BORE_RANGE),
+            feed_ratio=capacity / within(burn_rate, POSITIVE),
             needle_lift=lift,
             needle_reynolds=2.0 * rho * flow / (width * mu),
         )
@@ -284,13 +307,15 @@ class BlowerSteam(NamedTuple):
 
 
 def blower_jet(
-    jet_bore: Annotated[Array, "mm", "bore of the blower jet", "> 0"] = 0.4,
-    steam_pressure: Annotated[Array, "bar", "boiler pressure above the atmosphere", ">= 0"] = 3.0,
+    jet_bore: Annotated[Array, "mm", "bore of the blower jet", "> 0", "read as bore"] = 0.4,
+    steam_pressure: Annotated[SteamPressure, ">= 0"] = 3.0,
     jet_discharge_coefficient: Annotated[
-        Array, "", "discharge coefficient of the jet", "0..1"
+        Array, "", "discharge coefficient of the jet", "0..1", "model: 0.7..0.92 triangular"
     ] = 0.82,
-    steam_dryness: Annotated[Array, "", "mass fraction of vapour in the steam", "0.9..1"] = 0.97,
-    ambient_pressure: Annotated[Array, "bar", "pressure of the atmosphere", "> 0"] = 1.01325,
+    steam_dryness: Annotated[
+        Array, "", "mass fraction of vapour in the steam", "0.9..1", "model: 0.9..1"
+    ] = 0.97,
+    ambient_pressure: Annotated[AmbientPressure, "> 0"] = 1.01325,
 ) -> BlowerSteam:
     """Steam that the blower jet lets out, water carried along included.
 
@@ -309,7 +334,7 @@ def blower_jet(
     """
     with np.errstate(all="ignore"):
         around = within(ambient_pressure, (0.1, 8.0))
-        boiler = within(steam_pressure, SIZE_RANGE) + around
+        boiler = within(steam_pressure, NOT_NEGATIVE) + around
         flux = nozzle_mass_flux(
             boiler * _BAR,
             around * _BAR,
@@ -317,7 +342,7 @@ def blower_jet(
             STEAM_EXPANSION_EXPONENT,
             STEAM_GAS_CONSTANT,
         )
-        area = 0.25 * np.pi * (within(jet_bore, BORE_RANGE) * _MILLIMETRE) ** 2
+        area = 0.25 * np.pi * (within(jet_bore, POSITIVE) * _MILLIMETRE) ** 2
         wet = np.sqrt(within(steam_dryness, (0.9, 1.0)))
         coefficient = within(jet_discharge_coefficient, (0.0, 1.0))
         steam: Array = coefficient * area * flux / wet * _KG_PER_S_IN_G_PER_MIN

@@ -5,9 +5,7 @@ from typing import Annotated, NamedTuple
 import numpy as np
 
 from models.arrays import Array
-from models.fuel import within
-
-NOT_NEGATIVE = (0.0, 1e6)
+from models.ranges import NOT_NEGATIVE, within
 
 
 class PipeRoom(NamedTuple):
@@ -18,10 +16,17 @@ class PipeRoom(NamedTuple):
 
 def pipe_room(
     dip_length: Annotated[
-        Array, "mm", "room along the engine that the dip under the bar takes"
+        Array,
+        "mm",
+        "room along the engine that the dip under the bar takes",
+        "read as outside size",
     ] = 40.0,
     dip_room: Annotated[
-        Array, "mm", "between what holds the pipe at the sump and at the burner", ">= 0"
+        Array,
+        "mm",
+        "between what holds the pipe at the sump and at the burner",
+        ">= 0",
+        "read as outside size",
     ] = 45.0,
 ) -> PipeRoom:
     """Room that is left along the engine when a pipe has gone down under a bar and up again.

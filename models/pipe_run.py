@@ -8,11 +8,15 @@ sum of the joint errors before it, so an error at the sump tilts everything afte
 from typing import Annotated, NamedTuple
 
 import numpy as np
-from scipy.special import ellipe
 
-from models import fuel
 from models.air_lock import air_lock
-from models.arrays import STANDARD_GRAVITY, Array
+from models.arrays import Array
+from models.pipe_flow import (
+    END_EQUIVALENT_LENGTH,
+    curvature_resistance,
+    feed_resistance,
+    oval_conductance,
+)
 from models.pipe_geometry import (
     bent_chain,
     heading,
@@ -21,16 +25,26 @@ from models.pipe_geometry import (
     slack_tilt,
     smallest,
 )
-
-END_EQUIVALENT_LENGTH = 3.0 * np.pi / 16.0
-"""Length of pipe, in bores, that resists like its two ends into still fuel: 0.589.
-
-Exact for creeping flow through an aperture, 3 mu Q/r^3 (Sampson 1891, Phil. Trans. R. Soc.
-A 182, 449), half of it at each end, over 8 mu Q/(pi r^4) a unit length of pipe.
-"""
-
-LAMINAR_LIMIT = 2000.0
-"""Reynolds number above which no answer is given: the flow may be turbulent."""
+from models.quantities import (
+    BendEquivalentLength,
+    BracketDistance,
+    BracketPlay,
+    BracketSlack,
+    BreatherHeight,
+    BubbleRiseFactor,
+    BurnRate,
+    FuelTemperature,
+    FuelWater,
+    ObstacleDiameter,
+    ObstacleHeight,
+    ObstaclePosition,
+    OcclusionBondNumber,
+    OutletHeight,
+    OutletTilt,
+    PipeBore,
+    PipeOvality,
+    PipeWall,
+)
 
 
 class SteppedPipe(NamedTuple):
@@ -74,100 +88,51 @@ class BentPipe(NamedTuple):
     bend_ratio: Annotated[Array, "", "bend radius over outside diameter of the pipe"]
 
 
-def laminar_pressure_drop(length: Array, bore: Array, flow: Array, viscosity: Array) -> Array:
-    """Pressure lost along a round pipe, Pa: dp = 128 mu L Q/(pi d^4), Hagen-Poiseuille.
-
-    Length and bore in mm, flow in ml/min, viscosity in mPa s; any shapes that broadcast.
-    Exact for developed laminar flow, Reynolds number below about 2000.
-    """
-    square = bore * bore
-    # mPa s * mm * (ml/min) / mm^4 = 1e-12/60 W m/1e-12 m4 = 1/60 Pa
-    return (128.0 / (60.0 * np.pi)) * viscosity * length * flow / (square * square)
-
-
-def reynolds_number(bore: Array, flow: Array, density: Array, viscosity: Array) -> Array:
-    """Reynolds number 4 rho Q/(pi d mu) by mean velocity and bore; units as above, kg/m3."""
-    return density * flow / (15.0 * np.pi * bore * viscosity)
-
-
-def curvature_resistance(dean: Array) -> Array:
-    """Resistance of a curved pipe to laminar flow over that of a straight one.
-
-    1/(1 - (1 - (11.6/De)^0.45)^(1/0.45)) above a Dean number De = Re sqrt(d/2R) of 11.6,
-    exactly 1 below (White 1929, Proc. R. Soc. A 123, 645). Stated for long coils, De below
-    2000 and d/2R below 0.066: a hand-bent pipe is shorter and tighter, so above De = 11.6
-    this is a guess on the high side. The default pipe stays below at 3 ml/min, even at 60 degC.
-    """
-    if not np.any(dean > 11.6):
-        return dean * 0.0 + 1.0
-    slow = 11.6 / np.maximum(dean, 11.6)
-    return 1.0 / (1.0 - (1.0 - slow**0.45) ** (1.0 / 0.45)) + dean * 0.0
-
-
-def oval_conductance(ovality: Array) -> Array:
-    """Laminar flow through a flattened pipe over that through the round pipe it was made of.
-
-    Q = pi a^3 b^3 dp/(4 mu L (a^2 + b^2)) in an ellipse of half-axes a, b (Boussinesq 1868,
-    J. Math. Pures Appl. 13, 377). With ovality o = (a - b)/((a + b)/2), h = (o/2)^2, and the
-    wall's length kept: (1 - h)^3/((1 + h) S^4), S the perimeter over pi (a + b) by the
-    complete elliptic integral. Exact for an ellipse; o from 0 to 1 (axes 3 to 1), else NaN.
-    """
-    o = np.where((ovality >= 0.0) & (ovality <= 1.0), ovality, np.nan)
-    h = 0.25 * o * o
-    long_half = 1.0 + 0.5 * o
-    short_over_long = (1.0 - 0.5 * o) / long_half
-    S = (2.0 / np.pi) * long_half * ellipe(1.0 - short_over_long * short_over_long)
-    less = 1.0 - h
-    conductance: Array = less * less * less / ((1.0 + h) * np.square(S * S))
-    return conductance
-
-
-def feed_resistance(
-    pipe_bore: Array, burn_rate: Array, fuel_temperature: Array, fuel_water: Array
-) -> tuple[Array, Array]:
-    """Reynolds number of the feed, and fall of level in 1 mm of round pipe, mm.
-
-    NaN for the fall where the Reynolds number is above 2000 or the burn rate negative.
-    """
-    density = fuel.density(fuel_temperature, fuel_water)
-    viscosity = fuel.viscosity(fuel_temperature, fuel_water)
-    reynolds = reynolds_number(pipe_bore, burn_rate, density, viscosity)
-    pascal = laminar_pressure_drop(1.0, pipe_bore, burn_rate, viscosity)
-    fall = pascal * (1000.0 / STANDARD_GRAVITY) / density
-    return reynolds, np.where((reynolds >= 0.0) & (reynolds <= LAMINAR_LIMIT), fall, np.nan)
-
-
 def stepped_pipe(
-    outlet_height: Annotated[Array, "mm", "axis of the sump outlet above the sump floor"] = 8.0,
-    outlet_tilt: Annotated[Array, "deg", "upward tilt of the first run"] = 0.0,
-    run_1: Annotated[Array, "mm", "from the sump to the first elbow", "> 0"] = 37.5,
-    drop: Annotated[Array, "mm", "from the first elbow down to the second", "> 0"] = 8.0,
-    run_2: Annotated[Array, "mm", "under the bar, second elbow to third", "> 0"] = 15.0,
-    rise: Annotated[Array, "mm", "from the third elbow up to the fourth", "> 0"] = 8.0,
-    run_3: Annotated[Array, "mm", "from the fourth elbow to the first wick", "> 0"] = 42.5,
-    joint_error_1: Annotated[Array, "deg", "first elbow, upward error of its angle"] = 0.0,
-    joint_error_2: Annotated[Array, "deg", "second elbow, upward error of its angle"] = 0.0,
-    joint_error_3: Annotated[Array, "deg", "third elbow, upward error of its angle"] = 0.0,
-    joint_error_4: Annotated[Array, "deg", "fourth elbow, upward error of its angle"] = 0.0,
-    pipe_bore: Annotated[Array, "mm", "inside diameter of the fuel pipe", "> 0"] = 3.2,
-    pipe_wall: Annotated[Array, "mm", "wall thickness of the fuel pipe", "> 0"] = 0.4,
-    obstacle_height: Annotated[Array, "mm", "centre of the bar above the sump floor"] = 7.0,
-    obstacle_position: Annotated[Array, "mm", "centre of the bar beyond the sump outlet"] = 45.0,
-    obstacle_diameter: Annotated[Array, "mm", "diameter of the bar", ">= 0"] = 5.0,
-    burn_rate: Annotated[Array, "ml/min", "fuel burnt by all the wicks", ">= 0"] = 3.0,
-    fuel_temperature: Annotated[Array, "degC", "temperature of the fuel", "0..60"] = 20.0,
-    fuel_water: Annotated[Array, "", "mass fraction of water in the fuel", "0..0.15"] = 0.06,
-    bend_equivalent_length: Annotated[Array, "", "bores of pipe as good as an elbow", ">= 0"] = 2.5,
-    bracket_slack: Annotated[Array, "mm", "far bracket lets the pipe up or down by", ">= 0"] = 0.0,
-    bracket_distance: Annotated[Array, "mm", "far bracket beyond the outlet", "> 0"] = 140.0,
-    bracket_play: Annotated[Array, "", "where in that slack the pipe lies, up", "-1..1"] = 0.0,
-    breather_height: Annotated[
-        Array, "mm", "lowest point of the breather's mouth above the sump floor", "> 0"
-    ] = 12.0,
-    bubble_rise_factor: Annotated[Array, "", "doubt of a bubble's rise in the pipe", "> 0"] = 1.0,
-    occlusion_bond_number: Annotated[
-        Array, "", "below it fuel fills the bore as it runs along a level pipe", ">= 0"
-    ] = 0.8,
+    outlet_height: OutletHeight = 8.0,
+    outlet_tilt: OutletTilt = 0.0,
+    run_1: Annotated[
+        Array, "mm", "from the sump to the first elbow", "> 0", "read as outside size"
+    ] = 37.5,
+    drop: Annotated[
+        Array, "mm", "from the first elbow down to the second", "> 0", "read as outside size"
+    ] = 8.0,
+    run_2: Annotated[
+        Array, "mm", "under the bar, second elbow to third", "> 0", "read as outside size"
+    ] = 15.0,
+    rise: Annotated[
+        Array, "mm", "from the third elbow up to the fourth", "> 0", "read as outside size"
+    ] = 8.0,
+    run_3: Annotated[
+        Array, "mm", "from the fourth elbow to the first wick", "> 0", "read as outside size"
+    ] = 42.5,
+    joint_error_1: Annotated[
+        Array, "deg", "first elbow, upward error of its angle", "read as angle"
+    ] = 0.0,
+    joint_error_2: Annotated[
+        Array, "deg", "second elbow, upward error of its angle", "read as angle"
+    ] = 0.0,
+    joint_error_3: Annotated[
+        Array, "deg", "third elbow, upward error of its angle", "read as angle"
+    ] = 0.0,
+    joint_error_4: Annotated[
+        Array, "deg", "fourth elbow, upward error of its angle", "read as angle"
+    ] = 0.0,
+    pipe_bore: PipeBore = 3.2,
+    pipe_wall: PipeWall = 0.4,
+    obstacle_height: ObstacleHeight = 7.0,
+    obstacle_position: ObstaclePosition = 45.0,
+    obstacle_diameter: ObstacleDiameter = 5.0,
+    burn_rate: Annotated[BurnRate, ">= 0"] = 3.0,
+    fuel_temperature: FuelTemperature = 20.0,
+    fuel_water: FuelWater = 0.06,
+    bend_equivalent_length: BendEquivalentLength = 2.5,
+    bracket_slack: BracketSlack = 0.0,
+    bracket_distance: BracketDistance = 140.0,
+    bracket_play: BracketPlay = 0.0,
+    breather_height: BreatherHeight = 12.0,
+    bubble_rise_factor: BubbleRiseFactor = 1.0,
+    occlusion_bond_number: OcclusionBondNumber = 0.8,
 ) -> SteppedPipe:
     """Level, clearance and resistance of a pipe stepped under a bar by four mitred elbows.
 
@@ -256,39 +221,57 @@ def stepped_pipe(
 
 
 def bent_pipe(
-    outlet_height: Annotated[Array, "mm", "axis of the sump outlet above the sump floor"] = 8.0,
-    outlet_tilt: Annotated[Array, "deg", "upward tilt of the first run"] = 0.0,
-    run_1: Annotated[Array, "mm", "straight from the sump to the first bend", "> 0"] = 24.7,
-    slope_1: Annotated[Array, "mm", "straight downhill between bends 1 and 2", "> 0"] = 3.0,
-    run_2: Annotated[Array, "mm", "straight under the bar between bends 2 and 3", "> 0"] = 8.0,
-    slope_2: Annotated[Array, "mm", "straight uphill between bends 3 and 4", "> 0"] = 3.0,
-    run_3: Annotated[Array, "mm", "straight from the last bend to the first wick", "> 0"] = 29.8,
-    bend_radius: Annotated[Array, "mm", "radius of the bends to the centreline", "> 0"] = 10.0,
-    bend_angle: Annotated[Array, "deg", "angle through which each bend is drawn", ">= 0"] = 45.0,
-    bend_error_1: Annotated[Array, "deg", "first bend, angle bent beyond the drawn"] = 0.0,
-    bend_error_2: Annotated[Array, "deg", "second bend, angle bent beyond the drawn"] = 0.0,
-    bend_error_3: Annotated[Array, "deg", "third bend, angle bent beyond the drawn"] = 0.0,
-    bend_error_4: Annotated[Array, "deg", "fourth bend, angle bent beyond the drawn"] = 0.0,
-    pipe_ovality: Annotated[Array, "", "(widest - least bore)/mean in the bends", "0..1"] = 0.06,
-    pipe_bore: Annotated[Array, "mm", "inside diameter of the fuel pipe", "> 0"] = 3.2,
-    pipe_wall: Annotated[Array, "mm", "wall thickness of the fuel pipe", "> 0"] = 0.4,
-    obstacle_height: Annotated[Array, "mm", "centre of the bar above the sump floor"] = 7.0,
-    obstacle_position: Annotated[Array, "mm", "centre of the bar beyond the sump outlet"] = 45.0,
-    obstacle_diameter: Annotated[Array, "mm", "diameter of the bar", ">= 0"] = 5.0,
-    burn_rate: Annotated[Array, "ml/min", "fuel burnt by all the wicks", ">= 0"] = 3.0,
-    fuel_temperature: Annotated[Array, "degC", "temperature of the fuel", "0..60"] = 20.0,
-    fuel_water: Annotated[Array, "", "mass fraction of water in the fuel", "0..0.15"] = 0.06,
-    bend_equivalent_length: Annotated[Array, "", "bores of pipe as good as a bend", ">= 0"] = 2.5,
-    bracket_slack: Annotated[Array, "mm", "far bracket lets the pipe up or down by", ">= 0"] = 0.0,
-    bracket_distance: Annotated[Array, "mm", "far bracket beyond the outlet", "> 0"] = 140.0,
-    bracket_play: Annotated[Array, "", "where in that slack the pipe lies, up", "-1..1"] = 0.0,
-    breather_height: Annotated[
-        Array, "mm", "lowest point of the breather's mouth above the sump floor", "> 0"
-    ] = 12.0,
-    bubble_rise_factor: Annotated[Array, "", "doubt of a bubble's rise in the pipe", "> 0"] = 1.0,
-    occlusion_bond_number: Annotated[
-        Array, "", "below it fuel fills the bore as it runs along a level pipe", ">= 0"
-    ] = 0.8,
+    outlet_height: OutletHeight = 8.0,
+    outlet_tilt: OutletTilt = 0.0,
+    run_1: Annotated[
+        Array, "mm", "straight from the sump to the first bend", "> 0", "read as outside size"
+    ] = 24.7,
+    slope_1: Annotated[
+        Array, "mm", "straight downhill between bends 1 and 2", "> 0", "read as outside size"
+    ] = 3.0,
+    run_2: Annotated[
+        Array, "mm", "straight under the bar between bends 2 and 3", "> 0", "read as outside size"
+    ] = 8.0,
+    slope_2: Annotated[
+        Array, "mm", "straight uphill between bends 3 and 4", "> 0", "read as outside size"
+    ] = 3.0,
+    run_3: Annotated[
+        Array, "mm", "straight from the last bend to the first wick", "> 0", "read as outside size"
+    ] = 29.8,
+    bend_radius: Annotated[
+        Array, "mm", "radius of the bends to the centreline", "> 0", "read as outside size"
+    ] = 10.0,
+    bend_angle: Annotated[
+        Array, "deg", "angle through which each bend is drawn", ">= 0", "read as angle"
+    ] = 45.0,
+    bend_error_1: Annotated[
+        Array, "deg", "first bend, angle bent beyond the drawn", "read as angle"
+    ] = 0.0,
+    bend_error_2: Annotated[
+        Array, "deg", "second bend, angle bent beyond the drawn", "read as angle"
+    ] = 0.0,
+    bend_error_3: Annotated[
+        Array, "deg", "third bend, angle bent beyond the drawn", "read as angle"
+    ] = 0.0,
+    bend_error_4: Annotated[
+        Array, "deg", "fourth bend, angle bent beyond the drawn", "read as angle"
+    ] = 0.0,
+    pipe_ovality: PipeOvality = 0.06,
+    pipe_bore: PipeBore = 3.2,
+    pipe_wall: PipeWall = 0.4,
+    obstacle_height: ObstacleHeight = 7.0,
+    obstacle_position: ObstaclePosition = 45.0,
+    obstacle_diameter: ObstacleDiameter = 5.0,
+    burn_rate: Annotated[BurnRate, ">= 0"] = 3.0,
+    fuel_temperature: FuelTemperature = 20.0,
+    fuel_water: FuelWater = 0.06,
+    bend_equivalent_length: BendEquivalentLength = 2.5,
+    bracket_slack: BracketSlack = 0.0,
+    bracket_distance: BracketDistance = 140.0,
+    bracket_play: BracketPlay = 0.0,
+    breather_height: BreatherHeight = 12.0,
+    bubble_rise_factor: BubbleRiseFactor = 1.0,
+    occlusion_bond_number: OcclusionBondNumber = 0.8,
 ) -> BentPipe:
     """Level, clearance and resistance of a pipe bent under a bar by four bends of one radius.
 

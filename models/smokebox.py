@@ -5,28 +5,24 @@ from typing import Annotated, NamedTuple
 import numpy as np
 
 from models.arrays import STANDARD_ATMOSPHERE, Array
-from models.fuel import within
-from models.steam import (
+from models.quantities import (
+    AuxiliaryDraught,
+    BlowerDraughtFactor,
+    BlowerSteam,
     CondensationFactor,
     Cutoff,
     Cylinders,
+    ExhaustDraughtFactor,
     PistonBore,
     PistonStroke,
-    cylinder_volume,
-    vapour_density,
+    Revolutions,
+    SteamPressure,
 )
+from models.ranges import NOT_NEGATIVE, within
+from models.steam import cylinder_volume, vapour_density
 
 NATURAL_DRAUGHT = 0.5
 """Suction of the hot gas in chimney and tubes alone, Pa: 0.8 Pa per 100 mm of height at most."""
-
-NOT_NEGATIVE = (0.0, 1e6)
-
-BlowerDraughtFactor = Annotated[
-    Array, "Pa*min/g", "suction for each g/min of steam from the blower", ">= 0"
-]
-ExhaustDraughtFactor = Annotated[
-    Array, "Pa*min/g", "suction for each g/min of steam from the cylinders", ">= 0"
-]
 
 
 class SmokeboxDraught(NamedTuple):
@@ -37,15 +33,15 @@ class SmokeboxDraught(NamedTuple):
 
 
 def smokebox_draught(
-    steam_pressure: Annotated[Array, "bar", "boiler pressure above the atmosphere", "0..6.9"] = 3.0,
-    blower_steam: Annotated[Array, "g/min", "steam the blower jet passes", ">= 0"] = 2.0,
+    steam_pressure: Annotated[SteamPressure, "0..6.9"] = 3.0,
+    blower_steam: BlowerSteam = 2.0,
     piston_bore: PistonBore = 11.0,
     piston_stroke: PistonStroke = 16.0,
     cylinders: Cylinders = 2.0,
     cutoff: Cutoff = 0.75,
-    revolutions: Annotated[Array, "rpm", "revolutions of the crankshaft", ">= 0"] = 180.0,
+    revolutions: Revolutions = 180.0,
     condensation_factor: CondensationFactor = 2.5,
-    auxiliary_draught: Annotated[Array, "Pa", "suction of a fan on the chimney", ">= 0"] = 0.0,
+    auxiliary_draught: AuxiliaryDraught = 0.0,
     blower_draught_factor: BlowerDraughtFactor = 10.0,
     exhaust_draught_factor: ExhaustDraughtFactor = 12.0,
 ) -> SmokeboxDraught:

@@ -6,7 +6,19 @@ from typing import Annotated, NamedTuple
 import numpy as np
 
 from models.arrays import STANDARD_ATMOSPHERE, Array
-from models.fuel import within
+from models.quantities import (
+    BlowerSteam,
+    BurnRate,
+    CondensationFactor,
+    Cutoff,
+    Cylinders,
+    FeedTemperature,
+    PistonBore,
+    PistonStroke,
+    Revolutions,
+    SteamPressure,
+)
+from models.ranges import NOT_NEGATIVE, POSITIVE, SHARE, within
 
 PRESSURE_RANGE = (1.0, 8.0)
 """Absolute pressures for which the fits of saturated steam are stated, bar."""
@@ -14,20 +26,10 @@ PRESSURE_RANGE = (1.0, 8.0)
 LIQUID_RANGE = (0.0, 171.0)
 """Temperatures for which the fits of liquid water are stated, degC."""
 
-_POSITIVE = (1e-6, 1e6)  # in shop units: less is none
-_NOT_NEGATIVE = (0.0, 1e6)
 _ATMOSPHERE = 1e-5 * STANDARD_ATMOSPHERE  # bar
 _G_PER_MIN = 60.0  # of 1 g/s
 
 Absolute = Annotated[Array, "bar", "absolute pressure", "1..8"]
-
-PistonBore = Annotated[Array, "mm", "bore of a cylinder", "> 0"]
-PistonStroke = Annotated[Array, "mm", "stroke of a piston", "> 0"]
-Cylinders = Annotated[Array, "", "number of double-acting cylinders", "> 0"]
-Cutoff = Annotated[Array, "", "share of the stroke at which admission ends", "0..1"]
-CondensationFactor = Annotated[
-    Array, "", "steam taken over the steam that would fill the cylinders dry", "> 0"
-]
 
 
 def saturation_temperature(
@@ -119,10 +121,10 @@ def cylinder_volume(
     condensation_factor: CondensationFactor,
 ) -> Annotated[Array, "ml", "steam taken in a revolution, as volume at boiler pressure"]:
     """condensation_factor * 2 * cylinders * (piston area * stroke * cutoff): both sides filled."""
-    bore = within(piston_bore, _POSITIVE)
-    swept = (0.25e-3 * math.pi) * bore * bore * within(piston_stroke, _POSITIVE)
-    filled = swept * within(cutoff, (0.0, 1.0)) * (2.0 * within(cylinders, _POSITIVE))
-    return filled * within(condensation_factor, _POSITIVE)
+    bore = within(piston_bore, POSITIVE)
+    swept = (0.25e-3 * math.pi) * bore * bore * within(piston_stroke, POSITIVE)
+    filled = swept * within(cutoff, SHARE) * (2.0 * within(cylinders, POSITIVE))
+    return filled * within(condensation_factor, POSITIVE)
 
 
 class SteamBalance(NamedTuple):
@@ -136,22 +138,30 @@ class SteamBalance(NamedTuple):
 
 
 def steam_balance(
-    heat_to_boiler: Annotated[Array, "W", "heat the fire gives to the boiler"] = 700.0,
-    shell_loss: Annotated[Array, "W", "heat the boiler's outside loses", ">= 0"] = 40.0,
-    feed_temperature: Annotated[Array, "degC", "temperature of the feed water", "0..171"] = 20.0,
-    steam_pressure: Annotated[Array, "bar", "boiler pressure above the atmosphere", "0..6.9"] = 3.0,
+    heat_to_boiler: Annotated[
+        Array, "W", "heat the fire gives to the boiler", "model: lognormal 25 %"
+    ] = 700.0,
+    shell_loss: Annotated[
+        Array, "W", "heat the boiler's outside loses", ">= 0", "model: lognormal 20 %"
+    ] = 40.0,
+    feed_temperature: FeedTemperature = 20.0,
+    steam_pressure: Annotated[SteamPressure, "0..6.9"] = 3.0,
     piston_bore: PistonBore = 11.0,
     piston_stroke: PistonStroke = 16.0,
     cylinders: Cylinders = 2.0,
     cutoff: Cutoff = 0.75,
-    revolutions: Annotated[Array, "rpm", "revolutions of the crankshaft", ">= 0"] = 180.0,
+    revolutions: Revolutions = 180.0,
     condensation_factor: CondensationFactor = 2.5,
-    blower_steam: Annotated[Array, "g/min", "steam the blower jet passes", ">= 0"] = 2.0,
+    blower_steam: BlowerSteam = 2.0,
     water_volume: Annotated[
-        Array, "ml", "water that may be used, measured at feed temperature", "> 0"
+        Array,
+        "ml",
+        "water that may be used, measured at feed temperature",
+        "> 0",
+        "running: +-10 normal",
     ] = 120.0,
-    fuel_volume: Annotated[Array, "ml", "fuel in the tank", "> 0"] = 60.0,
-    burn_rate: Annotated[Array, "ml/min", "fuel burnt by all wicks together", "> 0"] = 3.0,
+    fuel_volume: Annotated[Array, "ml", "fuel in the tank", "> 0", "running: +-5 normal"] = 60.0,
+    burn_rate: Annotated[BurnRate, "> 0"] = 3.0,
 ) -> SteamBalance:
     """Steam made against steam used at a steady pressure, and how long water and fuel last.
 
@@ -174,21 +184,21 @@ def steam_balance(
     shell stores, a pressure that changes.
     """
     with np.errstate(all="ignore"):
-        pressure = within(steam_pressure, _NOT_NEGATIVE) + _ATMOSPHERE
+        pressure = within(steam_pressure, NOT_NEGATIVE) + _ATMOSPHERE
         feed = within(feed_temperature, LIQUID_RANGE)
-        net = (heat_to_boiler - within(shell_loss, _NOT_NEGATIVE)) * _G_PER_MIN
+        net = (heat_to_boiler - within(shell_loss, NOT_NEGATIVE)) * _G_PER_MIN
         made: Array = np.maximum(net, 0.0) / (vapour_enthalpy(pressure) - liquid_enthalpy(feed))
 
         turn = cylinder_volume(piston_bore, piston_stroke, cylinders, cutoff, condensation_factor)
-        rate = turn * within(revolutions, _NOT_NEGATIVE) * 1e-3  # litre/min, so g/min by density
+        rate = turn * within(revolutions, NOT_NEGATIVE) * 1e-3  # litre/min, so g/min by density
         taken = rate * vapour_density(pressure)
-        used = taken + within(blower_steam, _NOT_NEGATIVE)
+        used = taken + within(blower_steam, NOT_NEGATIVE)
 
-        water = within(water_volume, _POSITIVE) * 1e-3 * liquid_density(feed)  # g
+        water = within(water_volume, POSITIVE) * 1e-3 * liquid_density(feed)  # g
         return SteamBalance(
             steam_made=made,
             steam_used=used,
             steam_balance=made - used,
             water_endurance=water / np.maximum(made, used),
-            fuel_endurance=within(fuel_volume, _POSITIVE) / within(burn_rate, _POSITIVE),
+            fuel_endurance=within(fuel_volume, POSITIVE) / within(burn_rate, POSITIVE),
         )

@@ -15,9 +15,11 @@ class SurgeMargin(NamedTuple):
 
 def surge_margin(
     flood_margin_all: Annotated[
-        Array, "mm", "least distance of a wick lip over the level, unlit"
+        Array, "mm", "least distance of a wick lip over the level, unlit", "model"
     ] = 1.5,
-    surge_rise: Annotated[Array, "mm", "rise of the sump by fuel driven out while standing"] = 1.0,
+    surge_rise: Annotated[
+        Array, "mm", "rise of the sump by fuel driven out while standing", "model"
+    ] = 1.0,
 ) -> SurgeMargin:
     """Margin to flooding that is left when a tank has warmed before its burner is lit.
 

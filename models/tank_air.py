@@ -11,22 +11,30 @@ import numpy as np
 
 from models import fuel
 from models.arrays import STANDARD_ATMOSPHERE, STANDARD_GRAVITY, Array
-from models.fuel import within
 from models.orifice_flow import (
-    BORE_RANGE,
-    SIZE_RANGE,
     hole_resistance,
     inertial_coefficient,
     quadratic_flow,
 )
+from models.quantities import (
+    AmbientPressure,
+    BreatherBore,
+    BurnRate,
+    FuelMethanol,
+    FuelTemperature,
+    FuelWater,
+    SumpFreeArea,
+    TankAirVolume,
+    TankHead,
+    ValveOpening,
+)
+from models.ranges import FUEL_TEMPERATURE, NOT_NEGATIVE, POSITIVE, SHARE, within
 
 AIR_GAS_CONSTANT = 287.053
 """Gas constant of dry air, J/(kg K) (US Standard Atmosphere 1976)."""
 
 PRESSURE_RANGE = (0.5e5, 1.2e5)
 """Pressures of the atmosphere that are computed, Pa."""
-
-SHARE = (0.0, 1.0)
 
 _MILLIMETRE = 1e-3
 _ML_PER_MIN = 1e-6 / 60.0  # m3/s
@@ -35,7 +43,7 @@ _BAR = 1e5
 
 def kelvin(temperature: Array) -> Array:
     """Absolute temperature, K, of one in degC; NaN outside 0 to 60 degC."""
-    return within(temperature, fuel.TEMPERATURE_RANGE) + 273.15
+    return within(temperature, FUEL_TEMPERATURE) + 273.15
 
 
 def air_share(temperature: Array, saturation: Array, methanol: Array, pressure: Array) -> Array:
@@ -108,8 +116,8 @@ def pinhole_flow(
     about 0.61 in thin sheet, 0.8 where the hole is longer than its bore. Left out: slip at
     the wall (+3 % at 0.02 mm), compressibility (suction below 1 % of p).
     """
-    is_open: Array = np.where(bore < BORE_RANGE[0], 0.0, 1.0)
-    bored: Array = np.where(bore < BORE_RANGE[0], 1.0, bore) * _MILLIMETRE
+    is_open: Array = np.where(bore < POSITIVE[0], 0.0, 1.0)
+    bored: Array = np.where(bore < POSITIVE[0], 1.0, bore) * _MILLIMETRE
     rho = pressure / (AIR_GAS_CONSTANT * kelvin(temperature))
     laminar = hole_resistance(bored, length * _MILLIMETRE, air_viscosity(temperature))
     inertia = inertial_coefficient(0.25 * np.pi * bored**2, rho, discharge_coefficient)
@@ -127,31 +135,44 @@ class TankSurge(NamedTuple):
 
 
 def tank_surge(
-    tank_air_volume: Annotated[Array, "ml", "air space in the tank", ">= 0"] = 20.0,
+    tank_air_volume: TankAirVolume = 20.0,
     tank_fuel_volume: Annotated[
-        Array, "ml", "fuel in the tank, which swells too; 0 leaves that out", ">= 0"
+        Array,
+        "ml",
+        "fuel in the tank, which swells too; 0 leaves that out",
+        ">= 0",
+        "running: 0..55",
     ] = 0.0,
-    fuel_temperature: Annotated[Array, "degC", "temperature before warming", "0..60"] = 20.0,
-    fuel_warming: Annotated[Array, "K", "total rise of temperature while standing unlit"] = 5.0,
-    warming_rate: Annotated[Array, "K/min", "rate of warming while lit"] = 0.5,
+    fuel_temperature: FuelTemperature = 20.0,
+    fuel_warming: Annotated[
+        Array, "K", "total rise of temperature while standing unlit", "running: 0..12 triangular"
+    ] = 5.0,
+    warming_rate: Annotated[
+        Array, "K/min", "rate of warming while lit", "running: 0..5 triangular"
+    ] = 0.5,
     vapour_saturation: Annotated[
-        Array, "", "vapour in the tank's air, over saturation", "0..1"
+        Array, "", "vapour in the tank's air, over saturation", "0..1", "model: 0.6..1 triangular"
     ] = 0.9,
-    fuel_water: Annotated[Array, "", "mass fraction of water in the fuel", "0..0.15"] = 0.06,
-    fuel_methanol: Annotated[Array, "", "mass fraction of methanol in the alcohol", "0..0.1"] = 0.0,
-    sump_free_area: Annotated[Array, "cm2", "free surface of the sump", "> 0"] = 4.0,
-    burn_rate: Annotated[Array, "ml/min", "fuel the wicks burn", "> 0"] = 3.0,
-    tank_head: Annotated[Array, "mm", "tank surface above sump surface", ">= 0"] = 30.0,
-    breather_bore: Annotated[Array, "mm", "inside diameter of the breather", "> 0"] = 5.0,
-    valve_opening: Annotated[
-        Array, "", "share of the feed capacity the valve is set to while standing; 0 shut", "0..1"
-    ] = 1.0,
-    leak_bore: Annotated[Array, "mm", "bore of a hole above the liquid; 0 none", ">= 0"] = 0.0,
+    fuel_water: FuelWater = 0.06,
+    fuel_methanol: FuelMethanol = 0.0,
+    sump_free_area: SumpFreeArea = 4.0,
+    burn_rate: Annotated[BurnRate, "> 0"] = 3.0,
+    tank_head: Annotated[TankHead, ">= 0"] = 30.0,
+    breather_bore: BreatherBore = 5.0,
+    valve_opening: ValveOpening = 1.0,
+    leak_bore: Annotated[
+        Array,
+        "mm",
+        "bore of a hole above the liquid; 0 none",
+        ">= 0",
+        "build: 0..0.1 triangular",
+        "read as bore",
+    ] = 0.0,
     leak_length: Annotated[Array, "mm", "length of that hole", ">= 0"] = 0.5,
     leak_discharge_coefficient: Annotated[
-        Array, "", "discharge coefficient of that hole", "0..1"
+        Array, "", "discharge coefficient of that hole", "0..1", "model: 0.6..0.8"
     ] = 0.7,
-    ambient_pressure: Annotated[Array, "bar", "pressure of the atmosphere", "> 0"] = 1.01325,
+    ambient_pressure: Annotated[AmbientPressure, "> 0"] = 1.01325,
 ) -> TankSurge:
     """Fuel driven out of a warming tank, and air let in by a pinhole.
 
@@ -180,21 +201,21 @@ def tank_surge(
     liquid, at seams and filler.
     """
     with np.errstate(all="ignore"):
-        air = within(tank_air_volume, SIZE_RANGE)
-        liquid = within(tank_fuel_volume, SIZE_RANGE)
+        air = within(tank_air_volume, NOT_NEGATIVE)
+        liquid = within(tank_fuel_volume, NOT_NEGATIVE)
         pressure = within(ambient_pressure * _BAR, PRESSURE_RANGE)
         saturation = within(vapour_saturation, (0.0, 1.0))
-        burnt = within(burn_rate, BORE_RANGE)
+        burnt = within(burn_rate, POSITIVE)
         rho = fuel.density(fuel_temperature, fuel_water)
-        hot = within(fuel_temperature, fuel.TEMPERATURE_RANGE) + fuel_warming
-        per_minute = within(warming_rate, (-SIZE_RANGE[1], SIZE_RANGE[1]))
+        hot = within(fuel_temperature, FUEL_TEMPERATURE) + fuel_warming
+        per_minute = within(warming_rate, (-NOT_NEGATIVE[1], NOT_NEGATIVE[1]))
 
         growth = expansion_ratio(
             fuel_temperature, fuel_warming, saturation, fuel_methanol, pressure
         )
         swelling = rho / fuel.density(hot, fuel_water) - 1.0
         swollen = air * (growth - 1.0) + liquid * swelling
-        head, bore = within(tank_head, SIZE_RANGE), within(breather_bore, BORE_RANGE)
+        head, bore = within(tank_head, NOT_NEGATIVE), within(breather_bore, POSITIVE)
         area = 0.25e-3 * np.pi * bore * bore  # ml for each mm of the breather
         # Head that the air in the tank would lose by giving up the fuel in 1 mm of the breather.
         dry = air_share(hot, saturation, fuel_methanol, pressure)
@@ -207,14 +228,14 @@ def tank_surge(
 
         leak = pinhole_flow(
             rho * STANDARD_GRAVITY * head * _MILLIMETRE,
-            within(leak_bore, SIZE_RANGE),
-            within(leak_length, SIZE_RANGE),
+            within(leak_bore, NOT_NEGATIVE),
+            within(leak_length, NOT_NEGATIVE),
             within(leak_discharge_coefficient, (1e-6, 1.0)),
             fuel_temperature,
             pressure,
         )
         return TankSurge(
-            surge_rise=10.0 * expelled / within(sump_free_area, BORE_RANGE),
+            surge_rise=10.0 * expelled / within(sump_free_area, POSITIVE),
             surge_ratio=rate * per_minute / burnt,
             leak_ratio=leak / burnt,
             expelled_volume=expelled,

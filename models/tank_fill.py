@@ -5,10 +5,9 @@ from typing import Annotated, NamedTuple
 import numpy as np
 
 from models.arrays import Array
-from models.fuel import within
+from models.quantities import TankFloorArea, TankVolume
+from models.ranges import POSITIVE, SHARE, within
 
-SHARE = (0.0, 1.0)
-POSITIVE = (1e-6, 1e6)
 ANY = (-1e6, 1e6)
 
 _MM_PER_ML_OVER_CM2 = 10.0
@@ -23,9 +22,11 @@ class TankFill(NamedTuple):
 
 
 def tank_fill(
-    tank_fill: Annotated[Array, "", "share of the tank that is fuel", "0..1"] = 0.65,
-    tank_volume: Annotated[Array, "ml", "inside of the tank, fuel and air", "> 0"] = 60.0,
-    tank_floor_area: Annotated[Array, "cm2", "free surface of the fuel in the tank", "> 0"] = 18.0,
+    tank_fill: Annotated[
+        Array, "", "share of the tank that is fuel", "0..1", "running: 0.25..0.92"
+    ] = 0.65,
+    tank_volume: TankVolume = 60.0,
+    tank_floor_area: TankFloorArea = 18.0,
     tank_head_full: Annotated[
         Array, "mm", "surface of a full tank above the surface in the sump"
     ] = 42.0,

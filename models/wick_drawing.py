@@ -8,7 +8,7 @@ from itertools import pairwise
 from math import cos, isfinite, radians, sin, tan
 
 from models.arrays import STANDARD_GRAVITY
-from models.pipe_run import feed_resistance
+from models.pipe_flow import feed_resistance
 from models.shapes import (
     Area,
     Circle,

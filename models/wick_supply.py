@@ -11,14 +11,26 @@ from typing import Annotated, NamedTuple
 import numpy as np
 
 from models.arrays import STANDARD_GRAVITY, Array
-from models.breather import NOT_NEGATIVE, POSITIVE
-from models.fuel import density, surface_tension, viscosity, within
+from models.fuel import density, surface_tension, viscosity
+from models.quantities import (
+    BreatherBore,
+    BurnRate,
+    FuelWater,
+    PipeBore,
+    PipeLength,
+    SumpFreeArea,
+    TankHead,
+    WickBore,
+    WickCount,
+    WickLipHeight,
+    WickStarveMargin,
+)
+from models.ranges import ANY_NOT_NEGATIVE, ANY_POSITIVE, SHARE, within
 from models.wicks import MOST_WICKS, whole_number
 
 PACKING_RANGE = (0.02, 0.7)
 """Shares of a wick tube that fibres may fill; parallel fibres touch at 0.785."""
 
-SHARE_RANGE = (0.0, 1.0)
 LIT_RANGE = (1e-6, 1.0)
 
 _GEBART_SQUARE = 57.0  # shape constant of a square array
@@ -47,7 +59,7 @@ def slot_hold(
     """Bubble point of a long slot that the fuel wets: 2 sigma/(rho g c); mm of fuel."""
     rho = density(fuel_temperature, fuel_water)
     sigma = surface_tension(fuel_temperature, fuel_water) * 1e-3
-    return 2.0 * sigma / (rho * STANDARD_GRAVITY * within(slot_width, POSITIVE) * _MM) / _MM
+    return 2.0 * sigma / (rho * STANDARD_GRAVITY * within(slot_width, ANY_POSITIVE) * _MM) / _MM
 
 
 def hole_hold(
@@ -74,7 +86,7 @@ def permeability(
     0.5, 0.3, 0.1 (a test solves that anew). Fibres that lie across the flow make the truth lower
     still, an uneven packing higher; ``packing_factor`` of `wick_supply` carries it all.
     """
-    R = within(fibre_radius, POSITIVE) * _UM
+    R = within(fibre_radius, ANY_POSITIVE) * _UM
     V = within(packing_fraction, PACKING_RANGE)
     open_share = (1.0 - V) / V
     return 8.0 / _GEBART_SQUARE * R * R * open_share * open_share * (1.0 - V)
@@ -95,9 +107,9 @@ def capillary_pressure(
     of fibre and fills 1 - V of the room.
     """
     sigma = surface_tension(fuel_temperature, fuel_water) * 1e-3
-    R = within(fibre_radius, POSITIVE) * _UM
+    R = within(fibre_radius, ANY_POSITIVE) * _UM
     V = within(packing_fraction, PACKING_RANGE)
-    return 2.0 * sigma * within(fibre_wetting, SHARE_RANGE) * V / (R * (1.0 - V))
+    return 2.0 * sigma * within(fibre_wetting, SHARE) * V / (R * (1.0 - V))
 
 
 def wick_capacity(
@@ -118,13 +130,13 @@ def wick_capacity(
     Holds for wetting liquids in wire cloth (Fries, Odic and Dreyer 2007, abstract). K is
     ``packing_factor`` times `permeability`, p_c that of `capillary_pressure`, A the tube's bore.
     """
-    K = within(packing_factor, POSITIVE) * permeability(fibre_radius, packing_fraction)
+    K = within(packing_factor, ANY_POSITIVE) * permeability(fibre_radius, packing_fraction)
     suction = capillary_pressure(
         fibre_radius, packing_fraction, fibre_wetting, fuel_temperature, fuel_water
     )
     lifted = density(fuel_temperature, fuel_water) * (STANDARD_GRAVITY * _MM) * wick_lift
-    bore = within(wick_bore, POSITIVE) * _MM
-    length = within(wick_length, POSITIVE) * _MM
+    bore = within(wick_bore, ANY_POSITIVE) * _MM
+    length = within(wick_length, ANY_POSITIVE) * _MM
     resistance = viscosity(fuel_temperature, fuel_water) * 1e-3 * length
     flow = K * (0.25 * math.pi) * bore * bore * np.maximum(suction - lifted, 0.0) / resistance
     return flow / _ML_PER_MIN
@@ -146,61 +158,75 @@ def burning_on(
     the wicks burn what they hold, V_w, the rate falling with it, b V/V_w, until it is the share
     f of the whole. Below the stop already, the sump gives nothing.
     """
-    free = within(sump_area, NOT_NEGATIVE) * np.maximum(level - stop, 0.0)
-    at_full = free + within(pipe_fuel, NOT_NEGATIVE) + within(breather_fuel, NOT_NEGATIVE)
+    free = within(sump_area, ANY_NOT_NEGATIVE) * np.maximum(level - stop, 0.0)
+    at_full = free + within(pipe_fuel, ANY_NOT_NEGATIVE) + within(breather_fuel, ANY_NOT_NEGATIVE)
     share = within(flame_out_share, LIT_RANGE)
-    dying = within(wick_fuel, NOT_NEGATIVE) * np.log(share)
-    minutes: Array = (at_full - dying) / within(burn_rate, POSITIVE)
+    dying = within(wick_fuel, ANY_NOT_NEGATIVE) * np.log(share)
+    minutes: Array = (at_full - dying) / within(burn_rate, ANY_POSITIVE)
     return minutes
 
 
 def wick_supply(
-    wick_count: Annotated[Array, "", "number of wicks", "1..6"] = 1.0,
-    wick_bore: Annotated[Array, "mm", "inside diameter of the wick tubes", "> 0"] = 7.0,
+    wick_count: WickCount = 1.0,
+    wick_bore: WickBore = 7.0,
     wick_length: Annotated[
-        Array, "mm", "packing of a wick from its foot in the fuel to the flame", "> 0"
+        Array,
+        "mm",
+        "packing of a wick from its foot in the fuel to the flame",
+        "> 0",
+        "read as outside size",
     ] = 15.0,
-    wick_protrusion: Annotated[Array, "mm", "top of the wick above its lip", ">= 0"] = 3.0,
-    packing_fraction: Annotated[Array, "", "share of the tube that fibres fill", "0.02..0.7"] = 0.3,
+    wick_protrusion: Annotated[
+        Array, "mm", "top of the wick above its lip", ">= 0", "read as height"
+    ] = 3.0,
+    packing_fraction: Annotated[
+        Array, "", "share of the tube that fibres fill", "0.02..0.7", "build: 0.2..0.45 triangular"
+    ] = 0.3,
     fibre_radius: Annotated[Array, "um", "radius of the wick's fibres", "> 0"] = 7.5,
     packing_factor: Annotated[
-        Array, "", "permeability of the wick over that of parallel fibres", "> 0"
+        Array,
+        "",
+        "permeability of the wick over that of parallel fibres",
+        "> 0",
+        "model: lognormal 53 %",
     ] = 0.5,
     fibre_wetting: Annotated[
-        Array, "", "cosine of the angle at which fuel meets a fibre", "0..1"
+        Array, "", "cosine of the angle at which fuel meets a fibre", "0..1", "model: 0.85..1"
     ] = 0.95,
     wick_fuel_temperature: Annotated[
-        Array, "degC", "temperature of the fuel in the wicks", "0..60"
+        Array, "degC", "temperature of the fuel in the wicks", "0..60", "model: 40..60"
     ] = 60.0,
-    fuel_water: Annotated[Array, "", "mass fraction of water in the fuel", "0..0.15"] = 0.06,
-    wick_lip_height: Annotated[
-        Array, "mm", "lip of the wick tubes above the axis of the burner pipe", "> 0"
-    ] = 6.6,
-    pipe_bore: Annotated[Array, "mm", "inside diameter of the fuel pipe", "> 0"] = 3.2,
-    wick_starve_margin: Annotated[
-        Array, "mm", "lowest level at the first wick, burning, less the crown of the burner pipe"
-    ] = 0.5,
+    fuel_water: FuelWater = 0.06,
+    wick_lip_height: WickLipHeight = 6.6,
+    pipe_bore: PipeBore = 3.2,
+    wick_starve_margin: WickStarveMargin = 0.5,
     starve_margin_all: Annotated[
-        Array, "mm", "how far the level is above where the first wick starves, burning"
+        Array, "mm", "how far the level is above where the first wick starves, burning", "model"
     ] = 1.0,
-    level_band: Annotated[Array, "mm", "highest less lowest level in the sump", ">= 0"] = 2.5,
+    level_band: Annotated[
+        Array, "mm", "highest less lowest level in the sump", ">= 0", "model: lognormal 20 %"
+    ] = 2.5,
     shut_moment: Annotated[
-        Array, "", "where in the band the level stands when the valve is shut, 1 highest", "0..1"
+        Array,
+        "",
+        "where in the band the level stands when the valve is shut, 1 highest",
+        "0..1",
+        "running: 0..1",
     ] = 0.5,
-    sump_free_area: Annotated[
-        Array, "cm2", "free surface of the sump and what stands at its level", "> 0"
-    ] = 4.0,
-    pipe_length: Annotated[Array, "mm", "length of the pipe along its centreline", ">= 0"] = 111.0,
+    sump_free_area: SumpFreeArea = 4.0,
+    pipe_length: Annotated[PipeLength, ">= 0"] = 111.0,
     pipe_share: Annotated[
-        Array, "", "share of the pipe's fuel that reaches the wicks once air is in it", "0..1"
+        Array,
+        "",
+        "share of the pipe's fuel that reaches the wicks once air is in it",
+        "0..1",
+        "model: 0.4..1",
     ] = 0.7,
-    breather_bore: Annotated[Array, "mm", "inside diameter of the breather", "> 0"] = 5.0,
-    tank_head: Annotated[
-        Array, "mm", "fuel surface in the tank above that in the sump", ">= 0"
-    ] = 30.0,
-    burn_rate: Annotated[Array, "ml/min", "fuel burnt by all wicks together", "> 0"] = 3.0,
+    breather_bore: BreatherBore = 5.0,
+    tank_head: Annotated[TankHead, ">= 0"] = 30.0,
+    burn_rate: Annotated[BurnRate, "> 0"] = 3.0,
     flame_out_share: Annotated[
-        Array, "", "share of its burn at which a flame dies", "0.01..1"
+        Array, "", "share of its burn at which a flame dies", "0.01..1", "model: 0.2..0.5"
     ] = 0.3,
 ) -> WickSupply:
     """What the wicks can lift and hold, and the minutes they burn on after the valve is shut.
@@ -227,10 +253,10 @@ def wick_supply(
     """
     with np.errstate(all="ignore"):
         n = whole_number(wick_count, 1, MOST_WICKS)
-        bore, length = within(wick_bore, POSITIVE), within(wick_length, POSITIVE)
-        crown = 0.5 * within(pipe_bore, POSITIVE)
-        lip = within(wick_lip_height - crown, POSITIVE)
-        lift = lip + within(wick_protrusion, NOT_NEGATIVE) - wick_starve_margin
+        bore, length = within(wick_bore, ANY_POSITIVE), within(wick_length, ANY_POSITIVE)
+        crown = 0.5 * within(pipe_bore, ANY_POSITIVE)
+        lip = within(wick_lip_height - crown, ANY_POSITIVE)
+        lift = lip + within(wick_protrusion, ANY_NOT_NEGATIVE) - wick_starve_margin
         capacity = n * wick_capacity(
             bore,
             length,
@@ -242,20 +268,20 @@ def wick_supply(
             wick_fuel_temperature,
             fuel_water,
         )
-        ratio = capacity / within(burn_rate, POSITIVE)
+        ratio = capacity / within(burn_rate, ANY_POSITIVE)
 
         quarter_circle = 0.25 * math.pi * _ML
         pores = 1.0 - within(packing_fraction, PACKING_RANGE)
         held = n * quarter_circle * bore * bore * length * pores
-        band = within(level_band, NOT_NEGATIVE) * within(shut_moment, SHARE_RANGE)
-        pipe = quarter_circle * pipe_bore * pipe_bore * within(pipe_length, NOT_NEGATIVE)
-        breather = within(breather_bore, POSITIVE)
-        column = quarter_circle * breather * breather * within(tank_head, NOT_NEGATIVE)
+        band = within(level_band, ANY_NOT_NEGATIVE) * within(shut_moment, SHARE)
+        pipe = quarter_circle * pipe_bore * pipe_bore * within(pipe_length, ANY_NOT_NEGATIVE)
+        breather = within(breather_bore, ANY_POSITIVE)
+        column = quarter_circle * breather * breather * within(tank_head, ANY_NOT_NEGATIVE)
         minutes = burning_on(
-            0.1 * within(sump_free_area, POSITIVE),  # 1 cm2 holds 0.1 ml in 1 mm
+            0.1 * within(sump_free_area, ANY_POSITIVE),  # 1 cm2 holds 0.1 ml in 1 mm
             starve_margin_all + band,
             0.0,
-            pipe * within(pipe_share, SHARE_RANGE),
+            pipe * within(pipe_share, SHARE),
             held,
             burn_rate,
             flame_out_share,

@@ -11,16 +11,25 @@ from typing import Annotated, NamedTuple
 import numpy as np
 
 from models.arrays import STANDARD_GRAVITY, Array
-from models.breather import NOT_NEGATIVE, POSITIVE
-from models.fuel import within
-from models.fuel_level import CANT_RANGE
-from models.pipe_run import feed_resistance
+from models.pipe_flow import feed_resistance
+from models.quantities import (
+    Acceleration,
+    BurnRate,
+    Cant,
+    FuelTemperature,
+    FuelWater,
+    Grade,
+    Manifold,
+    PipeBore,
+    WickCount,
+    WickHold,
+    WickPitch,
+    WickStarveMargin,
+)
+from models.ranges import ANY_NOT_NEGATIVE, ANY_POSITIVE, LEAN, within
 
 MOST_WICKS = 6
 """Wicks that a burner of this model may have."""
-
-TILT_RANGE = (-45.0, 45.0)
-"""Tilts and rolls of the burner pipe, deg."""
 
 
 class Wicks(NamedTuple):
@@ -66,12 +75,12 @@ def rise_over_level(
     of a manifold, with the lean tan(cant). Arguments as in `wicks`.
     """
     if np.ndim(manifold) == 0 and manifold != 1.0:  # no manifold: what belongs to it is not asked
-        angle = within(burner_tilt, TILT_RANGE)
+        angle = within(burner_tilt, LEAN)
         lean = 0.01 * grade + acceleration * (1.0 / STANDARD_GRAVITY)
     else:
-        angle = within(np.where(manifold, manifold_roll, burner_tilt), TILT_RANGE)
+        angle = within(np.where(manifold, manifold_roll, burner_tilt), LEAN)
         along = 0.01 * grade + acceleration * (1.0 / STANDARD_GRAVITY)
-        lean = np.where(manifold, np.tan(np.deg2rad(within(cant, CANT_RANGE))), along)
+        lean = np.where(manifold, np.tan(np.deg2rad(within(cant, LEAN))), along)
     sine = np.sin(np.deg2rad(angle))
     slope: Array = sine - lean * np.sqrt(1.0 - sine * sine)
     return slope
@@ -102,50 +111,58 @@ def nearest_the_air(
 
 def wicks(
     flood_margin: Annotated[
-        Array, "mm", "lip of a first wick without error less the highest level there, unlit"
-    ] = 1.5,
-    wick_starve_margin: Annotated[
-        Array, "mm", "lowest level at the first wick, burning, less the crown of the burner pipe"
-    ] = 0.5,
-    sump_starve_margin: Annotated[
-        Array, "mm", "lowest level in the sump less the crown of its outlet"
-    ] = 1.0,
-    wick_hold: Annotated[
         Array,
         "mm",
-        "how far below the crown the level may fall while a wet wick holds out air",
-        ">= 0",
-    ] = 2.0,
-    wick_count: Annotated[Array, "", "number of wicks", "1..6"] = 1.0,
-    wick_pitch: Annotated[Array, "mm", "from one wick to the next", "> 0"] = 10.0,
+        "lip of a first wick without error less the highest level there, unlit",
+        "model",
+    ] = 1.5,
+    wick_starve_margin: WickStarveMargin = 0.5,
+    sump_starve_margin: Annotated[
+        Array, "mm", "lowest level in the sump less the crown of its outlet", "model"
+    ] = 1.0,
+    wick_hold: WickHold = 2.0,
+    wick_count: WickCount = 1.0,
+    wick_pitch: WickPitch = 10.0,
     burner_tilt: Annotated[
-        Array, "deg", "upward tilt of the burner pipe from the first wick on", "-45..45"
+        Array,
+        "deg",
+        "upward tilt of the burner pipe from the first wick on",
+        "-45..45",
+        "read as angle",
     ] = 0.0,
-    manifold: Annotated[
-        Array, "", "1 if the wicks stand across the engine, the feed in their middle", "0..1"
-    ] = 0.0,
+    manifold: Manifold = 0.0,
     manifold_roll: Annotated[
-        Array, "deg", "roll of a manifold, positive if its last wick is the higher", "-45..45"
+        Array,
+        "deg",
+        "roll of a manifold, positive if its last wick is the higher",
+        "-45..45",
+        "read as angle",
     ] = 0.0,
-    wick_lip_error_1: Annotated[Array, "mm", "lip of wick 1 above its drawn height"] = 0.0,
-    wick_lip_error_2: Annotated[Array, "mm", "lip of wick 2 above its drawn height"] = 0.0,
-    wick_lip_error_3: Annotated[Array, "mm", "lip of wick 3 above its drawn height"] = 0.0,
-    wick_lip_error_4: Annotated[Array, "mm", "lip of wick 4 above its drawn height"] = 0.0,
-    wick_lip_error_5: Annotated[Array, "mm", "lip of wick 5 above its drawn height"] = 0.0,
-    wick_lip_error_6: Annotated[Array, "mm", "lip of wick 6 above its drawn height"] = 0.0,
-    grade: Annotated[
-        Array, "%", "gradient of the track, positive if it raises the level at the wicks"
+    wick_lip_error_1: Annotated[
+        Array, "mm", "lip of wick 1 above its drawn height", "read as height"
     ] = 0.0,
-    acceleration: Annotated[
-        Array, "m/s2", "acceleration, positive if it raises the level at the wicks"
+    wick_lip_error_2: Annotated[
+        Array, "mm", "lip of wick 2 above its drawn height", "read as height"
     ] = 0.0,
-    cant: Annotated[
-        Array, "deg", "sideways lean, positive if it raises the level at the wicks", "-45..45"
+    wick_lip_error_3: Annotated[
+        Array, "mm", "lip of wick 3 above its drawn height", "read as height"
     ] = 0.0,
-    pipe_bore: Annotated[Array, "mm", "inside diameter of the burner pipe", "> 0"] = 3.2,
-    burn_rate: Annotated[Array, "ml/min", "fuel burnt by all wicks together", ">= 0"] = 3.0,
-    fuel_temperature: Annotated[Array, "degC", "temperature of the fuel", "0..60"] = 20.0,
-    fuel_water: Annotated[Array, "", "mass fraction of water in the fuel", "0..0.15"] = 0.06,
+    wick_lip_error_4: Annotated[
+        Array, "mm", "lip of wick 4 above its drawn height", "read as height"
+    ] = 0.0,
+    wick_lip_error_5: Annotated[
+        Array, "mm", "lip of wick 5 above its drawn height", "read as height"
+    ] = 0.0,
+    wick_lip_error_6: Annotated[
+        Array, "mm", "lip of wick 6 above its drawn height", "read as height"
+    ] = 0.0,
+    grade: Grade = 0.0,
+    acceleration: Acceleration = 0.0,
+    cant: Cant = 0.0,
+    pipe_bore: PipeBore = 3.2,
+    burn_rate: Annotated[BurnRate, ">= 0"] = 3.0,
+    fuel_temperature: FuelTemperature = 20.0,
+    fuel_water: FuelWater = 0.06,
 ) -> Wicks:
     """Margins of the worst wick to flooding and to starving, and which wick it is.
 
@@ -158,7 +175,7 @@ def wicks(
     * flood_margin_all = flood_margin + min(e + lip error): unlit, so there is no flow;
     * the wick end starves at wick_starve_margin + wick_hold - max(e + loss). Each wick burns
       its share, so the flow thins from wick to wick: loss = fall p (i - 1)(2n - i)/(2n), fall
-      in mm per mm of pipe at the full burn (`models.pipe_run.feed_resistance`). A manifold's is
+      in mm per mm of pipe at the full burn (`models.pipe_flow.feed_resistance`). A manifold's is
       left out: 3 ml/min in 3.2 mm lose 0.03 mm on the way to the outermost of six, 10 mm apart;
     * the crown of the sump's own outlet has no wick to hold it: starve_margin_all is the
       smaller of both ends. first_to_starve is the wick of that maximum, or, where the sump's
@@ -189,11 +206,11 @@ def wicks(
     with np.errstate(all="ignore"):
         n = whole_number(wick_count, 1, MOST_WICKS)
         layout = whole_number(manifold, 0, 1)
-        bore = within(pipe_bore, POSITIVE)
-        pitch = within(wick_pitch, POSITIVE)
+        bore = within(pipe_bore, ANY_POSITIVE)
+        pitch = within(wick_pitch, ANY_POSITIVE)
         slope = rise_over_level(burner_tilt, layout, manifold_roll, grade, acceleration, cant)
         places = places_in_pitches(n, layout)
-        rate = within(burn_rate, NOT_NEGATIVE)
+        rate = within(burn_rate, ANY_NOT_NEGATIVE)
         loss_a_pitch = pitch * feed_resistance(bore, rate, fuel_temperature, fuel_water)[1]
         loss_a_pitch = np.where(layout, 0.0, loss_a_pitch) / (2.0 * n)
         rise_a_pitch = pitch * slope
@@ -217,7 +234,7 @@ def wicks(
             lowest, highest = np.minimum(lowest, lip), np.maximum(highest, crown)
 
         flood = flood_margin + lowest
-        wick_end = wick_starve_margin + within(wick_hold, NOT_NEGATIVE) - highest
+        wick_end = wick_starve_margin + within(wick_hold, ANY_NOT_NEGATIVE) - highest
         starve = np.minimum(wick_end, sump_starve_margin)
         air_first = nearest_the_air(n, pitch, bore, layout, slope)
         starves = np.where(sump_starve_margin < wick_end, air_first, starves)

@@ -8,8 +8,9 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 
-from models.feed_cycle import PER_STEP, FeedCycle, _set_out, feed_cycle, feed_cycle_trace
+from models.feed_cycle import FeedCycle, feed_cycle, feed_cycle_trace
 from models.feed_run import run_step
+from models.feed_set_out import PER_STEP, Feed, set_out
 from models.fuel_level import fuel_level
 
 DEFAULTS = {name: one.default for name, one in inspect.signature(feed_cycle).parameters.items()}
@@ -151,7 +152,7 @@ def test_a_stride_over_many_feeds_is_those_feeds_one_by_one(seed):
     design["tank_floor_area"] = 15.0 + design["tank_floor_area"]
     design["sump_free_area"] = 2.0 + design["sump_free_area"]
     with np.errstate(all="ignore"):
-        burner, steps, run, sound = _set_out(**DEFAULTS | design)
+        burner, steps, run, sound = set_out(Feed(**DEFAULTS | design))
         assert sound.all()
         strides, one_by_one = run, run
         for step in steps:

@@ -8,12 +8,12 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 
-from models import fuel
+from models import fuel, ranges
 
 RANGES = {
-    "temperature": fuel.TEMPERATURE_RANGE,
-    "water": fuel.WATER_RANGE,
-    "methanol": fuel.METHANOL_RANGE,
+    "temperature": ranges.FUEL_TEMPERATURE,
+    "water": ranges.FUEL_WATER,
+    "methanol": ranges.FUEL_METHANOL,
 }
 FUNCTIONS = [
     fuel.density,

@@ -15,7 +15,8 @@ from hypothesis import strategies as st
 from hypothesis.extra import numpy as hnp
 
 from models import fuel
-from models.pipe_run import bent_pipe, reynolds_number, stepped_pipe
+from models.pipe_flow import reynolds_number
+from models.pipe_run import bent_pipe, stepped_pipe
 
 STEPPED = {name: p.default for name, p in inspect.signature(stepped_pipe).parameters.items()}
 BENT = {name: p.default for name, p in inspect.signature(bent_pipe).parameters.items()}

@@ -7,14 +7,13 @@ from fluids.fittings import Hooper2K
 from fluids.friction import friction_laminar, helical_laminar_fd_White
 
 from models import fuel
-from models.pipe_run import (
+from models.pipe_flow import (
     END_EQUIVALENT_LENGTH,
-    bent_pipe,
     curvature_resistance,
     laminar_pressure_drop,
     oval_conductance,
-    stepped_pipe,
 )
+from models.pipe_run import bent_pipe, stepped_pipe
 
 GRAVITY = 9.80665
 

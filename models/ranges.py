@@ -1,0 +1,53 @@
+"""Where formulas hold: values outside are answered by NaN, and no fit is extrapolated."""
+
+import math
+
+import numpy as np
+
+from models.arrays import Array
+
+Limits = tuple[float, float]
+"""Lowest and highest value that is computed, both included."""
+
+POSITIVE: Limits = (1e-6, 1e6)
+"""What is computed of a quantity that must be above 0, in its shop unit: less is none."""
+
+NOT_NEGATIVE: Limits = (0.0, 1e6)
+"""What is computed of a quantity that may be 0, in its shop unit."""
+
+ANY_POSITIVE: Limits = (math.ulp(0.0), math.inf)
+"""Everything above 0, where nothing overflows."""
+
+ANY_NOT_NEGATIVE: Limits = (0.0, math.inf)
+"""Everything from 0 on, where nothing overflows."""
+
+SHARE: Limits = (0.0, 1.0)
+
+FUEL_TEMPERATURE: Limits = (0.0, 60.0)
+"""Temperatures for which every fit of `models.fuel` is stated, degC."""
+
+FUEL_WATER: Limits = (0.0, 0.15)
+"""Mass fractions of water in the fuel for which every fit of `models.fuel` is stated."""
+
+FUEL_METHANOL: Limits = (0.0, 0.10)
+"""Mass fractions of methanol in the alcohol for which the mixing rules are stated."""
+
+AIR_TEMPERATURE: Limits = (-20.0, 60.0)
+"""Temperatures of the surroundings for which the fits of air hold, degC."""
+
+LEAN: Limits = (-45.0, 45.0)
+"""Cants, tilts, rolls and turns of the burner, deg: far past where an engine falls over, short of
+where the tangent runs away."""
+
+
+def within(value: Array, limits: Limits) -> Array:
+    """Give `value` where it lies inside both `limits`, NaN elsewhere.
+
+    Masking what goes in, not what comes out, keeps an absurd sample from overflowing on its
+    way to being thrown away.
+    """
+    low, high = limits
+    if isinstance(value, int | float):
+        return value if low <= value <= high else float("nan")
+    inside: Array = np.where((value >= low) & (value <= high), value, np.nan)
+    return inside
