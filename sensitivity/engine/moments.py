@@ -40,6 +40,15 @@ ACROSS = 64
 PARTS, MOMENTS, BUILDS, DOUBTS, SWAPPED = 1, 2, 3, 4, 5
 """Which sequence of a replicate: second number of its key."""
 
+_FOR: dict[int, tuple[Kind, ...]] = {
+    PARTS: ("build", "model"),
+    MOMENTS: ("running",),
+    BUILDS: ("build",),
+    DOUBTS: ("model",),
+    SWAPPED: ("build", "model"),
+}
+"""Kinds of inputs that each sequence is for."""
+
 _ORDER: dict[Kind, int] = {"model": 0, "build": 1, "running": 2}
 """Correlated inputs are drawn one given the others: what is not known, the part, its moment."""
 
@@ -89,8 +98,8 @@ def positions(
     numbers in designs that share columns. Those that the sequence is for come first, where points
     are spread best: with the running inputs last, intervals were twice as wide (measured).
     """
-    running = plan.running.union(of_kinds(plan, "running"))
-    columns = sorted(plan.columns, key=lambda name: (name in running) != (sequence == MOMENTS))
+    own = _FOR[sequence]
+    columns = sorted(plan.columns, key=lambda name: plan.kinds.get(name, "build") not in own)
     count = len(columns)
     drawn = scrambled_points(plan.seed, (replicate, sequence), samples * count, points)
     names = {item.name for item in plan.varying}

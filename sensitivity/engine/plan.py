@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import secrets
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -11,6 +12,7 @@ from sensitivity.errors import CallError
 from sensitivity.spreads.copula import Copula, copula_factor
 from sensitivity.spreads.spread import quantile
 from sensitivity.study.study import Input, Limit, Sampling, Study
+from sensitivity.system.remarks import Kind
 from sensitivity.system.system import System, Values, inside_range
 
 REPEATED = 5
@@ -34,8 +36,8 @@ class Plan:
     columns : tuple of str
         Input names in the order of the Sobol' dimensions. Designs compared with common
         random numbers share it, so that one name draws the same numbers in each.
-    running : frozenset of str
-        Which of the columns are of running inputs, in any of the designs that share them.
+    kinds : mapping of name to Kind
+        Of each column, in all the designs that share them.
     groups : tuple of Group
         Whose columns are swapped; empty where indices are refused.
     refused : str
@@ -52,7 +54,7 @@ class Plan:
     sampling: Sampling
     pairs: bool = False
     keep_samples: bool = False
-    running: frozenset[str] = frozenset()
+    kinds: Mapping[str, Kind] = field(default_factory=dict)
 
     @property
     def seed(self) -> int:
@@ -78,7 +80,7 @@ def plan_run(
     keep_samples: bool = False,
     indices: bool = True,
     columns: tuple[str, ...] | None = None,
-    running: frozenset[str] = frozenset(),
+    kinds: Mapping[str, Kind] | None = None,
 ) -> Plan:
     """Fix what a run of the study does.
 
@@ -94,9 +96,8 @@ def plan_run(
         Whether indices are wanted at all.
     columns : tuple of str, optional
         As of ``Plan``; by default the study's own varying inputs.
-    running : frozenset of str
-        Which of the columns are of running inputs in another design that shares them; the study's
-        own are known.
+    kinds : mapping of name to Kind, optional
+        Of the columns that are not the study's own.
 
     Returns
     -------
@@ -139,7 +140,7 @@ def plan_run(
         sampling=sampling,
         pairs=pairs,
         keep_samples=keep_samples,
-        running=running.union(item.name for item in study.varying if item.kind == "running"),
+        kinds={**(kinds or {}), **{item.name: item.kind for item in study.varying}},
     )
 
 
