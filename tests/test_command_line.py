@@ -114,7 +114,8 @@ def test_run_prints_the_story_in_order(finished):
         for words in (
             "A pin in a hole",
             "seed 1",
-            "keep within every limit",
+            "keep every limit",
+            "How many parts work",
             "Results against the limits",
             "all limits together",
             "Build dimensions: what to measure",
@@ -188,7 +189,7 @@ def test_json_alone_on_standard_output(run_study, tmp_path):
     ran = run_study(GOOD, "--json")
     assert (ran.exit_code, ran.stderr) == (0, "")
     assert ran.stdout == (tmp_path / "study-results" / "result.json").read_text(encoding="utf-8")
-    assert json.loads(ran.stdout)["schema"] == 1
+    assert json.loads(ran.stdout)["schema"] == 2
 
 
 @pytest.mark.usefixtures("no_figures")

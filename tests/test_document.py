@@ -42,7 +42,7 @@ def intervals(value, path=()):
 
 def test_schema_comes_first_and_is_an_integer(finished):
     text = (finished.folder / "result.json").read_text(encoding="utf-8")
-    assert text.lstrip("{ \n").startswith('"schema": 1,')
+    assert text.lstrip("{ \n").startswith('"schema": 2,')
     assert next(iter(finished.document)) == "schema"
     assert type(finished.document["schema"]) is int
 

@@ -60,6 +60,8 @@ def _band(levels: TwoLevels, many: str) -> str:
     if band is None:
         return "No doubt about the physics is stated, so nothing is said of how far it may be off."
     low, high = band_ends(levels)
+    if low == high:
+        return "What the physics does not know hardly moves that."
     text = f"What the physics does not know puts that anywhere from {low} to {high} of 100 {many}"
     if band.leading is None:
         return f"{text}."
@@ -69,7 +71,14 @@ def _band(levels: TwoLevels, many: str) -> str:
 def band_ends(levels: TwoLevels) -> tuple[str, str]:
     """Write the two figures of the band, of a hundred, with no more digits than it bears."""
     assert levels.band is not None
-    return tuple(f"{100 * end.value:.0f}" for end in (levels.band.low, levels.band.high))  # type: ignore[return-value]
+    return _whole(levels.band.low.value), _whole(levels.band.high.value)
+
+
+def _whole(share: float) -> str:
+    """Write a share as whole parts of a hundred, and neither none nor all of them."""
+    if share < 0.005:
+        return "under 1"
+    return "over 99" if share >= 0.995 else f"{100 * share:.0f}"
 
 
 def levels_table(levels: TwoLevels, study: Study) -> Table:
@@ -100,11 +109,11 @@ def levels_table(levels: TwoLevels, study: Study) -> Table:
             _row(
                 "the first of these, as the physics may turn out",
                 "band",
-                f"{low} to {high} %",
+                f"{low} to {high} %" if low != high else f"{low} %",
                 values,
             )
         )
-    columns = (Column("", ("level",)), Column("keeps every limit", ("share", "low", "high")))
+    columns = (Column("of what", ("level",)), Column("keeps every limit", ("share", "low", "high")))
     return Table("works", f"How many {many} work", columns, tuple(rows))
 
 

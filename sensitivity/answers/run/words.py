@@ -8,7 +8,6 @@ from sensitivity.answers.run.statements import failing
 from sensitivity.engine.rare import RareFailures
 from sensitivity.engine.result import Output, Result
 from sensitivity.presentation import wording
-from sensitivity.study.study import Study
 
 
 def run_verdict(ran: Ran) -> str:
@@ -16,7 +15,7 @@ def run_verdict(ran: Ran) -> str:
     if ran.levels is None:
         return "No limits are stated, so nothing can pass or fail; the results are below."
     told = [*what_hurts(ran.result), *headline(ran.levels, ran.study)]
-    last = rare_sentence(ran.rare, ran.study) if ran.rare is not None else _weakest(ran.result)
+    last = rare_sentence(ran.rare, ran.result) if ran.rare is not None else _weakest(ran.result)
     return " ".join([*told, last]).rstrip()
 
 
@@ -40,19 +39,21 @@ def what_hurts(result: Result) -> list[str]:
     return found
 
 
-def rare_sentence(rare: RareFailures, study: Study) -> str:
+def rare_sentence(rare: RareFailures, result: Result) -> str:
     """Say how rarely a part fails at a moment, as far as that can be known."""
-    one = study.vocabulary.one
+    one, bound = result.study.vocabulary.one, rare.at_most
+    if result.overall is not None:
+        bound = min(bound, 1.0 - result.overall.low)
     if rare.method == "none found":
         return (
             f"The chance that a {one} breaks a limit at a moment is below "
-            f"{one_in(rare.at_most)} (exact binomial bound); no way of failing was met."
+            f"{one_in(bound)} (exact binomial bound); no way of failing was met."
         )
     if rare.within_factor is not None:
         return (
             f"The chance that a {one} breaks a limit at a moment is about "
             f"{one_in(rare.chance.value)}, within a factor of {rare.within_factor:g}; the sample "
-            f"alone bounds it at {one_in(rare.at_most)}."
+            f"alone bounds it at {one_in(bound)}."
         )
     tails = ", and rests on tails that nobody measured" if rare.rests_on_tails else ""
     return (
