@@ -185,8 +185,8 @@ def test_verdict_gives_the_yield_with_its_interval(advised, least):
 
 def test_bound_of_the_verdict_is_not_rounded_up(advised):
     document, _ = advised(with_least(-0.5), "--points", 8192)
-    found = re.search(r"below (\d+(?:\.\d+)?) in 10 000", document["verdict"])
-    bound = 100 * (1 - float(found[1]) / 10_000)
+    found = re.search(r"below (\d+(?:\.\d+)?) in a million", document["verdict"])
+    bound = 100 * (1 - float(found[1]) / 1e6)
     # Clopper and Pearson 1934, none of n: the lower end is 0.025^(1/n).
     assert document["yield"]["interval"][0] == pytest.approx(
         0.025 ** (1 / (8 * 8192 * 2)), rel=1e-9

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from math import ceil, floor, log10
+
 from sensitivity.answers.levels import headline
 from sensitivity.answers.run.find import Ran
 from sensitivity.answers.run.statements import failing
@@ -9,14 +11,18 @@ from sensitivity.engine.rare import RareFailures
 from sensitivity.engine.result import Output, Result
 from sensitivity.presentation import wording
 
+BASES = {100: "100", 10_000: "10 000", 1_000_000: "a million", 100_000_000: "a hundred million"}
+"""What small chances are counted in."""
+
 
 def run_verdict(ran: Ran) -> str:
     """Say what the run found: what can hurt first, how many work, and what breaks most often."""
     if ran.levels is None:
         return "No limits are stated, so nothing can pass or fail; the results are below."
     told = [*what_hurts(ran.result), *headline(ran.levels, ran.study)]
-    last = rare_sentence(ran.rare, ran.result) if ran.rare is not None else _weakest(ran.result)
-    return " ".join([*told, last]).rstrip()
+    if ran.rare is not None:
+        told.append(rare_sentence(ran.rare, ran.result))
+    return " ".join([*told, _weakest(ran.result)]).rstrip()
 
 
 def what_hurts(result: Result) -> list[str]:
@@ -47,13 +53,13 @@ def rare_sentence(rare: RareFailures, result: Result) -> str:
     if rare.method == "none found":
         return (
             f"The chance that a {one} breaks a limit at a moment is below "
-            f"{one_in(bound)} (exact binomial bound); no way of failing was met."
+            f"{one_in(bound, bound=True)} (exact binomial bound); no way of failing was met."
         )
     if rare.within_factor is not None:
         return (
             f"The chance that a {one} breaks a limit at a moment is about "
             f"{one_in(rare.chance.value)}, within a factor of {rare.within_factor:g}; the sample "
-            f"alone bounds it at {one_in(bound)}."
+            f"alone bounds it at {one_in(bound, bound=True)}."
         )
     tails = ", and rests on tails that nobody measured" if rare.rests_on_tails else ""
     return (
@@ -63,15 +69,18 @@ def rare_sentence(rare: RareFailures, result: Result) -> str:
     )
 
 
-def one_in(chance: float) -> str:
-    """Write a small chance as so many in 100, in 10 000 or in a million and more."""
+def one_in(chance: float, *, bound: bool = False) -> str:
+    """Write a small chance as so many in 100, in 10 000, in a million or in a hundred million.
+
+    With two digits; a ``bound`` is rounded up.
+    """
     if not chance > 0.0:
         return "0"
-    base, names = 100, {100: "100", 10_000: "10 000", 1_000_000: "a million"}
-    while chance * base < 1.0 and base < 1_000_000_000_000:
-        base *= 100
-    name = names.get(base, "a hundred million" if base == 100_000_000 else f"{base:.0e}")
-    return f"{chance * base:.2g} in {name}"
+    base = next((base for base in BASES if chance * base >= 1.0), max(BASES))
+    count = chance * base
+    step = 10.0 ** (floor(log10(count)) - 1)
+    rounded = (ceil(count / step - 1e-9) if bound else round(count / step)) * step
+    return f"{rounded:.6g} in {BASES[base]}"
 
 
 def _weakest(result: Result) -> str:
