@@ -4,7 +4,7 @@ from typing import Annotated, NamedTuple
 
 import numpy as np
 
-from models.air_lock import air_lock
+from models.air_lock import air_lock, mouth_height
 from models.arrays import Array
 from models.pipe_geometry import slack_tilt, smallest
 from models.pipe_run import (
@@ -126,6 +126,10 @@ def laid_pipe(
     breather_height: Annotated[
         Array, "mm", "lowest point of the breather's mouth above the sump floor", "> 0"
     ] = 12.0,
+    breather_bore: Annotated[Array, "mm", "inside diameter of the breather", "> 0"] = 5.0,
+    breather_scarf: Annotated[
+        Array, "deg", "slant of the breather's mouth from a square cut", "0..60"
+    ] = 0.0,
     bubble_rise_factor: Annotated[Array, "", "doubt of a bubble's rise in the pipe", "> 0"] = 1.0,
     occlusion_bond_number: Annotated[
         Array, "", "below it fuel fills the bore as it runs along a level pipe", ">= 0"
@@ -222,7 +226,7 @@ def laid_pipe(
             heights(chain),
             pipe_bore,
             equivalent_length,
-            breather_height,
+            mouth_height(breather_height, breather_bore, breather_scarf),
             fuel_temperature,
             fuel_water,
             bubble_rise_factor,

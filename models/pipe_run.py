@@ -11,7 +11,7 @@ import numpy as np
 from scipy.special import ellipe
 
 from models import fuel
-from models.air_lock import air_lock
+from models.air_lock import air_lock, mouth_height
 from models.arrays import STANDARD_GRAVITY, Array
 from models.pipe_geometry import (
     bent_chain,
@@ -164,6 +164,10 @@ def stepped_pipe(
     breather_height: Annotated[
         Array, "mm", "lowest point of the breather's mouth above the sump floor", "> 0"
     ] = 12.0,
+    breather_bore: Annotated[Array, "mm", "inside diameter of the breather", "> 0"] = 5.0,
+    breather_scarf: Annotated[
+        Array, "deg", "slant of the breather's mouth from a square cut", "0..60"
+    ] = 0.0,
     bubble_rise_factor: Annotated[Array, "", "doubt of a bubble's rise in the pipe", "> 0"] = 1.0,
     occlusion_bond_number: Annotated[
         Array, "", "below it fuel fills the bore as it runs along a level pipe", ">= 0"
@@ -234,7 +238,7 @@ def stepped_pipe(
             [z for _, z in corners],
             pipe_bore,
             equivalent_length,
-            breather_height,
+            mouth_height(breather_height, breather_bore, breather_scarf),
             fuel_temperature,
             fuel_water,
             bubble_rise_factor,
@@ -285,6 +289,10 @@ def bent_pipe(
     breather_height: Annotated[
         Array, "mm", "lowest point of the breather's mouth above the sump floor", "> 0"
     ] = 12.0,
+    breather_bore: Annotated[Array, "mm", "inside diameter of the breather", "> 0"] = 5.0,
+    breather_scarf: Annotated[
+        Array, "deg", "slant of the breather's mouth from a square cut", "0..60"
+    ] = 0.0,
     bubble_rise_factor: Annotated[Array, "", "doubt of a bubble's rise in the pipe", "> 0"] = 1.0,
     occlusion_bond_number: Annotated[
         Array, "", "below it fuel fills the bore as it runs along a level pipe", ">= 0"
@@ -363,7 +371,7 @@ def bent_pipe(
             [z for _, z in ends],
             pipe_bore,
             equivalent_length,
-            breather_height,
+            mouth_height(breather_height, breather_bore, breather_scarf),
             fuel_temperature,
             fuel_water,
             bubble_rise_factor,
