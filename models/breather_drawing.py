@@ -112,7 +112,7 @@ def mouth_detail(
     shuts = lets_go + design["level_band"]
     left, right = end.side[0][0], end.side[1][0]
     fuel, faces = _ring(design, end, level, top, room) if ring else _face(end, top)
-    held = "ring of fuel on the outer rim" if ring else "face of the fuel in the bore"
+    held = "ring of fuel" if ring else "face of the fuel"
     return [
         Area(fuel, "fuel"),
         *(Line(face, "sketch") for face in faces),
