@@ -93,6 +93,16 @@ def trapped_head(heights: Sequence[Array], pipe_bore: Array) -> tuple[Array, Mas
     return head, np.equal(head, np.where(first > pipe_bore, first, 0.0))
 
 
+def mouth_height(breather_height: Array, breather_bore: Array, breather_scarf: Array) -> Array:
+    """Level to which a sump fills, mm over its floor: the upper lip of the breather's mouth.
+
+    breather_height + breather_bore tan(breather_scarf), as in `models.breather`; mm and deg, NaN
+    for a scarf outside 0 to 60 deg.
+    """
+    slant: Array = np.tan(np.deg2rad(fuel.within(breather_scarf, (0.0, 60.0))))
+    return breather_height + breather_bore * slant
+
+
 def air_lock(
     heights: Sequence[Array],
     pipe_bore: Array,

@@ -4,19 +4,17 @@ What is drawn stands where the numbers say, but for what has the role ``sketch``
 """
 
 from collections.abc import Mapping, Sequence
-from itertools import pairwise
 from math import sqrt
 from typing import NamedTuple
 
 import numpy as np
 
 from models.arrays import STANDARD_GRAVITY
-from models.laid_drawing import NEEDED, laid_stations
-from models.pipe_geometry import Vector, advance, heading, quarter_turn, slack_tilt
+from models.breather_drawing import SIDE_CLEAR, breather, mouth_detail, outside_radius
+from models.pipe_drawing import Station, bar, centreline, trapped_air, tube
 from models.shapes import (
     Again,
     Area,
-    Circle,
     Design,
     Detail,
     Dimension,
@@ -29,136 +27,20 @@ from models.shapes import (
 )
 from models.wick_drawing import places
 
-STEPPED = ("run_1", "drop", "run_2", "rise", "run_3")
-BENT = ("run_1", "slope_1", "run_2", "slope_2", "run_3")
-ARC_PIECES = 5
-
 WICK_PITCH, WICK_HALF_WIDTH, WICKS, TUBE_WALL = 11.0, 2.4, 3, 0.5
 """Sketch of the wick tubes, mm, in a study without `models.wicks`."""
 
 
-class _Station(NamedTuple):
-    """A point of the pipe's centreline, and where its left side is for a radius of 1 mm."""
-
-    point: Point
-    side: Point
-
-
-def _point(vector: Vector) -> Point:
-    return float(vector[0]), float(vector[1])
-
-
-def _mitre(before: Vector, after: Vector) -> Point:
-    """Left side of a mitre: the sum of both left normals over 1 + the cosine of the turn."""
-    (x1, z1), (x2, z2) = quarter_turn(before, 1), quarter_turn(after, 1)
-    share = 1.0 / (1.0 + x1 * x2 + z1 * z2)
-    return _point(((x1 + x2) * share, (z1 + z2) * share))
-
-
-def _first_tilt(design: Design) -> float:
-    slack = (design[f"bracket_{name}"] for name in ("slack", "distance", "play"))
-    return design["outlet_tilt"] + float(slack_tilt(*slack))
-
-
-def _stepped_centreline(design: Design) -> list[_Station]:
-    """Walk the mitred pipe as `models.pipe_run.stepped_pipe` does."""
-    tilts = [_first_tilt(design)]
-    for joint in range(1, 5):
-        tilts.append(tilts[-1] + design[f"joint_error_{joint}"])
-    turns = (0, -1, 0, 1, 0)
-    headings = [quarter_turn(heading(tilt), q) for tilt, q in zip(tilts, turns, strict=True)]
-    sides = [
-        _point(quarter_turn(headings[0], 1)),
-        *(_mitre(before, after) for before, after in pairwise(headings)),
-        _point(quarter_turn(headings[-1], 1)),
-    ]
-    here: Vector = (0.0, design["outlet_height"])
-    stations = [_Station(_point(here), sides[0])]
-    for direction, name, side in zip(headings, STEPPED, sides[1:], strict=True):
-        here = advance(here, direction, design[name])
-        stations.append(_Station(_point(here), side))
-    return stations
-
-
-def _bent_centreline(design: Design) -> list[_Station]:
-    """Walk the bent pipe as `models.pipe_run.bent_pipe` does, each arc in short pieces."""
-    radius, angle = design["bend_radius"], _first_tilt(design)
-    here: Vector = (0.0, design["outlet_height"])
-    stations = [_Station(_point(here), _point(quarter_turn(heading(angle), 1)))]
-    for bend, name in enumerate(BENT, start=1):
-        here = advance(here, heading(angle), design[name])
-        stations.append(_Station(_point(here), _point(quarter_turn(heading(angle), 1))))
-        if bend == len(BENT):
-            break
-        side = 1 if bend in (2, 3) else -1
-        turn = design["bend_angle"] + design[f"bend_error_{bend}"]
-        centre = advance(here, quarter_turn(heading(angle), side), radius)
-        for piece in range(1, ARC_PIECES + 1):
-            now = heading(angle + side * turn * piece / ARC_PIECES)
-            here = advance(centre, quarter_turn(now, -side), radius)
-            stations.append(_Station(_point(here), _point(quarter_turn(now, 1))))
-        angle += side * turn
-    return stations
-
-
-def _centreline(design: Design) -> list[_Station] | None:
-    if all(name in design for name in (*STEPPED, "joint_error_4", "outlet_tilt")):
-        return _stepped_centreline(design)
-    if all(name in design for name in (*BENT, "bend_radius", "bend_error_4", "outlet_tilt")):
-        return _bent_centreline(design)
-    if all(name in design for name in NEEDED):
-        return [_Station(point, side) for point, side in laid_stations(design)]
-    return None
-
-
-def _straight(design: Design) -> list[_Station]:
+def _straight(design: Design) -> list[Station]:
     """A level pipe, the breather in the middle of the sump, where no pipe is in the study."""
     height, half = design["burner_height"], 0.5 * _sump_side(design)
     ends = ((0.0, height), (max(design["reach"] - half, 1.0), height))
-    return [_Station(end, (0.0, 1.0)) for end in ends]
-
-
-def _tube(stations: Sequence[_Station], radius: float) -> tuple[Point, ...]:
-    """Outline of a pipe: along its left side and back along its right."""
-    left = [(p[0] + radius * s[0], p[1] + radius * s[1]) for p, s in stations]
-    right = [(p[0] - radius * s[0], p[1] - radius * s[1]) for p, s in stations]
-    return (*left, *reversed(right))
+    return [Station(end, (0.0, 1.0)) for end in ends]
 
 
 def _sump_side(design: Design) -> float:
     """Side of a square with the sump's free surface, mm; the area is in cm2."""
     return 10.0 * sqrt(max(design["sump_free_area"], 0.0))
-
-
-def _bar(design: Design) -> list[Shape]:
-    if "obstacle_diameter" not in design:
-        return []
-    x, z = design["obstacle_position"], design["obstacle_height"]
-    radius = 0.5 * design["obstacle_diameter"]
-    return [
-        Circle((x, z), radius, "obstacle"),
-        Text((x, z + 0.6 * radius), "bar in the way", "obstacle_clearance"),
-    ]
-
-
-def pipe(design: Design) -> list[Shape]:
-    """Side elevation of the fuel pipe past the bar in its way."""
-    stations = _centreline(design)
-    if stations is None or "wick_lip_height" in design:
-        return []  # the drawing of the level shows the pipe as well
-    radius = 0.5 * design["pipe_bore"]
-    end = stations[-1].point
-    aside = [Text(end, "first wick, to the left", "wick_aside")] if "wick_aside" in design else []
-    return [
-        *aside,
-        Line(((-6.0, 0.0), (end[0], 0.0)), "sketch"),
-        Area(_tube(stations, radius + design["pipe_wall"]), "pipe"),
-        Area(_tube(stations, radius), "fuel"),
-        *_bar(design),
-        Text((end[0] - 2.0, 0.0), "height of the sump floor"),
-        Text(middle(stations[0].point, stations[1].point), "fuel pipe", "pipe_length"),
-        Dimension((end[0] + 4.0, 0.0), (end[0] + 4.0, end[1]), "burner_height"),
-    ]
 
 
 class _Site(NamedTuple):
@@ -185,13 +67,13 @@ def _stand(design: Design) -> list[tuple[float, float, float]]:
     return [(0.0, 0.0, 0.0)] if design.get("manifold", 0.0) > 0.5 else places(design)
 
 
-def _site(design: Design, stations: Sequence[_Station]) -> _Site:
+def _site(design: Design, stations: Sequence[Station]) -> _Site:
     wick, axis = stations[-1].point
-    bore = design["breather_bore"]
     mouth = wick - design["reach"]
+    beside = outside_radius(design) + SIDE_CLEAR
     # The mouth lies in the sump, and the sump's outlet is at 0 whatever the reach says.
-    right = max(0.0, mouth + 0.5 * bore + 2.0)
-    left = min(right - _sump_side(design), mouth - 0.5 * bore - 2.0)
+    right = max(0.0, mouth + beside)
+    left = min(right - _sump_side(design), mouth - beside)
     lip = axis + design["wick_lip_height"]
     stand = _stand(design)
     tilt = design.get("burner_tilt", 0.0) if "wick_count" in design else 0.0
@@ -261,28 +143,34 @@ def feed_cycle(design: Design) -> list[Shape]:
 
 
 def _elevation(design: Design, high: _Levels, low: _Levels) -> list[Shape]:
-    stations = _centreline(design) or _straight(design)
+    stations = centreline(design) or _straight(design)
     site = _site(design, stations)
     lines = {"high": _surface(site, high), "low": _surface(site, low)}
     between = site.wick + WICK_HALF_WIDTH + 1.8
+    at_wick = Detail(
+        (site.wick - 9.0, site.axis - 5.5),
+        (site.wick + WICK_PITCH + 6.0, max(site.lip, high.at_wick) + 4.5),
+        "At the first wick",
+    )
+    # Details stand side by side, so they have one shape.
+    height_over_width = (at_wick.high[1] - at_wick.low[1]) / (at_wick.high[0] - at_wick.low[0])
+    detail = mouth_detail(
+        design, site.mouth, site.top + 5.0, (site.left, site.right), height_over_width
+    )
 
     def on(levels: _Levels, x: float) -> Point:
         return x, levels.at_wick + levels.slope * (x - site.wick)
 
     return [
-        *_vessels(design, stations, site, lines),
+        *_vessels(design, stations, site, lines, detail),
         Line(lines["high"], "level high"),
         Line(lines["low"], "level low"),
         Text(on(high, site.wick - WICK_HALF_WIDTH - 3.5), high.words),
         Text(on(low, site.wick - WICK_HALF_WIDTH - 5.0), low.words),
-        Text(on(high, 0.55 * site.wick), "fuel level, highest and lowest (dashed)"),
+        Text(on(high, 0.66 * site.wick), "fuel level, highest and lowest (dashed)"),
         Dimension(on(high, between), (between, site.lip), high.margin),
         Dimension((between, site.crown), on(low, between), low.margin),
-        Detail(
-            (site.wick - 9.0, site.axis - 4.0),
-            (site.wick + WICK_PITCH + 6.0, max(site.lip, high.at_wick) + 4.5),
-            "At the first wick",
-        ),
+        at_wick,
     ]
 
 
@@ -301,40 +189,32 @@ def _surface(site: _Site, levels: _Levels) -> tuple[Point, ...]:
 
 def _vessels(
     design: Design,
-    stations: Sequence[_Station],
+    stations: Sequence[Station],
     site: _Site,
     lines: Mapping[str, tuple[Point, ...]],
+    detail: Sequence[Shape],
 ) -> list[Shape]:
     """Sump, breather, pipe and wick tubes with the fuel in them."""
     radius = 0.5 * design["pipe_bore"]
     wall = design.get("pipe_wall", TUBE_WALL)
     rise = site.slope * (site.end - site.wick)
-    run = [*stations, _Station((site.end, site.axis + rise), (0.0, 1.0))]
-    half, bore = 0.5 * design["breather_bore"], design["breather_bore"]
+    run = [*stations, Station((site.end, site.axis + rise), (0.0, 1.0))]
     foot = design["breather_height"]
-    back = foot + bore * float(np.tan(np.deg2rad(design["breather_scarf"])))
     sump = ((site.left, 0.0), (site.right, 0.0))
     shapes: list[Shape] = [
         Area((*sump, lines["low"][1], lines["low"][0]), "fuel"),
         Area((lines["low"][0], lines["low"][1], lines["high"][1], lines["high"][0]), "level band"),
         Line(((site.left, site.top), *sump, (site.right, site.top)), "sketch"),
         Line(sump, "part"),
-        Area(_tube(run, radius + wall), "pipe"),
-        Area(_tube(run, radius), "fuel"),
+        Area(tube(run, radius + wall), "pipe"),
+        Area(tube(run, radius), "fuel"),
     ]
     for place in site.stand:
         shapes += _wick_tube(site, place, lines)
     return [
         *shapes,
-        Line(
-            (
-                (site.mouth - half, site.top + 5.0),
-                (site.mouth - half, foot),
-                (site.mouth + half, back),
-                (site.mouth + half, site.top + 5.0),
-            ),
-            "part",
-        ),
+        *detail,
+        *breather(design, site.mouth, site.top + 5.0),
         Line(
             (
                 (site.wick - WICK_HALF_WIDTH - 3.0, site.crown),
@@ -343,10 +223,11 @@ def _vessels(
             ),
             "low limit",
         ),
-        *_bar(design),
+        *trapped_air(design, stations),
+        *bar(design),
         Text((site.left + 2.5, 2.0), "sump"),
-        Text((site.mouth - 0.4 * half, foot), "mouth of the breather"),
-        Text((site.mouth, site.top + 4.0), "to the air in the tank"),
+        *([] if detail else [Text((site.mouth, foot), "mouth of the breather")]),
+        Text((site.mouth, site.top + 4.0), "breather, to the air in the tank"),
         Text(middle(stations[0].point, stations[1].point), "fuel pipe"),
         Text((site.wick + site.stand[-1][0], site.lip - 1.5), "wick tubes"),
         Text((site.wick - WICK_HALF_WIDTH, site.lip), "wick lip"),

@@ -40,11 +40,11 @@ def chain_of(design: Design) -> Chain:
     )
 
 
-def seen_centreline(chain: Chain) -> list[Point]:
-    """Corners of the centreline from the side, arcs in short pieces; x and z in mm."""
-    places = [chain.straights[0].start]
+def seen_centreline(chain: Chain) -> list[tuple[Point, bool]]:
+    """Corners of the centreline from the side, x and z in mm, and whether within an arc."""
+    places = [(chain.straights[0].start, False)]
     for i, (start, ahead, length) in enumerate(chain.straights):
-        places.append(combined(start, ahead, 1.0, length))
+        places.append((combined(start, ahead, 1.0, length), False))
         if i == len(chain.joints):
             break
         joint = chain.joints[i]
@@ -61,26 +61,29 @@ def seen_centreline(chain: Chain) -> list[Point]:
                 -np.cos(share * turn),
                 joint.radius * np.sin(share * turn),
             )
-            places.append(combined(centre, spoke))
-    return [(float(x), float(z)) for x, _, z in places]
+            places.append((combined(centre, spoke), share < 1.0))
+    return [((float(x), float(z)), within) for (x, _, z), within in places]
 
 
-def laid_stations(design: Design) -> list[tuple[Point, Point]]:
-    """Points of the centreline as seen, and where its left side is for a radius of 1 mm.
+def laid_stations(design: Design) -> list[tuple[Point, Point, bool]]:
+    """Points of the centreline as seen, their left side for 1 mm, and whether within an arc.
 
     A leg across the engine is seen end on, and is left out. A point without an answer is NaN.
     """
     points: list[Point] = []
-    for point in seen_centreline(chain_of(design)):
+    within_arc: list[bool] = []
+    for point, within in seen_centreline(chain_of(design)):
         if not points or not np.hypot(point[0] - points[-1][0], point[1] - points[-1][1]) < 1e-6:
             points.append(point)
+            within_arc.append(within)
     ways = []
     for (x, z), (next_x, next_z) in pairwise(points):
         length = float(np.hypot(next_x - x, next_z - z))
         ways.append(((next_x - x) / length, (next_z - z) / length))
     ways = ways or [(1.0, 0.0)]
     found = []
-    for point, (x1, z1), (x2, z2) in zip(points, (ways[0], *ways), (*ways, ways[-1]), strict=False):
+    seen = zip(points, within_arc, (ways[0], *ways), (*ways, ways[-1]), strict=False)
+    for point, within, (x1, z1), (x2, z2) in seen:
         share = 1.0 / max(1.0 + x1 * x2 + z1 * z2, SHARPEST)
-        found.append((point, (-(z1 + z2) * share, (x1 + x2) * share)))
+        found.append((point, (-(z1 + z2) * share, (x1 + x2) * share), within))
     return found

@@ -4,7 +4,7 @@ from typing import Annotated, NamedTuple
 
 import numpy as np
 
-from models.air_lock import air_lock
+from models.air_lock import air_lock, mouth_height
 from models.arrays import Array
 from models.pipe_flow import (
     END_EQUIVALENT_LENGTH,
@@ -19,7 +19,9 @@ from models.quantities import (
     BracketDistance,
     BracketPlay,
     BracketSlack,
+    BreatherBore,
     BreatherHeight,
+    BreatherScarf,
     BubbleRiseFactor,
     BurnRate,
     FuelTemperature,
@@ -214,6 +216,8 @@ def laid_pipe(
     bracket_distance: BracketDistance = 140.0,
     bracket_play: BracketPlay = 0.0,
     breather_height: BreatherHeight = 12.0,
+    breather_bore: BreatherBore = 5.0,
+    breather_scarf: BreatherScarf = 0.0,
     bubble_rise_factor: BubbleRiseFactor = 1.0,
     occlusion_bond_number: OcclusionBondNumber = 0.8,
 ) -> LaidPipe:
@@ -308,7 +312,7 @@ def laid_pipe(
             heights(chain),
             pipe_bore,
             equivalent_length,
-            breather_height,
+            mouth_height(breather_height, breather_bore, breather_scarf),
             fuel_temperature,
             fuel_water,
             bubble_rise_factor,

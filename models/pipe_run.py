@@ -9,7 +9,7 @@ from typing import Annotated, NamedTuple
 
 import numpy as np
 
-from models.air_lock import air_lock
+from models.air_lock import air_lock, mouth_height
 from models.arrays import Array
 from models.pipe_flow import (
     END_EQUIVALENT_LENGTH,
@@ -30,7 +30,9 @@ from models.quantities import (
     BracketDistance,
     BracketPlay,
     BracketSlack,
+    BreatherBore,
     BreatherHeight,
+    BreatherScarf,
     BubbleRiseFactor,
     BurnRate,
     FuelTemperature,
@@ -131,6 +133,8 @@ def stepped_pipe(
     bracket_distance: BracketDistance = 140.0,
     bracket_play: BracketPlay = 0.0,
     breather_height: BreatherHeight = 12.0,
+    breather_bore: BreatherBore = 5.0,
+    breather_scarf: BreatherScarf = 0.0,
     bubble_rise_factor: BubbleRiseFactor = 1.0,
     occlusion_bond_number: OcclusionBondNumber = 0.8,
 ) -> SteppedPipe:
@@ -199,7 +203,7 @@ def stepped_pipe(
             [z for _, z in corners],
             pipe_bore,
             equivalent_length,
-            breather_height,
+            mouth_height(breather_height, breather_bore, breather_scarf),
             fuel_temperature,
             fuel_water,
             bubble_rise_factor,
@@ -270,6 +274,8 @@ def bent_pipe(
     bracket_distance: BracketDistance = 140.0,
     bracket_play: BracketPlay = 0.0,
     breather_height: BreatherHeight = 12.0,
+    breather_bore: BreatherBore = 5.0,
+    breather_scarf: BreatherScarf = 0.0,
     bubble_rise_factor: BubbleRiseFactor = 1.0,
     occlusion_bond_number: OcclusionBondNumber = 0.8,
 ) -> BentPipe:
@@ -346,7 +352,7 @@ def bent_pipe(
             [z for _, z in ends],
             pipe_bore,
             equivalent_length,
-            breather_height,
+            mouth_height(breather_height, breather_bore, breather_scarf),
             fuel_temperature,
             fuel_water,
             bubble_rise_factor,

@@ -73,7 +73,7 @@ def wicks(design: Design) -> list[Shape]:
         high.append((x, top))
         low.append((x, bottom))
         tubes += _tube(x, half, axis + radius + rise, lip + rise + error, (bottom, top))
-        tubes.append(Text((x + 0.4 * half, lip + rise + error + 1.0), f"{number}"))
+        tubes.append(Text((x + 0.4 * half, lip + rise + error), f"{number}"))
     ends = (stand[0][0] - half - 4.0, stand[-1][0] + half + 4.0)
     slope = tan(radians(design["manifold_roll" if manifold else "burner_tilt"]))
 

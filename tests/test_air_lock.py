@@ -105,12 +105,21 @@ def test_fuel_or_doubt_outside_its_range_leaves_only_the_head(pipe):
         ("bubble_rise_factor", [0.0, -1.0, np.nan]),
         ("occlusion_bond_number", [-0.1, -1.0, np.nan]),
         ("breather_height", [np.nan, np.nan, np.nan]),
+        ("breather_scarf", [-1.0, 61.0, np.nan]),
     ):
         found = pipe(**{name: np.array([*bad, 2.0 if name == "occlusion_bond_number" else 0.1])})
         assert np.isnan(found.air_lock_ratio[:3]).all(), name
         assert np.isnan(found.air_lock_clears[:3]).all(), name
         assert np.isfinite(found.air_lock_ratio[3]), name
         assert np.isfinite(found.air_lock_head).all(), name
+
+
+@PIPES
+def test_a_slanted_breather_fills_the_sump_to_its_upper_lip(pipe):
+    square = pipe(breather_height=13.5)
+    slanted = pipe(breather_height=9.5, breather_bore=4.0, breather_scarf=45.0)
+    assert slanted.air_lock_ratio == pytest.approx(square.air_lock_ratio, rel=1e-12)
+    assert pipe(breather_height=9.5).air_lock_ratio < 0.0 < slanted.air_lock_ratio
 
 
 def test_floor_under_the_rise_is_slower_than_any_bubble_that_counts():
