@@ -2,6 +2,7 @@
 
 import json
 import math
+import re
 from dataclasses import replace
 from pathlib import Path
 
@@ -37,6 +38,130 @@ def test_design_and_itself_do_not_differ(compare):
     low, high = difference["interval"]
     assert low <= 0.0 <= high
     assert high - low > 0  # no false certainty
+    works = second["difference_to_first"]["works"]
+    assert works["estimate"] == 0.0
+    assert works["interval"][0] < 0.0 < works["interval"][1]
+
+
+# A study whose one limit is linear in independent normals: build, running, model. In units of
+# 0.1 mm it keeps where d + s b + 0.5 r + 0.6 m is 0 or more; so at a share rho of the moments where
+# d + s b + 0.6 m is 0.5 q(rho) or more, and W = Phi((d - 0.5 q) / sqrt(s^2 + 0.36)).
+LINEAR = """\
+title  = "A gap"
+models = ["gap"]
+keeps  = 0.9
+[inputs.gap_as_drawn]
+nominal = "0.2 mm"
+[inputs.cut]
+nominal            = "0 mm"
+standard_deviation = "0.1 mm"
+[inputs.heat]
+nominal            = "0 mm"
+standard_deviation = "0.05 mm"
+kind               = "running"
+[inputs.lore]
+nominal            = "0 mm"
+standard_deviation = "0.06 mm"
+kind               = "model"
+[limits.gap]
+at_least = "0 mm"
+[sampling]
+seed       = 5
+replicates = 8
+points     = 512
+"""
+
+GAP = '''
+from typing import Annotated, NamedTuple
+import numpy as np
+
+Array = np.ndarray
+
+class Gap(NamedTuple):
+    """What is left."""
+
+    gap: Annotated[Array, "mm", "what is left"]
+
+def gap(
+    gap_as_drawn: Annotated[Array, "mm", "the gap as drawn"],
+    cut: Annotated[Array, "mm", "error of the cut"],
+    heat: Annotated[Array, "mm", "what warmth adds"],
+    lore: Annotated[Array, "mm", "what is not known"],
+) -> Gap:
+    """A gap: a sum."""
+    return Gap(gap_as_drawn + cut + heat + lore)
+'''
+
+
+def works_of_gap(drawn, cut=0.1):
+    """Share that works, in closed form, in units of 0.1 mm."""
+    from scipy.stats import norm
+
+    return norm.cdf((drawn - 0.5 * norm.ppf(0.9)) / math.hypot(10 * cut, 0.6))
+
+
+@pytest.fixture
+def compare_gaps(run_command, write_study, tmp_path):
+    def run(*texts, words=("--json",)):
+        (tmp_path / "gap.py").write_text(GAP, encoding="utf-8")
+        paths = [write_study(text, f"{n}.toml") for n, text in zip("abc", texts, strict=False)]
+        ran = run_command("compare", *paths, "--model-file", tmp_path / "gap.py", *words)
+        assert ran.exit_code == 0, ran.stderr
+        return ran.stdout
+
+    return run
+
+
+def test_designs_are_judged_by_how_many_work(compare_gaps):
+    rough = LINEAR.replace('"0.1 mm"', '"0.2 mm"')
+    first, second = json.loads(compare_gaps(LINEAR, rough))["designs"]
+    for design, cut in ((first, 0.1), (second, 0.2)):
+        low, high = design["works"]["interval"]
+        assert abs(design["works"]["estimate"] - works_of_gap(2.0, cut)) < 1.5 * (high - low)
+    gain = second["difference_to_first"]["works"]
+    assert gain["estimate"] == pytest.approx(
+        second["works"]["estimate"] - first["works"]["estimate"], abs=1e-12
+    )
+    assert gain["interval"][0] < works_of_gap(2.0, 0.2) - works_of_gap(2.0) < gain["interval"][1]
+
+
+def test_verdict_speaks_of_parts_that_work_and_of_the_doubts(compare_gaps):
+    verdict = " ".join(
+        compare_gaps(LINEAR, LINEAR.replace('"0.2 mm"', '"0.3 mm"'), words=()).split()
+    )
+    assert "more work as b than as a: " in verdict
+    assert "To work is to keep every limit in 90 of 100 moments of running" in verdict
+    assert re.search(r"As the physics may turn out, of 100 work: a \d+ to \d+ and b", verdict)
+    assert "At a moment taken at random" in verdict
+
+
+def test_what_hurts_is_said_first_and_never_traded(compare_gaps):
+    hurting = LINEAR.replace('at_least = "0 mm"', 'at_least = "0 mm"\nhurts = true\nceiling = 0.02')
+    document = json.loads(compare_gaps(hurting, hurting.replace('"0.2 mm"', '"0.4 mm"')))
+    assert document["verdict"].startswith("This can hurt: gap may break its limit at 2 of 100")
+    assert "only b can be chosen" in document["verdict"]
+
+
+def test_where_nothing_runs_what_works_is_what_keeps(compare_gaps):
+    still = LINEAR.replace('"running"', '"build"')
+    first, second = json.loads(compare_gaps(still, still.replace('"0.2 mm"', '"0.1 mm"')))[
+        "designs"
+    ]
+    for design in (first, second):
+        assert design["works"]["estimate"] == design["yield"]["estimate"]
+    change = second["difference_to_first"]
+    assert change["works"] == change["yield"]
+
+
+def test_what_works_must_be_asked_alike(run_command, write_study, tmp_path):
+    (tmp_path / "gap.py").write_text(GAP, encoding="utf-8")
+    paths = [
+        write_study(LINEAR, "a.toml"),
+        write_study(LINEAR.replace("0.9\n", "0.95\n"), "b.toml"),
+    ]
+    ran = run_command("compare", *paths, "--model-file", tmp_path / "gap.py")
+    assert (ran.exit_code, ran.stdout) == (2, "")
+    assert "do not ask the same of what works" in ran.stderr
 
 
 def test_difference_is_that_of_the_yields_and_common_numbers_pay(compare):
@@ -70,6 +195,7 @@ def test_one_design_s_yields_are_those_of_its_own_run(compare, run_study, no_fig
     own = json.loads(run_study(GOOD, "--json").stdout)
     # The same inputs in the same order draw the same numbers as alone.
     assert document["designs"][0]["yield"] == own["yield"]
+    assert document["designs"][0]["works"] == own["works"]
     assert document["designs"][0]["limits"]["play"] == own["outputs"]["play"]["yield"]
 
 
@@ -147,7 +273,7 @@ def test_all_against_none(compare):
     bad = head.replace('"10 mm"', '"20 mm"') + tail
     ran = compare(head + tail, bad, words=("--quiet",))
     assert ran.exit_code == 0
-    assert "100 more keep within every limit as a than as b" in " ".join(ran.stdout.split())
+    assert "100 more work as a than as b: all of" in " ".join(ran.stdout.split())
 
 
 def test_name_of_a_file_is_shown_as_it_stands(run_command, write_study, model_file):

@@ -99,6 +99,8 @@ class TwoLevels:
         Why there is no band.
     one_level : Reason or None
         Why W is E[R] exactly, where it is.
+    shares : tuple of float
+        Share of parts that work, by replicate: designs that share their columns are paired by it.
     """
 
     works: Proportion
@@ -112,6 +114,7 @@ class TwoLevels:
     band: DoubtBand | None
     no_band: Reason | None
     one_level: Reason | None
+    shares: tuple[float, ...] = ()
 
     @property
     def value(self) -> float:
@@ -211,6 +214,7 @@ def two_levels(
         band=doubt_band(plan, bands) if bands else None,
         no_band=None if bands else "no model inputs",
         one_level=None if moments else "no running inputs",
+        shares=tuple(each.share for each in found),
     )
 
 

@@ -56,16 +56,23 @@ class Finalists:
         return share_proportion(self.shares[:, variant], self.parts, self.confidence)
 
     def gain(self, variant: int) -> Estimate:
-        """Parts gained by a variant over the design as stated, Student's t between replicates.
+        """Parts gained by a variant over the design as stated, with its interval."""
+        return paired_difference(
+            self.shares[:, variant], self.shares[:, 0], self.parts, self.confidence
+        )
 
-        Where the replicates' differences do not differ, the interval is that of one part in each
-        direction in all: never false certainty.
-        """
-        differences = self.shares[:, variant] - self.shares[:, 0]
-        if float(np.ptp(differences)) > 0.0:
-            return estimate(differences, self.confidence)
-        value, one = float(differences.mean()), 3.0 / (self.parts * differences.size)
-        return Estimate(value, value - one, value + one)
+
+def paired_difference(shares: Floats, base: Floats, parts: int, confidence: float) -> Estimate:
+    """Parts gained, from the shares that work by replicate, each (r,) of so many parts.
+
+    Student's t between replicates. Where their differences do not differ, the interval is that of
+    one part in each direction in all: never false certainty.
+    """
+    differences = shares - base
+    if float(np.ptp(differences)) > 0.0:
+        return estimate(differences, confidence)
+    value, one = float(differences.mean()), 3.0 / (parts * differences.size)
+    return Estimate(value, max(value - one, -1.0), min(value + one, 1.0))
 
 
 def priced_in_parts(

@@ -12,7 +12,7 @@ from sensitivity.answers.compare.document import comparison_body
 from sensitivity.answers.compare.find import Comparison, compare_designs
 from sensitivity.answers.compare.names import named_apart
 from sensitivity.answers.compare.screen import comparison_screen
-from sensitivity.answers.compare.tables import comparison_table, yields_table
+from sensitivity.answers.compare.tables import comparison_table, works_table, yields_table
 from sensitivity.answers.compare.words import comparison_verdict
 from sensitivity.engine.options import DEFAULTS, RunOptions
 from sensitivity.engine.plan import Plan
@@ -45,7 +45,7 @@ class CompareAnswer(Answer[Comparison]):
 
     @property
     def verdict(self) -> str:
-        """Which design keeps within its limits more often, and by how much."""
+        """Of which design more work, and by how much."""
         return comparison_verdict(self.found)
 
     def screen(self) -> Sequence[Block]:
@@ -63,7 +63,11 @@ class CompareAnswer(Answer[Comparison]):
         return comparison_body(self.found)
 
     def _sheets(self) -> Sequence[Table]:
-        return [yields_table(self.found), comparison_table(self.found)]
+        return [
+            works_table(self.found),
+            yields_table(self.found),
+            comparison_table(self.found),
+        ]
 
     def _drawn(self) -> Sequence[Figure]:
         from sensitivity.answers.compare.figures import comparison_figures
@@ -88,12 +92,13 @@ def compare(
     Returns
     -------
     CompareAnswer
-        Yields of each design and their differences to the first's, each with its interval.
+        How many of each design work, how often each limit is kept, and the differences to the
+        first's, each with its interval.
 
     Raises
     ------
     CallError
-        Where there are fewer than two designs, or their limits differ.
+        Where there are fewer than two designs, or their limits or what works differ.
     """
     apart = named_apart([options.asked_of(study) for study in studies], paths)
     return CompareAnswer(compare_designs(apart, options=options))

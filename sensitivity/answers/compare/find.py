@@ -2,7 +2,8 @@
 
 An input of the same name draws the same numbers in every design, so what is left of a
 difference is the design's. The interval of a difference is Student's t between the replicates'
-own differences.
+own differences. Designs are judged by how many of their parts work, tried at the same moments;
+each limit by how often it is kept at a moment.
 """
 
 from __future__ import annotations
@@ -18,9 +19,11 @@ from sensitivity.engine.monte_carlo import run_replicates
 from sensitivity.engine.options import DEFAULTS, RunOptions
 from sensitivity.engine.plan import Plan, plan_run
 from sensitivity.engine.replicate import Summary
+from sensitivity.engine.two_levels import TwoLevels, two_levels
 from sensitivity.errors import CallError
+from sensitivity.pricing.finalists import paired_difference
 from sensitivity.pricing.variants import passes_difference
-from sensitivity.study.study import Sampling, Study
+from sensitivity.study.study import Limit, Sampling, Study
 
 TOGETHER = ""
 """Among limits by name: all of them together."""
@@ -30,6 +33,8 @@ TOGETHER = ""
 class Compared:
     """One design among several: its yields, and how far each is from the first design's.
 
+    ``levels`` says how many of its parts work, ``gain`` how many more than of the first design's
+    (None for the first), on the same parts and moments.
     ``shares`` are of each limit, under its result's name; ``differences`` (empty for the first
     design) likewise, positive where more parts keep within. ``means`` and ``causes`` are of
     each limited result in its unit: its mean, and the standard deviation that each input
@@ -38,6 +43,8 @@ class Compared:
     """
 
     study: Study
+    levels: TwoLevels
+    gain: Estimate | None
     overall: Proportion
     shares: dict[str, Proportion]
     overall_difference: Estimate | None
@@ -73,15 +80,16 @@ def compare_designs(studies: Sequence[Study], *, options: RunOptions = DEFAULTS)
     Raises
     ------
     CallError
-        Where there are fewer than two designs, or their limits differ.
+        Where there are fewer than two designs, or their limits or what works differ.
     """
     studies = named_apart(studies)
     _check_limits(studies)
+    kinds = {item.name: item.kind for study in reversed(studies) for item in study.varying}
     columns = tuple(dict.fromkeys(item.name for study in studies for item in study.varying))
     sampling = _one_sampling(studies[0])
     runs: list[tuple[Plan, list[Summary]]] = []
     for study in studies:
-        plan = plan_run(replace(study, sampling=sampling), columns=columns)
+        plan = plan_run(replace(study, sampling=sampling), columns=columns, kinds=kinds)
         runs.append(
             (
                 plan,
@@ -108,18 +116,30 @@ def compare_designs(studies: Sequence[Study], *, options: RunOptions = DEFAULTS)
                 for name, each in passes.items()
             }
         )
+        overall, change = shares.pop(TOGETHER), differences.pop(TOGETHER, None)
+        levels = two_levels(plan, keeps=studies[0].keeps, share=overall, options=options)
         compared.append(
             Compared(
                 study=study,
-                overall=shares.pop(TOGETHER),
+                levels=levels,
+                gain=None if change is None else _gain(levels, compared[0].levels, change, plan),
+                overall=overall,
                 shares=shares,
-                overall_difference=differences.pop(TOGETHER, None),
+                overall_difference=change,
                 differences=differences,
                 means=_means(plan, summaries),
                 causes=_causes(plan, summaries),
             )
         )
     return Comparison(tuple(compared), tuple(plan for plan, _ in runs))
+
+
+def _gain(levels: TwoLevels, first: TwoLevels, change: Estimate, plan: Plan) -> Estimate:
+    """Parts that work more than of the first design; where nothing runs, ``change`` is that."""
+    if levels.one_level is not None and first.one_level is not None:
+        return change
+    both = np.array(levels.shares), np.array(first.shares)
+    return paired_difference(*both, levels.parts, plan.sampling.confidence)
 
 
 def _one_sampling(study: Study) -> Sampling:
@@ -176,11 +196,21 @@ def _check_limits(studies: Sequence[Study]) -> None:
             for name in first.keys() | other.keys()
             if name not in first
             or name not in other
-            or (first[name].at_least, first[name].at_most, first[name].unit)
-            != (other[name].at_least, other[name].at_most, other[name].unit)
+            or _yardstick(first[name]) != _yardstick(other[name])
         )
         if apart:
             raise CallError(
                 f"{studies[0].name} and {study.name} do not have the same limits "
                 f"({', '.join(apart)}); a comparison wants the same yardstick for both"
             )
+        if study.keeps != studies[0].keeps:
+            raise CallError(
+                f"{studies[0].name} and {study.name} do not ask the same of what works (keeps "
+                f"{studies[0].keeps:g} and {study.keeps:g}); a comparison wants the same yardstick "
+                "for both"
+            )
+
+
+def _yardstick(limit: Limit) -> tuple[object, ...]:
+    """What two designs must agree on; not the words why."""
+    return limit.at_least, limit.at_most, limit.unit, limit.hurts, limit.hurts and limit.ceiling

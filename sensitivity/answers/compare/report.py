@@ -6,8 +6,15 @@ from collections.abc import Mapping, Sequence
 
 from sensitivity.answers.assumptions import assumptions
 from sensitivity.answers.compare.find import Compared, Comparison
-from sensitivity.answers.compare.tables import causes_table, yields_table
-from sensitivity.answers.compare.words import comparison_verdict, telling_limit, told_limits
+from sensitivity.answers.compare.tables import causes_table, works_table, yields_table
+from sensitivity.answers.compare.words import (
+    band_in_words,
+    comparison_verdict,
+    telling_limit,
+    told_limits,
+    working,
+    works_in_words,
+)
 from sensitivity.answers.doubts import doubt_in_brief, doubts_section
 from sensitivity.answers.report import drawing_section, on_sampling, wanted_in_words
 from sensitivity.presentation import wording
@@ -23,11 +30,11 @@ def comparison_page(found: Comparison, figures: Mapping[str, Figure], command: s
     many = first.study.vocabulary.many
     return Page(
         f"{wording.listed(names)} compared",
-        "The question: which of these designs keeps within its limits most often, and why? Wanted "
+        f"The question: as which of these designs do most {many} work, and why? Wanted "
         f"at once of each: {wanted_in_words(first.study)}.",
         comparison_verdict(found),
         [
-            ("How likely each works", _likely(found.designs)),
+            ("How likely each works", _likely(found)),
             ("What makes the difference", _difference(first, found.others)),
             ("What is in doubt", doubt_in_brief(first.study)),
         ],
@@ -40,7 +47,10 @@ def comparison_page(found: Comparison, figures: Mapping[str, Figure], command: s
                     for d in found.designs
                 ],
             ),
-            Section("Results against the limits", [yields_table(found), *figures.values()]),
+            Section(
+                "Results against the limits",
+                [works_table(found), yields_table(found), *figures.values()],
+            ),
             Section("Why they differ", _why(found)),
             Section("How sure this is", [Items(on_sampling(plan.sampling, many))]),
             Section("What the physics does not know", _doubts(found.designs)),
@@ -54,14 +64,15 @@ def comparison_page(found: Comparison, figures: Mapping[str, Figure], command: s
     )
 
 
-def _likely(compared: Sequence[Compared]) -> str:
-    return (
-        "; ".join(
-            f"{design.study.name}: {wording.share_of_a_hundred(design.overall)} of 100"
-            for design in compared
-        )
-        + " keep within every limit."
-    )
+def _likely(found: Comparison) -> str:
+    listed = "; ".join(f"{d.study.name}: {working(d.levels)} of 100" for d in found.designs)
+    text = f"{listed} {works_in_words(found)}."
+    bands = [
+        f"{design.study.name} {band_in_words(design.levels)}"
+        for design in found.designs
+        if design.levels.band is not None
+    ]
+    return f"{text} As the physics may turn out: {wording.listed(bands)}." if bands else text
 
 
 def _difference(first: Compared, others: Sequence[Compared]) -> str:
@@ -72,7 +83,8 @@ def _difference(first: Compared, others: Sequence[Compared]) -> str:
             f"{design.study.name} against {first.study.name}: mostly {wording.in_words(limit)}, "
             f"{wording.points_of_percent(design.differences[limit])}"
         )
-    return f"{'; '.join(parts)}."
+    at_random = "" if first.levels.one_level else " at a moment taken at random"
+    return f"{'; '.join(parts)}{at_random}."
 
 
 def _drawings(found: Comparison) -> list[Figure]:

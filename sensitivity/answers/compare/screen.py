@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from sensitivity.answers.compare.find import Comparison
-from sensitivity.answers.compare.tables import causes_table, yields_table
+from sensitivity.answers.compare.tables import causes_table, works_table, yields_table
 from sensitivity.answers.compare.words import told_limits, verdicts
 from sensitivity.presentation.blocks import Block, Items, Words
 
@@ -12,6 +12,7 @@ def comparison_screen(found: Comparison) -> list[Block]:
     """Tell of designs side by side, each against the first."""
     plan = found.plans[0]
     return [
+        works_table(found),
         yields_table(found),
         Words(
             f"Common random numbers: {plan.sampling.replicates} replicates of "

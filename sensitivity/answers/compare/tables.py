@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from sensitivity.answers.compare.find import Compared, Comparison
+from sensitivity.answers.compare.words import band_in_words, works_in_words
 from sensitivity.engine.intervals import Estimate, Proportion
 from sensitivity.presentation import cells, wording
 from sensitivity.presentation.table import Cell, Column, Row, Table
@@ -13,6 +14,37 @@ CAUSES = 6
 """Causes of a result's spread that are named for each design."""
 
 ALL = "all limits together"
+
+
+def works_table(found: Comparison) -> Table:
+    """Lay out how many of each design work, how many more, and between which figures that lies."""
+    first = found.first
+    many = first.study.vocabulary.many
+    columns = [
+        Column("design", ("design",)),
+        Column(f"{many} that work", cells.interval_keys("works")),
+        Column(f"more than as {first.study.name}", ("more", "more_low", "more_high")),
+        Column("as the physics may turn out", ("band_low", "band_high")),
+    ]
+    rows = []
+    for design in found.designs:
+        band = design.levels.band
+        ends = (None, None) if band is None else (band.low.value, band.high.value)
+        words = band_in_words(design.levels)
+        rows.append(
+            Row(
+                (
+                    Cell(design.study.name, (design.study.name,)),
+                    cells.percent(design.levels.works),
+                    Cell(
+                        "" if design.gain is None else wording.points_of_percent(design.gain),
+                        cells.interval_values(design.gain),
+                    ),
+                    Cell(f"{words} %" if words else "not stated", ends),
+                )
+            )
+        )
+    return Table("works", f"How many {many} {works_in_words(found)}", tuple(columns), tuple(rows))
 
 
 def yields_table(found: Comparison) -> Table:
@@ -27,9 +59,10 @@ def yields_table(found: Comparison) -> Table:
         )
         for limit in (*found.first.shares, ALL)
     ]
+    moment = "" if found.first.levels.one_level else " at a moment taken at random"
     return Table(
         "yields",
-        "Keeps within, and the difference to the first design",
+        f"Keeps within{moment}, and the difference to the first design",
         (Column("limit"), *(Column(design.study.name) for design in found.designs)),
         tuple(rows),
     )

@@ -1,19 +1,24 @@
-"""Which of several designs keeps within its limits more often, in shop words."""
+"""Of which of several designs more work, by which limit and why, in shop words."""
 
 from __future__ import annotations
 
 from sensitivity.answers.compare.find import Compared, Comparison
+from sensitivity.answers.levels import band_ends, moments_in_words, sampled
+from sensitivity.engine.intervals import Estimate
+from sensitivity.engine.two_levels import TwoLevels
 from sensitivity.presentation import wording
+from sensitivity.study.study import Limit
 
 
 def comparison_verdict(found: Comparison) -> str:
-    """Say of each other design how it stands against the first."""
+    """Say what can hurt first, then of each other design how it stands against the first."""
     return " ".join(verdicts(found))
 
 
 def verdicts(found: Comparison) -> list[str]:
-    """A sentence for each design but the first."""
-    return [pair_verdict(found.first, design) for design in found.others]
+    """What can hurt, a sentence or two for each design but the first, and the doubts."""
+    told = [pair_verdict(found.first, design) for design in found.others]
+    return [*what_hurts(found), *told, *_meaning(found), *_bands(found)]
 
 
 def told_limits(found: Comparison) -> list[str]:
@@ -23,33 +28,69 @@ def told_limits(found: Comparison) -> list[str]:
 
 def telling_limit(first: Compared, other: Compared) -> str:
     """Name the limit that makes most of the difference between two designs."""
-    assert other.overall_difference is not None
-    sign = 1.0 if other.overall_difference.value >= 0 else -1.0
+    assert other.gain is not None
+    sign = 1.0 if other.gain.value >= 0 else -1.0
     return max(other.differences, key=lambda name: sign * other.differences[name].value)
 
 
+def what_hurts(found: Comparison) -> list[str]:
+    """Name the designs that break a limit that hurts more often than allowed, and those left."""
+    return [
+        sentence
+        for limit in found.first.study.limits
+        if limit.hurts and (sentence := _hurts(found, limit))
+    ]
+
+
+def _hurts(found: Comparison, limit: Limit) -> str:
+    above = [d for d in found.designs if 1.0 - d.shares[limit.result].value > limit.ceiling]
+    if not above:
+        return ""
+    because = f" ({limit.because})" if limit.because else ""
+    listed = wording.listed(
+        [
+            f"{design.study.name} at "
+            f"{wording.out_of_a_hundred(1.0 - design.shares[limit.result].value)}"
+            for design in above
+        ]
+    )
+    text = (
+        f"This can hurt: {wording.in_words(limit.result)}{because} may break its limit at "
+        f"{wording.out_of_a_hundred(limit.ceiling)} moments at most, and breaks it as {listed}."
+    )
+    left = [design.study.name for design in found.designs if design not in above]
+    if not left:
+        return f"{text} None of these designs is to be chosen as it stands."
+    return f"{text} Of these only {wording.listed(left)} can be chosen, whichever works more often."
+
+
 def pair_verdict(first: Compared, other: Compared) -> str:
-    """Say which of two designs keeps within its limits more often, by which limit, and why."""
-    difference = other.overall_difference
+    """Say of which of two designs more work, by which limit, and why."""
+    difference, many = other.gain, first.study.vocabulary.many
     assert difference is not None
-    if difference.low <= 0.0 <= difference.high:
+    if not settled(difference):
         return (
-            f"Between {first.study.name} and {other.study.name} no difference is settled: "
-            f"{wording.points_of_percent(difference)}."
+            f"Between {first.study.name} and {other.study.name} no difference is settled in how "
+            f"many {many} work: {wording.points_of_percent(difference)}."
         )
     better, worse = (other, first) if difference.value > 0 else (first, other)
-    many, more = first.study.vocabulary.many, wording.significant(100 * abs(difference.value), 2)
+    more = wording.significant(100 * abs(difference.value), 2)
     text = (
-        f"Of 100 {many}, {more} more keep within "
-        f"every limit as {better.study.name} than as {worse.study.name}"
+        f"Of 100 {many}, {more} more work as {better.study.name} than as {worse.study.name}: "
+        f"{working(better.levels)} against {working(worse.levels)}"
     )
+    at_random = other.overall_difference
+    assert at_random is not None
+    if settled(at_random) and (at_random.value > 0) != (difference.value > 0):
+        text += " (at a moment taken at random it is the other way round)"
     limit = telling_limit(first, other)
     largest = other.differences[limit]
-    if largest.low <= 0.0 <= largest.high or (largest.value > 0) != (difference.value > 0):
+    if not settled(largest) or (largest.value > 0) != (difference.value > 0):
         return text + "."
+    moment = "" if better.levels.one_level else "At a moment taken at random, "
     text += (
-        f"; {wording.significant(100 * abs(largest.value), 2)} in 100 fewer break the limit of "
-        f"{wording.in_words(limit)}"
+        f". {moment}{wording.significant(100 * abs(largest.value), 2)} in 100 fewer break the "
+        f"limit of {wording.in_words(limit)}"
     )
     if not better.causes.get(limit) or not worse.causes.get(limit):
         return text + "."
@@ -62,3 +103,48 @@ def pair_verdict(first: Compared, other: Compared) -> str:
         f"{text}. What moves it most in {worse.study.name}: {listed} (standard deviation each "
         "causes alone)."
     )
+
+
+def settled(difference: Estimate) -> bool:
+    """Tell whether an interval clears zero."""
+    return not difference.low <= 0.0 <= difference.high
+
+
+def working(levels: TwoLevels) -> str:
+    """Write how many of a hundred work; of none and of all, how many were tried."""
+    if levels.works.failures == 0:
+        return f"all of {levels.works.rows:,} tried"
+    if levels.works.passes == 0:
+        return f"none of {levels.works.rows:,} tried"
+    return sampled(levels.works)
+
+
+def works_in_words(found: Comparison) -> str:
+    """Say what working asks for."""
+    if all(design.levels.one_level for design in found.designs):
+        return "keep every limit"
+    return f"keep every limit in {moments_in_words(found.first.levels.keeps)}"
+
+
+def _meaning(found: Comparison) -> list[str]:
+    return [f"To work is to {works_in_words(found)}."]
+
+
+def _bands(found: Comparison) -> list[str]:
+    stated = [d for d in found.designs if d.levels.band is not None]
+    if not stated:
+        return [
+            "No doubt about the physics is stated, so nothing is said of how far that may be off."
+        ]
+    listed = wording.listed(
+        [f"{design.study.name} {band_in_words(design.levels)}" for design in stated]
+    )
+    return [f"As the physics may turn out, of 100 work: {listed}."]
+
+
+def band_in_words(levels: TwoLevels) -> str:
+    """Write between which figures, of a hundred, the parts that work may lie; empty if unstated."""
+    if levels.band is None:
+        return ""
+    low, high = band_ends(levels)
+    return low if low == high else f"{low} to {high}"
