@@ -25,6 +25,16 @@ def load_estimators() -> None:
     from SALib.analyze import sobol  # noqa: F401  imported for its being imported
 
 
+ROUNDING = 1e-12
+"""Deviation, as a share of the mean, that is no more than rounding may make of nothing."""
+
+
+def exponent(values: Floats) -> int:
+    """Power of two by which to divide values (n,) so that their squares are numbers; mostly 0."""
+    top = float(np.max(np.abs(values), initial=0.0))
+    return 0 if top == 0.0 or 1e-100 < top < 1e100 else int(np.frexp(top)[1])
+
+
 def scale(a: Floats, b: Floats) -> Scale | None:
     """Mean and standard deviation over both samples (n,) of a result; None if it does not vary.
 
@@ -35,8 +45,13 @@ def scale(a: Floats, b: Floats) -> Scale | None:
         both = both[np.isfinite(both)]
         if both.size == 0:
             return None
+    power = exponent(both)
+    if power:
+        both = np.ldexp(both, -power)
     mean, deviation = float(both.mean()), float(both.std())
-    return None if deviation <= 1e-12 * max(abs(mean), 1e-300) else (mean, deviation)
+    if deviation <= ROUNDING * abs(mean):
+        return None
+    return float(np.ldexp(mean, power)), float(np.ldexp(deviation, power))
 
 
 def first_and_total(scaling: Scale, a: Floats, b: Floats, swapped: Floats) -> tuple[float, float]:

@@ -72,6 +72,12 @@ def student(values: Floats, confidence: float) -> tuple[Floats, Floats, Floats]:
     from scipy.special import stdtrit
 
     count = values.shape[0]
+    top = float(np.max(np.abs(values), initial=0.0, where=np.isfinite(values)))
+    if top > 0.0 and not 1e-100 < top < 1e100:
+        # Their squares would overflow or vanish: as multiples of a power of two.
+        power = int(np.frexp(top)[1])
+        mean, low, high = student(np.ldexp(values, -power), confidence)
+        return np.ldexp(mean, power), np.ldexp(low, power), np.ldexp(high, power)
     mean = values.mean(axis=0)
     half = stdtrit(count - 1, 0.5 + 0.5 * confidence) * values.std(axis=0, ddof=1) / count**0.5
     return mean, mean - half, mean + half

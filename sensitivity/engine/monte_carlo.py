@@ -134,8 +134,16 @@ def _cores() -> int:
     return os.cpu_count() or 1
 
 
+FEWEST_JUDGED = 16
+"""Replicates below which it is not asked whether there are enough: judged by fewer, a run stops
+where they happen to agree, and its interval holds in 92 or 93 of 100 (measured)."""
+
+
 def _asked(plan: Plan) -> int:
-    return max(plan.sampling.replicates, FEWEST_REPLICATES)
+    asked = max(plan.sampling.replicates, FEWEST_REPLICATES)
+    if plan.sampling.target_half_width is None:
+        return asked
+    return max(asked, min(FEWEST_JUDGED, plan.sampling.max_replicates))
 
 
 def _wanted(plan: Plan, summaries: list[Summary]) -> int:

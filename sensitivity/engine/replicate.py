@@ -15,7 +15,13 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from sensitivity.engine.indices import first_and_total, load_estimators, scale, second_order
+from sensitivity.engine.indices import (
+    exponent,
+    first_and_total,
+    load_estimators,
+    scale,
+    second_order,
+)
 from sensitivity.engine.plan import Group, Plan
 from sensitivity.engine.sampling import draw, replicate_uniforms
 from sensitivity.system.system import Values, inside_range
@@ -29,6 +35,9 @@ BLOCK = 2048
 
 QUANTILES = (0.005, 0.025, 0.05, 0.25, 0.5, 0.75, 0.95, 0.975, 0.995)
 COVERAGE = 0.95
+SLIDES = 43
+"""Ranges that hold 95 % of the rows, kept to see which is shortest over all replicates."""
+
 KEPT_FAILURES = 512
 FEWEST_VALID = 0.99
 """Share of rows with an answer below which an output has no indices."""
@@ -40,7 +49,9 @@ class Summary:
 
     ``first`` and ``total`` (k + 1, g) hold NaN where an output has no index in this
     replicate; the last row is of the pass/fail result. ``second`` is (k + 1, g, g), upper
-    triangle. ``failing`` (m, d) are the positions 0..1 of failing rows in each input's
+    triangle. ``flips`` (g,) are the rows that pass or fail otherwise with a group's columns
+    swapped. ``ranges`` (k, 2, s) are the ends of ranges that hold 95 % of the rows, from the
+    lowest to the highest. ``failing`` (m, d) are the positions 0..1 of failing rows in each input's
     spread, at most ``KEPT_FAILURES`` of them.
     """
 
@@ -53,13 +64,14 @@ class Summary:
     deviation: Floats
     quantiles: Floats
     shortest: Floats
+    ranges: Floats
     extremes: Floats
-    largest_share: Floats
     passes: NDArray[np.int64]
     passes_all: int
     first: Floats
     total: Floats
     second: Floats | None
+    flips: NDArray[np.int64]
     failing: Floats
     sample: dict[str, Floats] | None
 
@@ -95,6 +107,7 @@ def one_replicate(plan: Plan, replicate: int) -> Summary:
         first=swaps.first,
         total=swaps.total,
         second=swaps.second,
+        flips=swaps.flips,
         failing=positions,
         sample=_sample(plan, samples, (a.outputs, b.outputs), met_all) if keep else None,
     )
@@ -135,6 +148,7 @@ class Swaps:
     first: Floats
     total: Floats
     second: Floats | None
+    flips: NDArray[np.int64]
 
 
 def row_blocks(rows: int) -> Iterator[slice]:
@@ -186,11 +200,13 @@ def _swap(plan: Plan, samples: list[Values], a: Evaluated, b: Evaluated) -> Swap
     first, total = np.full(shape, np.nan), np.full(shape, np.nan)
     scales = [scale(a.column(row), b.column(row)) for row in rows]
     invalid, kept = 0, []
+    flips = np.zeros(len(plan.groups), dtype=np.int64)
     for place, group in enumerate(plan.groups):
         swapped = _results(
             plan, _exchanged(samples[0], samples[1], group), a, frozenset(group.inputs)
         )
         invalid += swapped.invalid
+        flips[place] = np.count_nonzero(swapped.met_all != a.met_all)
         if plan.pairs:
             back = _results(
                 plan, _exchanged(samples[1], samples[0], group), b, frozenset(group.inputs)
@@ -208,6 +224,7 @@ def _swap(plan: Plan, samples: list[Values], a: Evaluated, b: Evaluated) -> Swap
         first=first,
         total=total,
         second=_pairs(plan, a, b, kept) if plan.pairs else None,
+        flips=flips,
     )
 
 
@@ -243,6 +260,7 @@ def whole_rows(*columns: Floats) -> tuple[Floats, ...] | None:
     whole = np.isfinite(sum(columns))
     if whole.all():
         return columns
+    whole = np.logical_and.reduce([np.isfinite(column) for column in columns])
     if whole.mean() < FEWEST_VALID:
         return None
     return tuple(column[whole] for column in columns)
@@ -266,8 +284,8 @@ def _moments(a: Floats, b: Floats) -> dict[str, Any]:
         "deviation": np.full(count, np.nan),
         "quantiles": np.full((count, len(QUANTILES)), np.nan),
         "shortest": np.full((count, 2), np.nan),
+        "ranges": np.full((count, 2, SLIDES), np.nan),
         "extremes": np.full((count, 2), np.nan),
-        "largest_share": np.full(count, np.nan),
     }
     for row in range(count):
         ordered = np.sort(np.concatenate([a[row], b[row]]))
@@ -275,22 +293,31 @@ def _moments(a: Floats, b: Floats) -> dict[str, Any]:
         ordered = ordered[: ordered.size - missing]
         if ordered.size < 2:
             continue
-        found["mean"][row] = mean = ordered.mean()
-        squares = (ordered - mean) ** 2
+        power = exponent(ordered)
+        scaled = np.ldexp(ordered, -power) if power else ordered
+        mean = scaled.mean()
         # Over n, not n - 1: the mean of a low-discrepancy sample is all but exact, so the usual
         # correction for its scatter would itself be a bias, larger than the interval.
-        found["deviation"][row] = np.sqrt(squares.sum() / ordered.size)
+        deviation = np.sqrt(((scaled - mean) ** 2).sum() / ordered.size)
+        found["mean"][row] = np.ldexp(mean, power)
+        found["deviation"][row] = np.ldexp(deviation, power)
         found["quantiles"][row] = np.interp(
             np.asarray(QUANTILES) * ordered.size - 0.5, np.arange(ordered.size), ordered
         )
         found["extremes"][row] = ordered[0], ordered[-1]
-        total = squares.sum()
-        found["largest_share"][row] = max(squares[0], squares[-1]) / total if total > 0 else 0.0
         width = int(np.ceil(COVERAGE * ordered.size))
         if width < ordered.size:
             start = int(np.argmin(ordered[width:] - ordered[:-width]))
             found["shortest"][row] = ordered[start], ordered[start + width]
+            starts = _slides(ordered.size - width)
+            found["ranges"][row] = ordered[starts], ordered[starts + width]
     return found
+
+
+def _slides(count: int) -> NDArray[np.int64]:
+    """Choose ``SLIDES`` of the starts 0 to count - 1, with the two at either end."""
+    inner = np.linspace(1, max(count - 2, 1), SLIDES - 2).round()
+    return np.clip(np.concatenate([[0], inner, [count - 1]]), 0, count - 1).astype(np.int64)
 
 
 def _sample(

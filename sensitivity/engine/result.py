@@ -8,37 +8,48 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from sensitivity.engine.intervals import Estimate, Proportion, estimate, kolmogorov_band, proportion
+from sensitivity.engine.intervals import (
+    FEWEST_EVENTS,
+    Estimate,
+    Proportion,
+    clopper_pearson,
+    estimate,
+    kolmogorov_band,
+    proportion,
+)
+from sensitivity.engine.order_statistics import quantile_intervals, shortest_range
 from sensitivity.engine.plan import Plan
-from sensitivity.engine.replicate import FEWEST_VALID, QUANTILES, Summary
+from sensitivity.engine.refusals import PASS_FAIL, RARE, refusals
+from sensitivity.engine.replicate import QUANTILES, Summary
+from sensitivity.engine.tails import heavy_tailed
 from sensitivity.engine.worst_case import StackUp, stack_up
 from sensitivity.study.study import Limit, Study
-from sensitivity.system.vocabulary import Vocabulary
+from sensitivity.system.system import System
 
 Floats = NDArray[np.float64]
-
-PASS_FAIL = "meets_all_limits"
-"""Name of the pass/fail result among the outputs."""
-
-RARE = 0.01
-"""Share of failures (or of passes) below which pass/fail indices mean nothing."""
-
-HEAVY_SHARE, HEAVY_ROWS, HEAVY_SPREAD = 0.05, 40, 0.5
-"""Signs that a variance does not exist: one row's share of it, that share in rows, and the
-relative standard deviation of the variance between replicates."""
+Flags = NDArray[np.bool_]
 
 
 @dataclass(frozen=True, slots=True)
 class Index:
-    """First-order and total index of one input or group, with intervals between replicates."""
+    """First-order and total index of one input or group, with intervals between replicates.
+
+    Where fewer than ten rows pass or fail otherwise for it, the pass/fail index is not
+    ``settled``: its interval is then that of their exact binomial interval.
+    """
 
     first: Estimate
     total: Estimate
+    settled: bool = True
 
 
 @dataclass(frozen=True, slots=True)
 class Output:
-    """One result of the system over the replicates, in its unit."""
+    """One result of the system over the replicates, in its unit.
+
+    ``quantile_intervals`` have NaN for ends where too few rows lie beyond; ``shortest_interval``
+    are the two ends of ``shortest`` with their intervals.
+    """
 
     name: str
     unit: str
@@ -47,7 +58,9 @@ class Output:
     mean: Estimate
     standard_deviation: Estimate
     quantiles: Mapping[float, float]
+    quantile_intervals: Mapping[float, Estimate]
     shortest: tuple[float, float]
+    shortest_interval: tuple[Estimate, Estimate]
     worst_case: tuple[float, float]
     root_sum_square: tuple[float, float]
     invalid: int
@@ -131,8 +144,9 @@ def assemble(study: Study, plan: Plan, summaries: list[Summary]) -> Result:
         overall = proportion(passes, rows, confidence)
     sample = _sample(summaries)
     stacked = stack_up(study)
-    no_indices = _refusals(plan, summaries, overall)
-    outputs = _outputs(plan, summaries, stacked, _sampled_extremes(plan, sample))
+    heavy = heavy_tailed(plan)
+    no_indices = refusals(plan, summaries, overall, heavy)
+    outputs = _outputs(plan, summaries, stacked, _sampled_extremes(plan, sample), heavy)
     sensitivity = {}
     pairs: dict[str, dict[tuple[str, str], Estimate]] = {}
     for row, name in enumerate((*plan.outputs, PASS_FAIL)):
@@ -146,6 +160,8 @@ def assemble(study: Study, plan: Plan, summaries: list[Summary]) -> Result:
             )
             for column, group in enumerate(plan.groups)
         }
+        if name == PASS_FAIL and overall is not None:
+            sensitivity[name] = _with_few_flips(plan, summaries, overall, sensitivity[name])
         if plan.pairs:
             second = np.stack([s.second[row] for s in summaries if s.second is not None])
             pairs[name] = {
@@ -199,8 +215,48 @@ def _sampled_extremes(plan: Plan, sample: Mapping[str, Floats]) -> Floats:
     return extremes
 
 
+def reached_results(system: System, changed: frozenset[str]) -> frozenset[str]:
+    """Find the names of the results that inputs of these names can change."""
+    reached, results = set(changed), set[str]()
+    for model in system.models:
+        sources = {name for wire in system.wires[model.name] for name in wire.sources}
+        if not reached.isdisjoint(sources):
+            results |= {quantity.name for quantity in model.results}
+            reached |= results
+    return frozenset(results)
+
+
+def _with_few_flips(
+    plan: Plan, summaries: list[Summary], overall: Proportion, found: Mapping[str, Index]
+) -> dict[str, Index]:
+    """Give the pass/fail indices of inputs that hardly ever flip a row what is known of them.
+
+    The total index is P(flip)/(2 p (1 - p)) (Jansen 1999), and P(flip) has an exact interval
+    whatever the count; the first-order index lies between nothing and the total. An input
+    from which no way leads to a limit has none, exactly.
+    """
+    flips = np.sum([summary.flips for summary in summaries], axis=0)
+    rows = plan.sampling.points * len(summaries)
+    twice = 2.0 * overall.value * (1.0 - overall.value)
+    limited = {limit.result for limit in plan.limits}
+    holes = any(summary.invalid_evaluations for summary in summaries)
+    indices = dict(found)
+    for group, count in zip(plan.groups, flips, strict=True):
+        reached = reached_results(plan.system, frozenset(group.inputs))
+        if count >= FEWEST_EVENTS or not (reached & limited or (holes and reached)):
+            continue
+        low, high = clopper_pearson(int(count), rows, plan.sampling.confidence)
+        index = found[group.name]
+        indices[group.name] = Index(
+            Estimate(index.first.value, min(0.0, index.first.value), high / twice),
+            Estimate(index.total.value, low / twice, high / twice),
+            settled=False,
+        )
+    return indices
+
+
 def _outputs(
-    plan: Plan, summaries: list[Summary], stacked: StackUp, sampled: Floats
+    plan: Plan, summaries: list[Summary], stacked: StackUp, sampled: Floats, heavy: Flags
 ) -> tuple[Output, ...]:
     confidence, rows = plan.sampling.confidence, summaries[0].rows
     limits = {limit.result: (place, limit) for place, limit in enumerate(plan.limits)}
@@ -211,11 +267,11 @@ def _outputs(
         place, limit = limits.get(quantity.name, (0, None))
         means = np.array([summary.mean[row] for summary in summaries])
         deviations = np.array([summary.deviation[row] for summary in summaries])
-        if _heavy_tailed(row, summaries):
+        if heavy[row]:
             # Neither exists, or these points cannot find it; quantiles and yields stand.
             means, deviations = np.full_like(means, np.nan), np.full_like(means, np.nan)
-        quantiles = np.mean([summary.quantiles[row] for summary in summaries], axis=0)
-        shortest = np.mean([summary.shortest[row] for summary in summaries], axis=0)
+        quantiles = quantile_intervals(summaries, row, confidence)
+        shortest = shortest_range(summaries, row, confidence)
         held = None
         if limit is not None:
             passes = np.array([summary.passes[place] for summary in summaries])
@@ -228,8 +284,12 @@ def _outputs(
                 nominal=float(stacked.nominal[row]),
                 mean=estimate(means, confidence),
                 standard_deviation=estimate(deviations, confidence),
-                quantiles=dict(zip(QUANTILES, (float(q) for q in quantiles), strict=True)),
-                shortest=(float(shortest[0]), float(shortest[1])),
+                quantiles={
+                    share: each.value for share, each in zip(QUANTILES, quantiles, strict=True)
+                },
+                quantile_intervals=dict(zip(QUANTILES, quantiles, strict=True)),
+                shortest=(shortest[0].value, shortest[1].value),
+                shortest_interval=shortest,
                 worst_case=(float(low[row]), float(high[row])),
                 root_sum_square=(
                     float(stacked.root_sum_square[row, 0]),
@@ -241,75 +301,6 @@ def _outputs(
             )
         )
     return tuple(outputs)
-
-
-def _refusals(plan: Plan, summaries: list[Summary], overall: Proportion | None) -> dict[str, str]:
-    """Say, for each output that has no indices, why."""
-    reasons: dict[str, str] = {}
-    rows = summaries[0].rows
-    for row, name in enumerate(plan.outputs):
-        invalid = float(np.mean([summary.invalid[row] / rows for summary in summaries]))
-        if plan.refused:
-            reasons[name] = plan.refused
-        elif 1.0 - invalid < FEWEST_VALID:
-            reasons[name] = (
-                f"No indices: the model has no answer at {100 * invalid:.2g} % of the points, and "
-                "shares of a variance with holes in it would mislead."
-            )
-        elif all(np.isnan(s.first[row]).all() for s in summaries):
-            reasons[name] = "It does not vary in this study, so nothing can be blamed for it."
-        elif _heavy_tailed(row, summaries):
-            reasons[name] = (
-                "No indices, mean or standard deviation: a few extreme points make up most of its "
-                "variance. Either it has none (a spread reaches zero where the model divides by "
-                "it: look at the small bores and clearances) or this many points cannot find it."
-            )
-        elif any(np.isnan(s.first[row]).any() for s in summaries):
-            reasons[name] = "No indices: it does not vary in some replicates; ask for more points."
-    if overall is not None:
-        reason = plan.refused or _pass_fail_refusal(overall, summaries, plan.system.vocabulary)
-        if reason:
-            reasons[PASS_FAIL] = reason
-    return reasons
-
-
-def _heavy_tailed(row: int, summaries: list[Summary]) -> bool:
-    """Tell whether an output's variance shows the signs of not existing."""
-    variances = np.array([summary.deviation[row] ** 2 for summary in summaries])
-    share = float(np.median([summary.largest_share[row] for summary in summaries]))
-    if not np.isfinite(share) or not variances.mean() > 0:
-        return False
-    return bool(
-        share > max(HEAVY_SHARE, HEAVY_ROWS / summaries[0].rows)
-        or variances.std(ddof=1) > HEAVY_SPREAD * variances.mean()
-    )
-
-
-def _pass_fail_refusal(overall: Proportion, summaries: list[Summary], words: Vocabulary) -> str:
-    if overall.failures == 0:
-        return (
-            f"No failure among {overall.rows} {words.many}, so nothing can be ranked by what "
-            "breaks one."
-        )
-    if overall.passes == 0:
-        return (
-            f"Not one of {overall.rows} {words.many} keeps within the limits: a nominal is off, "
-            "and no tolerance will mend it."
-        )
-    if overall.value > 1.0 - RARE:
-        return (
-            f"Only {overall.failures} of {overall.rows} {words.many} fail. That few, the pass/fail "
-            "indices mean nothing (first-order goes to 0 and total to 1 for every input); ranked "
-            "instead by how far each input among the failures lies from its spread among all."
-        )
-    if overall.value < RARE:
-        return (
-            f"Hardly one {words.one} keeps within the limits: a nominal is off. The pass/fail "
-            "indices mean nothing there; move a nominal before tightening anything."
-        )
-    if any(np.isnan(summary.first[-1]).any() for summary in summaries):
-        return "No pass/fail indices: some replicates have no failure; ask for more points."
-    return ""
 
 
 def _distances(plan: Plan, overall: Proportion | None, failing: Floats) -> dict[str, Estimate]:

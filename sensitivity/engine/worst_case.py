@@ -106,7 +106,9 @@ def stack_up(study: Study) -> StackUp:
             np.concatenate([points, corners]),
             np.concatenate([results, _results(study, corners)]),
         )
-    spread = np.sqrt(np.einsum("kd,de,ke->k", slopes, _correlation(study), slopes))
+    largest = np.max(np.abs(slopes), axis=1, initial=0.0)
+    unit = slopes / np.where(largest > 0.0, largest, 1.0)[:, None]  # no square overflows
+    spread = largest * np.sqrt(np.einsum("kd,de,ke->k", unit, _correlation(study), unit))
     half = NORMAL_95 * spread
     return StackUp(
         nominal=nominal,
