@@ -19,6 +19,7 @@ import numpy as np
 
 from models import fuel
 from models.arrays import STANDARD_GRAVITY, Array, Mask
+from models.ranges import SCARF, within
 
 BOND_NUMBER_RISING = 0.842
 """Bond number above which a long bubble rises by itself in a filled tube (Bretherton 1961)."""
@@ -99,7 +100,7 @@ def mouth_height(breather_height: Array, breather_bore: Array, breather_scarf: A
     breather_height + breather_bore tan(breather_scarf), as in `models.breather`; mm and deg, NaN
     for a scarf outside 0 to 60 deg.
     """
-    slant: Array = np.tan(np.deg2rad(fuel.within(breather_scarf, (0.0, 60.0))))
+    slant: Array = np.tan(np.deg2rad(within(breather_scarf, SCARF)))
     return breather_height + breather_bore * slant
 
 

@@ -13,10 +13,7 @@ import numpy as np
 
 from models.arrays import STANDARD_GRAVITY, Array
 from models.fuel import density, surface_tension
-from models.ranges import ANY_NOT_NEGATIVE, ANY_POSITIVE, SHARE, within
-
-SCARF_RANGE = (0.0, 60.0)
-"""Scarf angles of the breather's mouth, measured from a square cut, deg."""
+from models.ranges import ANY_NOT_NEGATIVE, ANY_POSITIVE, SCARF, SHARE, within
 
 SCARF_RADIUS_FACTOR_RANGE = (1.0, 1.6)
 RECEDING_RANGE = (0.0, 60.0)
@@ -186,7 +183,7 @@ def breather_mouth(
     """
     bore = within(breather_bore, ANY_POSITIVE)
     radius = 0.5 * bore
-    scarf = within(breather_scarf, SCARF_RANGE)
+    scarf = within(breather_scarf, SCARF)
     slant: Array = np.tan(np.deg2rad(scarf))
     widening = (within(scarf_radius_factor, SCARF_RADIUS_FACTOR_RANGE) - 1.0) * slant
     entered = radius * (1.0 + widening)

@@ -40,6 +40,10 @@ LEAN: Limits = (-45.0, 45.0)
 where the tangent runs away."""
 
 
+SCARF: Limits = (0.0, 60.0)
+"""Scarf angles of the breather's mouth, measured from a square cut, deg."""
+
+
 def within(value: Array, limits: Limits) -> Array:
     """Give `value` where it lies inside both `limits`, NaN elsewhere.
 

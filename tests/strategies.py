@@ -21,9 +21,9 @@ class PinFit(NamedTuple):
 
 
 def pin_fit(
-    hole: Annotated[float, "mm", "bore of the hole", "> 0"] = 10.0,
+    hole: Annotated[float, "mm", "bore of the hole", "> 0", "read as bore"] = 10.0,
     pin: Annotated[float, "mm", "diameter of the pin", "> 0"] = 9.8,
-    depth: Annotated[float, "mm", "depth of the hole", "> 0"] = 20.0,
+    depth: Annotated[float, "mm", "depth of the hole", "> 0", "read as depth"] = 20.0,
     warmth: Annotated[float, "degC", "temperature of the block"] = 20.0,
     tilt: Annotated[float, "deg", "lean of the hole itself"] = 0.0,
     share: Annotated[float, "", "share of the gap that is open", "0..1"] = 0.5,

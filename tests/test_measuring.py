@@ -240,23 +240,20 @@ def test_a_sample_too_large_to_keep_is_refused(linear):
 
 
 @pytest.mark.parametrize(
-    ("name", "unit", "meaning", "first", "absent"),
+    ("read_as", "unit", "first", "absent"),
     [
-        ("rise", "mm", "from the third elbow up to the fourth", "steel_rule", "drill_shanks"),
-        (
-            "pipe_bore",
-            "mm",
-            "inside diameter of the fuel pipe",
-            "caliper_inside_jaws",
-            "micrometer",
-        ),
-        ("deflector_gap", "mm", "passage over the deflector plate", "feeler_gauges", "steel_rule"),
-        ("lip", "mm", "lip above the sump floor", "steel_rule", "micrometer"),
-        ("tilt", "deg", "upward tilt", "protractor", "steel_rule"),
+        ("outside size", "mm", "steel_rule", "drill_shanks"),
+        ("bore", "mm", "caliper_inside_jaws", "micrometer"),
+        ("gap", "mm", "feeler_gauges", "steel_rule"),
+        ("height", "mm", "steel_rule", "micrometer"),
+        ("angle", "deg", "protractor", "steel_rule"),
+        (None, "mm", "steel_rule", "drill_shanks"),
+        (None, "deg", "protractor", "steel_rule"),
     ],
 )
-def test_instruments_that_do_the_job(name, unit, meaning, first, absent):
-    found = [entry.name for entry in instruments_for(Input(name, unit, meaning, 1.0))]
+def test_instruments_that_do_the_job(read_as, unit, first, absent):
+    item = Input("size", unit, "what it is", 1.0, read_as=read_as)
+    found = [entry.name for entry in instruments_for(item)]
     assert found[0] == first
     assert absent not in found
     minutes = [workshop_table("instrument")[one].minutes for one in found]
@@ -505,12 +502,11 @@ def test_page_and_terminal_show_the_same_table(linear):
     assert "in 0 05" not in page
 
 
-def test_what_the_model_says_goes_before_words():
-    tall = Input("tank_head", "mm", "fuel above that in the sump", 8.0)
-    assert [e.name for e in instruments_for(replace(tall, read_as="outside size"))] == [
-        e.name for e in instruments_for(Input("rise", "mm", "", 8.0))
-    ]
-    assert [e.name for e in instruments_for(replace(tall, read_as="gap"))] == ["feeler_gauges"]
+def test_no_words_tell_how_a_length_is_read():
+    """A head above a level, a bore and a gap by name alone: nothing but the model says so."""
+    plain = [entry.name for entry in instruments_for(Input("rise", "mm", "", 8.0))]
+    for name, meaning in (("tank_head", "fuel above that in the sump"), ("bore", "gap, depth")):
+        assert [e.name for e in instruments_for(Input(name, "mm", meaning, 8.0))] == plain
 
 
 def test_words_of_the_models_are_said_throughout(linear):

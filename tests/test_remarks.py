@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
+from sensitivity.errors import WiringError
 from sensitivity.study.starter import starter_study
 from sensitivity.system.catalogue import read_model
 from sensitivity.system.remarks import RemarkError, read_remarks
@@ -33,6 +34,8 @@ def fit(
         ("model", "mm", "model", ()),
         ("running: +-0.8 normal", "%", "running", (("plus_minus", "0.8 %"), ("shape", "normal"))),
         ("model: 0.6..1", "", "model", (("between", (0.6, 1.0)),)),
+        ("running: +-3", "degC", "running", (("plus_minus", "3 K"),)),
+        ("running: 5..40", "degC", "running", (("between", ("5 degC", "40 degC")),)),
         (
             "model: 3..20 log_uniform", "Pa",
             "model", (("between", ("3 Pa", "20 Pa")), ("shape", "log_uniform")),
@@ -66,3 +69,60 @@ def test_new_study_carries_what_the_model_declares():
     assert 'kind = "running"' in text
     assert "between = [0.6, 1.0]" in text
     assert 'kind = "model"' in text
+
+
+# --- one input of two models --------------------------------------------------------------------
+
+
+def taking(remark, name="other"):
+    """A model that takes ``grade`` too, and says this of it."""
+
+    class Its(NamedTuple):
+        its: Annotated[Array, "%", "what comes of it"]
+
+    def other(grade: Annotated[Array, "%", "of the track", remark] = 0.0) -> Its:
+        return Its(grade)
+
+    return read_model(name, other, "elsewhere")
+
+
+def grade_of(*models):
+    return next(one for one in wire(models).inputs if one.name == "grade")
+
+
+@pytest.mark.parametrize("turned", [False, True])
+def test_input_of_two_models_is_as_either_says(turned):
+    models = (read_model("fit", fit, "here"), taking("read as height"))
+    grade = grade_of(*(reversed(models) if turned else models))
+    assert (grade.kind, grade.read_as) == ("running", "height")
+    assert grade.spread == (("plus_minus", "0.8 %"), ("shape", "normal"))
+
+
+def test_first_spread_stands_and_one_without_takes_what_the_other_says():
+    bare, wide, narrow = taking("running", "bare"), taking("running: +-2"), taking("running: +-1")
+    assert grade_of(bare).spread == ()
+    one = read_model("fit", fit, "here")
+    assert grade_of(one, wide).spread == one.arguments[1].spread
+    assert grade_of(wide, one).spread == (("plus_minus", "2 %"),)
+    with pytest.raises(WiringError, match="computed twice"):
+        wire((wide, narrow))
+
+
+@pytest.mark.parametrize(
+    ("first", "further", "what"),
+    [
+        ("running", "model", 'kind: "running" before, "model" in "fit_too"'),
+        ("read as gap", "read as bore", 'reading: "gap" before, "bore" in "fit_too"'),
+    ],
+)
+def test_models_that_part_over_an_input_are_not_joined(first, further, what):
+    class Also(NamedTuple):
+        also: Annotated[Array, "%", "what comes of it"]
+
+    def fit_too(grade: Annotated[Array, "%", "of the track", further] = 0.0) -> Also:
+        return Also(grade)
+
+    with pytest.raises(WiringError) as refused:
+        wire((taking(first), read_model("fit_too", fit_too, "there")))
+    assert '"grade"' in str(refused.value)
+    assert what in str(refused.value)

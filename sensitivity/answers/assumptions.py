@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 from markupsafe import Markup, escape
 
+from sensitivity.answers.held import doubtful_in_words
 from sensitivity.presentation import wording
 from sensitivity.presentation.blocks import Block, Items, Words
 from sensitivity.presentation.blocks import PlainTable as Table
@@ -17,7 +18,7 @@ TALLEST = 2.5
 
 
 def assumptions(study: Study) -> list[Block]:
-    """Every input, and what is believed of inputs together."""
+    """Every input, what is held that is in doubt, and what is believed of inputs together."""
     rows = [
         (
             Markup("{} <small>{}</small>").format(wording.in_words(item.name), item.meaning),
@@ -49,7 +50,11 @@ def assumptions(study: Study) -> list[Block]:
         )
         for item in study.correlations
     ]
-    return [*blocks, *([Items(together)] if together else [])]
+    return [
+        *blocks,
+        *(Words(line) for line in doubtful_in_words(study)),
+        *([Items(together)] if together else []),
+    ]
 
 
 def spread_in_words(item: Input) -> str:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 
 import numpy as np
@@ -26,13 +25,7 @@ _JOB: dict[ReadAs, str] = {
     "angle": "reading_an_angle",
 }
 _BY_QUANTITY: dict[str, ReadAs] = {"length": "outside size", "angle": "angle"}
-_BY_WORDS: tuple[tuple[ReadAs, str], ...] = (
-    ("bore", r"\b(bore|hole|inside diameter)\b"),
-    ("gap", r"\b(gap|slit|clearance)\b"),
-    ("depth", r"\bdepth\b"),
-    ("height", r"\b(height|above)\b"),
-)
-"""How a length is read whose model does not say: a guess by the words of its name and meaning."""
+"""How what a model does not say of an input is read, by its unit alone."""
 
 _PLAIN = {"length": "length", "angle": "tilt or angle", "ratio": "pure number"}
 _NOT_LISTED = {"reading_a_gap": ("feeler_gauges",)}
@@ -43,8 +36,7 @@ def instruments_for(item: Input, at_hand: Sequence[str] = ()) -> tuple[WorkshopE
     """Find the instruments that read a dimension, those of fewest minutes first.
 
     From the table's lists of instruments that do the same job. Which job it is, the model says
-    (``read_as``). Where it does not, the unit tells; for a length then the words of its name and
-    meaning: a bore, a gap, a depth, a height, and otherwise an outside size.
+    (``read_as``). Where it does not, a length is read as an outside size, an angle as an angle.
 
     Parameters
     ----------
@@ -64,20 +56,11 @@ def instruments_for(item: Input, at_hand: Sequence[str] = ()) -> tuple[WorkshopE
     if at_hand:
         names: Sequence[str] = [name for name in at_hand if table[name].quantity == quantity]
     else:
-        read_as = item.read_as or _guessed(item, quantity)
+        read_as = item.read_as or _BY_QUANTITY.get(quantity)
         job = "" if read_as is None else _JOB[read_as]
         listed = (row.names for row in alternatives() if row.job == job)
         names = next(listed, _NOT_LISTED.get(job, ()))
     return tuple(sorted((table[name] for name in names), key=lambda entry: entry.minutes))
-
-
-def _guessed(item: Input, quantity: str) -> ReadAs | None:
-    if quantity == "length":
-        words = f"{item.name} {item.meaning}".replace("_", " ").lower()
-        for read_as, pattern in _BY_WORDS:
-            if re.search(pattern, words):
-                return read_as
-    return _BY_QUANTITY.get(quantity)
 
 
 def check_instruments(names: Sequence[str]) -> None:

@@ -17,6 +17,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal, cast, get_args
 
+from sensitivity.quantities.units import pint_expression
+
 Kind = Literal["build", "running", "model"]
 """A dimension one can hold; a condition one lives with; what the physics does not know."""
 
@@ -70,8 +72,8 @@ class Remarks:
         None where the model does not say.
     spread : tuple of (str, object)
         Keys of a study's statement of the spread and their values, quantities in the argument's
-        unit, such as ``(("between", ("0.6", "1")), ("shape", "triangular"))``; empty if there is
-        none.
+        unit (kelvins for a difference of degrees Celsius), such as
+        ``(("between", ("0.6", "1")), ("shape", "triangular"))``; empty if there is none.
     read_as : ReadAs or None
     """
 
@@ -127,7 +129,7 @@ def physical_range(text: str) -> PhysicalRange:
 
 
 def _spread(text: str, unit: str) -> tuple[tuple[str, object], ...]:
-    def quantity(number: str) -> str | float:
+    def quantity(number: str, unit: str = unit) -> str | float:
         return f"{number} {unit}" if unit else float(number)
 
     if match := _BETWEEN.fullmatch(text):
@@ -135,7 +137,9 @@ def _spread(text: str, unit: str) -> tuple[tuple[str, object], ...]:
         return (("between", ends), *((("shape", match[3]),) if match[3] else ()))
     if match := _PLUS_MINUS.fullmatch(text):
         shape = (("shape", match[2]),) if match[2] else ()
-        return (("plus_minus", quantity(match[1])), *shape)
+        # A difference of temperature is in kelvins, as a study states it.
+        celsius = bool(unit) and pint_expression(unit) == "degree_Celsius"
+        return (("plus_minus", quantity(match[1], "K" if celsius else unit)), *shape)
     if match := _LOGNORMAL.fullmatch(text):
         return (("lognormal", f"{match[1]} %"),)
     raise RemarkError(

@@ -20,8 +20,8 @@ from sensitivity.errors import ModelError, QuantityError, WiringError
 from sensitivity.quantities.units import Conversion, conversion
 from sensitivity.system.blame import raised
 from sensitivity.system.catalogue import Model, Quantity
-from sensitivity.system.remarks import PhysicalRange
 from sensitivity.system.returned import check_same, checked_result
+from sensitivity.system.shared import shared_input
 from sensitivity.system.vocabulary import NEUTRAL, Vocabulary, vocabulary_of
 
 Floats = NDArray[np.float64]
@@ -225,7 +225,7 @@ def _kept(value: Floats | float) -> Floats | float:
 
 
 def wire(models: tuple[Model, ...], steps: tuple[ScheduleStep, ...] = ()) -> System:
-    """Join models by name, or raise WiringError: no model, a name twice, a cycle, a unit.
+    """Join models by name, or raise WiringError: no model, a name twice, a cycle, a unit, a kind.
 
     A per-step argument takes each step's own value where the step states one, and the plain
     input of its name for all other steps.
@@ -258,28 +258,11 @@ def wire(models: tuple[Model, ...], steps: tuple[ScheduleStep, ...] = ()) -> Sys
                 if source not in kept:
                     kept[source] = inputs[source] = replace(argument, name=source)
                 elif source in inputs:
-                    kept[source] = inputs[source] = _narrowed(inputs[source], argument)
+                    kept[source] = inputs[source] = shared_input(inputs[source], argument, model)
             changes = tuple(_change(kept[source], argument, model) for source in sources)
             bound.append(Wire(argument.name, sources, changes, argument.per_step))
         wires[model.name] = tuple(bound)
     return System(order, tuple(inputs.values()), results, wires, vocabulary=vocabulary_of(models))
-
-
-def _narrowed(known: Quantity, argument: Quantity) -> Quantity:
-    """Keep a shared input within the ranges of all the models that take it."""
-    if not argument.range.stated or argument.range == known.range or known.unit != argument.unit:
-        return known
-    if not known.range.stated:
-        return replace(known, range=argument.range)
-    one, other = known.range, argument.range
-    low = max(one, other, key=lambda bounds: (bounds.low, bounds.open_low))
-    high = min(one, other, key=lambda bounds: (bounds.high, not bounds.open_high))
-    return replace(
-        known,
-        range=PhysicalRange(
-            f"{one.stated} and {other.stated}", low.low, high.high, low.open_low, high.open_high
-        ),
-    )
 
 
 def _change(source: Quantity, argument: Quantity, model: Model) -> Conversion | None:

@@ -1,0 +1,46 @@
+"""What a study holds exactly: as drawn, or although the models say that nobody knows it so well."""
+
+from __future__ import annotations
+
+from sensitivity.presentation import wording
+from sensitivity.study.study import Input, Study
+from sensitivity.system.remarks import Kind
+
+ALTHOUGH: dict[Kind, str] = {
+    "model": "Held exactly although the models doubt them",
+    "running": "Held exactly although they change while running",
+    "build": "Held exactly as drawn, no spread stated",
+}
+"""Before the names of what is held, by kind, the most doubtful first."""
+
+
+def held_in_words(study: Study) -> list[str]:
+    """Say what was taken as perfect, so that nobody takes it for settled.
+
+    Parameters
+    ----------
+    study : Study
+        As read, its models joined.
+
+    Returns
+    -------
+    list of str
+        One sentence a kind that something is held of. The model's word on the kind goes before the
+        study's; what a study says nothing of is held too.
+    """
+    declared = {quantity.name: quantity.kind for quantity in study.system.inputs}
+    held: dict[Kind, dict[str, None]] = {kind: {} for kind in ALTHOUGH}
+    for item in study.inputs:
+        if item.spread is None:
+            held[declared.get(item.name) or item.kind][_name(item)] = None
+    return [f"{words}: {', '.join(held[kind])}." for kind, words in ALTHOUGH.items() if held[kind]]
+
+
+def doubtful_in_words(study: Study) -> list[str]:
+    """The sentences of ``held_in_words`` on doubts and running conditions alone."""
+    return [line for line in held_in_words(study) if not line.startswith(ALTHOUGH["build"])]
+
+
+def _name(item: Input) -> str:
+    """Name an input in words; the steps of a schedule under one, for all that they hold."""
+    return wording.in_words(item.name.partition(".")[0])
