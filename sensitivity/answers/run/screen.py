@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from sensitivity.answers.held import held_in_words
 from sensitivity.answers.levels import levels_table
 from sensitivity.answers.ranking_tables import ranking_tables
 from sensitivity.answers.run.find import Ran
@@ -69,11 +70,7 @@ def _beside_the_results(result: Result) -> list[str]:
 
 def _held(result: Result) -> list[Block]:
     """Say what was taken as perfect, so that nobody takes it for settled."""
-    blocks: list[Block] = []
-    held = [item for item in result.study.inputs if item.spread is None]
-    if held:
-        names = ", ".join(wording.in_words(item.name) for item in held)
-        blocks.append(Words(f"Held exactly as drawn, no spread stated: {names}."))
+    blocks: list[Block] = [Words(line) for line in held_in_words(result.study)]
     if not any(item.kind == "model" for item in result.study.varying):
         blocks.append(
             Words("No doubt of the physics is stated (kind = model); the real figure is less sure.")
