@@ -317,7 +317,8 @@ def _moments(a: Floats, b: Floats) -> dict[str, Any]:
 def _slides(count: int) -> NDArray[np.int64]:
     """Choose ``SLIDES`` of the starts 0 to count - 1, with the two at either end."""
     inner = np.linspace(1, max(count - 2, 1), SLIDES - 2).round()
-    return np.clip(np.concatenate([[0], inner, [count - 1]]), 0, count - 1).astype(np.int64)
+    starts = np.clip(np.concatenate([[0], inner, [count - 1]]), 0, count - 1)
+    return np.asarray(starts, dtype=np.int64)
 
 
 def _sample(

@@ -19,7 +19,8 @@ from sensitivity.engine.intervals import (
 )
 from sensitivity.engine.order_statistics import quantile_intervals, shortest_range
 from sensitivity.engine.plan import Plan
-from sensitivity.engine.refusals import PASS_FAIL, RARE, refusals
+from sensitivity.engine.refusals import PASS_FAIL as PASS_FAIL
+from sensitivity.engine.refusals import RARE, refusals
 from sensitivity.engine.replicate import QUANTILES, Summary
 from sensitivity.engine.tails import heavy_tailed
 from sensitivity.engine.worst_case import StackUp, stack_up

@@ -257,7 +257,7 @@ class _Redraw:
             across = whole[np.ix_(places, others)]
             slope = np.linalg.solve(whole[np.ix_(others, others)], across.T).T
             rest = whole[np.ix_(places, places)] - slope @ across.T
-            self._known[together] = slope, np.linalg.cholesky(rest)
+            self._known[together] = np.asarray(slope), np.asarray(np.linalg.cholesky(rest))
         return self._known[together]
 
 

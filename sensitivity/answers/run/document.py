@@ -9,7 +9,7 @@ from sensitivity.answers.run.find import Ran
 from sensitivity.engine.rare import RareFailures
 from sensitivity.engine.result import PASS_FAIL, Output
 from sensitivity.presentation.json_values import estimate_value, proportion_value
-from sensitivity.pricing.ranking import RULE
+from sensitivity.pricing.worth import RULE
 from sensitivity.study.study import Input, Limit
 
 
@@ -61,6 +61,7 @@ def run_body(ran: Ran) -> dict[str, Any]:
                     "kind": row.kind,
                     "advice": row.advice,
                     **estimate_value(row.measure),
+                    "halved": None if row.halved is None else estimate_value(row.halved),
                 }
                 for row in ranking.rows
                 if row.kind == "build"
@@ -122,7 +123,14 @@ def _output(output: Output) -> dict[str, Any]:
         "mean": estimate_value(output.mean),
         "standard_deviation": estimate_value(output.standard_deviation),
         "quantiles": {f"{share:g}": value for share, value in output.quantiles.items()},
-        "shortest_interval": {"coverage": 0.95, "interval": list(output.shortest)},
+        "quantile_intervals": {
+            f"{share:g}": [each.low, each.high] for share, each in output.quantile_intervals.items()
+        },
+        "shortest_interval": {
+            "coverage": 0.95,
+            "interval": list(output.shortest),
+            "ends": [estimate_value(end) for end in output.shortest_interval],
+        },
         "limit": _limit(output.limit),
         "yield": proportion_value(output.proportion),
         "worst_case": list(output.worst_case),
