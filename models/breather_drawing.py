@@ -114,7 +114,7 @@ def mouth_detail(
     fuel, faces = _ring(design, end, level, top, room) if ring else _face(end, top)
     held = "ring of fuel" if ring else "face of the fuel"
     return [
-        Area(fuel, "fuel"),
+        Area(fuel, "liquid"),
         *(Line(face, "sketch") for face in faces),
         Text((left - 5.0, shuts), f"shuts again, {shuts:.1f} mm"),
         Text((middle, lets_go), f"lets go, {lets_go:.1f} mm"),

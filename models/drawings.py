@@ -202,12 +202,12 @@ def _vessels(
     foot = design["breather_height"]
     sump = ((site.left, 0.0), (site.right, 0.0))
     shapes: list[Shape] = [
-        Area((*sump, lines["low"][1], lines["low"][0]), "fuel"),
+        Area((*sump, lines["low"][1], lines["low"][0]), "liquid"),
         Area((lines["low"][0], lines["low"][1], lines["high"][1], lines["high"][0]), "level band"),
         Line(((site.left, site.top), *sump, (site.right, site.top)), "sketch"),
         Line(sump, "part"),
         Area(tube(run, radius + wall), "pipe"),
-        Area(tube(run, radius), "fuel"),
+        Area(tube(run, radius), "liquid"),
     ]
     for place in site.stand:
         shapes += _wick_tube(site, place, lines)
@@ -250,7 +250,7 @@ def _wick_tube(
     full = min(max(high, wet), lip)
     walls: list[Shape] = [Line(((side, crown), (side, lip)), "sketch") for side in (left, right)]
     return [
-        Area(box((left, crown), (right, wet)), "fuel"),
+        Area(box((left, crown), (right, wet)), "liquid"),
         Area(box((left, wet), (right, full)), "level band"),
         *walls,
         Line(((left - 0.6, lip), (right + 0.6, lip)), "high limit"),

@@ -59,7 +59,7 @@ def firebox_heat(design: Design) -> list[Shape]:
             (tubes_at + 3.0, tube),
             (tubes_at + 12.0, tube),
         )
-        shapes.append(Line(smooth(rise), "flame"))
+        shapes.append(Line(smooth(rise), "hot gas"))
     slot = tubes_at - 0.5 * bypass
     past = ((slot, shelf - 8.0), (slot, shelf + 2.0), (tubes_at + 8.0, tubes[-1] - 0.2 * bore))
     return [

@@ -176,7 +176,7 @@ def pipe(design: Design) -> list[Shape]:
         *aside,
         Line(((-6.0, 0.0), (end[0], 0.0)), "sketch"),
         Area(tube(stations, radius + design["pipe_wall"]), "pipe"),
-        Area(tube(stations, radius), "fuel"),
+        Area(tube(stations, radius), "liquid"),
         *trapped_air(design, stations),
         *bar(design),
         Text((end[0] - 2.0, 0.0), "height of the sump floor"),

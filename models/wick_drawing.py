@@ -92,7 +92,7 @@ def wicks(design: Design) -> list[Shape]:
 
     below, above = along(-radius), along(radius)
     shapes: list[Shape] = [
-        Area((*below, *reversed(above)), "fuel"),
+        Area((*below, *reversed(above)), "liquid"),
         *(Line(side, "part") for side in (below, above)),
         *tubes,
         Line(level(high), "level high"),
@@ -111,7 +111,7 @@ def _tube(
     wet = min(max(levels[0], foot), lip)
     full = min(max(levels[1], wet), lip)
     return [
-        Area(box((x - half, foot), (x + half, wet)), "fuel"),
+        Area(box((x - half, foot), (x + half, wet)), "liquid"),
         Area(box((x - half, wet), (x + half, full)), "level band"),
         *(Line(((side, foot), (side, lip)), "part") for side in (x - half, x + half)),
         Line(((x - half - 0.6, lip), (x + half + 0.6, lip)), "high limit"),

@@ -196,7 +196,7 @@ def test_fuel_in_the_wick_tubes_stays_between_the_crown_and_the_lip(breather_hei
         shape.points
         for shape in fuel_level(drawn)
         if isinstance(shape, Area)
-        and shape.role in ("fuel", "level band")
+        and shape.role in ("liquid", "level band")
         and min(x for x, _ in shape.points) > wick - 4.0
     ]
     assert len(wet) == 2 * drawings.WICKS
@@ -274,7 +274,7 @@ def test_firebox_is_drawn_to_its_dimensions():
         assert sizes[name] == pytest.approx(drawn[name])
     (plate,) = shape_of(shapes, Area, "hot plate")
     assert max(z for _, z in plate.points) == drawn["firebox_height"] - drawn["deflector_gap"]
-    flames = shape_of(shapes, Line, "flame")
+    flames = shape_of(shapes, Line, "hot gas")
     assert flames
     below, right = min(z for _, z in plate.points), max(x for x, _ in plate.points)
     for flame in flames:

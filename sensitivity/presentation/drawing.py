@@ -213,16 +213,17 @@ def _figure(description: str, conditions: Sequence[Condition], study: Study) -> 
         parts += [_window(shape, view) for owner, shape in details if owner is condition]
         top = view.frame[3]
     parts.append(_scale_bar(study, scale, WIDTH - 8.0, top - 6.0, 90.0))
-    columns = min(2, len(details))
+    columns, lowest = min(2, len(details)), top
     for place, (condition, shape) in enumerate(details):
         wide = (WIDTH - (columns - 1) * GAP) / columns
         left = (place % columns) * (wide + GAP)
         if place % columns == 0:
-            top += GAP
+            top, lowest = top + GAP, 0.0
         text, bottom = _detail(study, condition, shape, left, top, wide, place)
         parts.append(text)
+        lowest = max(lowest, bottom)
         if place % columns == columns - 1 or place == len(details) - 1:
-            top = bottom
+            top = lowest
     words = _words(description, conditions, bool(details), study.system.vocabulary.many)
     return _document(parts, top + 4.0, f"{words}; {_labels(conditions[0])}"), words
 

@@ -40,16 +40,17 @@ STYLES = {
     "part": Style(fill="#e6e9ed", shade=0.06),
     "sketch": Style(stroke=NEUTRAL, width=1.0, dash="3 2", shade=0.0),
     "pipe": Style(stroke="#7a4a26", width=1.0, fill="#e7c3a4", shade=0.035),
-    "fuel": Style(stroke="none", fill="#8fc7ea", opacity=0.75, shade=0.0),
+    "liquid": Style(stroke="none", fill="#8fc7ea", opacity=0.75, shade=0.0),
     "level band": Style(stroke="none", fill="#8fc7ea", opacity=0.35, shade=0.0),
     "level high": Style(stroke=GOOD, width=1.6, shade=0.12),
     "level low": Style(stroke="#00724f", width=1.6, dash="6 3", shade=0.12),
     "high limit": Style(stroke=BAD, width=1.8, shade=0.12),
     "low limit": Style(stroke="#946c00", width=1.8, shade=0.12),
     "obstacle": Style(fill="#b4b9c1", shade=0.03),
-    "flame": Style(stroke="#b8720a", width=1.6, shade=0.0, arrow=True),
+    "hot gas": Style(stroke="#b8720a", width=1.6, shade=0.0, arrow=True),
     "hot plate": Style(stroke=BAD, fill=BAD, width=0.8, shade=0.05),
     "air": Style(stroke=GOOD, width=1.6, shade=0.0, arrow=True),
+    "trapped air": Style(fill="#ffffff", opacity=0.85, shade=0.05),
 }
 
 SKETCHED = ("Line", "Area", "Circle")
