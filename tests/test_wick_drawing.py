@@ -14,7 +14,7 @@ from models.wick_drawing import burner_fit as draw_fit
 from models.wick_drawing import places
 from models.wick_drawing import wicks as draw_wicks
 from models.wicks import wicks
-from sensitivity.figures.elevation import STYLES
+from sensitivity.presentation.elevation import STYLES
 
 LIPS = {"wick_lip_error_1": 0.1, "wick_lip_error_2": -0.4, "wick_lip_error_3": 0.2}
 WHOLE = (stepped_pipe, fuel_level, wicks)
