@@ -224,7 +224,7 @@ def fuel_heating(
         "0..300",
         "model: 72..100 triangular",
     ] = 78.0,
-    breather_height: BreatherHeight = 12.0,
+    breather_height: BreatherHeight = 13.0,
     burner_height: BurnerHeight = 8.0,
     hot_column_depth: Annotated[
         Array,

@@ -215,7 +215,7 @@ def laid_pipe(
     bracket_slack: BracketSlack = 0.0,
     bracket_distance: BracketDistance = 140.0,
     bracket_play: BracketPlay = 0.0,
-    breather_height: BreatherHeight = 12.0,
+    breather_height: BreatherHeight = 13.0,
     breather_bore: BreatherBore = 5.0,
     breather_scarf: BreatherScarf = 0.0,
     bubble_rise_factor: BubbleRiseFactor = 1.0,

@@ -55,6 +55,16 @@ def test_models_say_the_same_of_an_argument_that_they_share():
     assert not {name: ways for name, ways in shared.items() if len(set(ways)) > 1}
 
 
+def test_models_that_share_an_argument_have_one_default():
+    """The first of them would decide otherwise: only runs of other pipes and runs part."""
+    defaults = {}
+    for model in available_models():
+        for one in model.arguments:
+            defaults.setdefault(one.name, set()).add(one.default)
+    parted = {name for name, values in defaults.items() if len(values) > 1}
+    assert parted == {"run_1", "run_2", "run_3", "duration", "auxiliary_draught"}
+
+
 def test_everything_that_another_model_works_out_is_a_doubt_when_it_is_stated_by_hand():
     models = available_models()
     results = {quantity.name for model in models for quantity in model.results}
@@ -107,3 +117,9 @@ def test_no_doubt_is_without_a_spread_but_what_a_model_works_out():
         "flood_margin", "flood_margin_all", "starve_margin_all", "sump_starve_margin",
         "surge_rise", "wick_starve_margin",
     }  # fmt: skip
+
+
+def test_models_screen_says_kind_and_spread():
+    shown = " ".join(invoke("models", "tank_surge").stdout.split())
+    assert "model, 0.6 to 1.0" in shown
+    assert "running, ± 18 %" in shown

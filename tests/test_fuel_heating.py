@@ -104,7 +104,7 @@ def test_metal_of_the_tube_moves_the_root():
 
 
 def test_lift_is_of_the_heights_as_drawn_and_never_of_vapour():
-    found = fuel_heating(**FOUR, hot_column_depth=0.0)
+    found = fuel_heating(**FOUR, breather_height=12.0, hot_column_depth=0.0)  # burner at 8 mm
     root = found.root_temperature
     assert found.hot_column_lift == pytest.approx(column_lift(4.0, 20.0, root), rel=1e-12)
     low = fuel_heating(**FOUR, breather_height=7.0, hot_column_depth=np.array([0.0, -3.0]))

@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from sensitivity.presentation import wording
 from sensitivity.presentation.terminal import console, new_table
 from sensitivity.spreads.workshop import WorkshopEntry, deviation_in_words
-from sensitivity.system.catalogue import Model
+from sensitivity.system.catalogue import Model, Quantity
 
 
 def show_models(models: Iterable[Model]) -> None:
@@ -25,17 +25,33 @@ def show_model(model: Model) -> None:
     out.print()
     out.print(model.description)
     out.print()
-    inputs = new_table("Inputs", "input", "default", "unit", "range", "meaning", right=(1,))
+    inputs = new_table("Inputs", "input", "default", "unit", "range", "kind", "meaning", right=(1,))
     for quantity in model.arguments:
         default = "" if quantity.default is None else wording.significant(quantity.default)
         inputs.add_row(
-            quantity.name, default, quantity.unit, quantity.range.stated, quantity.meaning
+            quantity.name,
+            default,
+            quantity.unit,
+            quantity.range.stated,
+            declared_in_words(quantity),
+            quantity.meaning,
         )
     out.print(inputs)
     results = new_table("Results", "result", "unit", "meaning")
     for quantity in model.results:
         results.add_row(quantity.name, quantity.unit, quantity.meaning)
     out.print(results)
+
+
+def declared_in_words(quantity: Quantity) -> str:
+    """Write the kind that a model declares of an argument, and what it honestly varies by."""
+    words = [str(quantity.kind or "")]
+    for key, value in quantity.spread:
+        ends = value if isinstance(value, tuple) else (value,)
+        before = "± " if key in ("plus_minus", "lognormal") else ""
+        words.append(before + " to ".join(map(str, ends)).replace("_", " "))
+        words += ["lognormal"] if key == "lognormal" else []
+    return ", ".join(words)
 
 
 def show_processes(
