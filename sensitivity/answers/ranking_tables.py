@@ -6,33 +6,39 @@ from collections.abc import Sequence
 
 from markupsafe import Markup
 
+from sensitivity.engine.intervals import Estimate
 from sensitivity.engine.result import PASS_FAIL, Result
 from sensitivity.presentation import cells, wording
 from sensitivity.presentation.blocks import Block, Folded, Items, Words
 from sensitivity.presentation.table import Cell, Column, Table, table_of
 from sensitivity.pricing.ranking import Advice, Ranked, Ranking
+from sensitivity.pricing.worth import missed_on_average
 from sensitivity.system.remarks import Kind
 
+ENOUGH: Advice = "good enough as stated"
+
 RANKING_TITLES: tuple[tuple[Kind, str, str], ...] = (
-    ("build", "dimension", "Build dimensions: what to measure"),
+    ("build", "dimension", "Build dimensions: what halving a spread gains, of 100"),
     ("running", "condition", "Running conditions: not yours to set"),
     ("model", "doubt", "Model doubts: what the physics does not know"),
 )
-MEASURES = {"total index": "share in pass/fail", "distance": "distance among failures", "": ""}
+MEASURES = {"total index": "total-effect index", "distance": "distance among failures", "": ""}
 """What the inputs are ranked by, as the heading of a column."""
 
 
 def ranking_tables(ranking: Ranking) -> list[Table]:
-    """Lay out each kind's ranking, with advice for what the builder can hold."""
+    """Lay out each kind's ranking: what the builder can hold by worth, with advice."""
     tables = []
     for kind, first, title in RANKING_TITLES:
-        if rows := ranking.of_kind(kind):
+        rows = by_worth(ranking) if kind == "build" else ranking.of_kind(kind)
+        if rows:
             columns = [
                 Column(first),
                 Column("drawn"),
                 Column("spread"),
+                *([Column("if halved")] * (kind == "build")),
                 Column(MEASURES[ranking.measured_by]),
-                *([Column("advice")] if kind == "build" else []),
+                *([Column("advice")] * (kind == "build")),
             ]
             told = [[Cell(text) for text in _ranked(row, advise=kind == "build")] for row in rows]
             tables.append(table_of(f"ranking_{kind}", title, columns, told))
@@ -40,8 +46,12 @@ def ranking_tables(ranking: Ranking) -> list[Table]:
 
 
 def _ranked(row: Ranked, *, advise: bool) -> list[str]:
-    texts = [wording.in_words(row.name), row.drawn, row.spread, wording.index(row.measure)]
-    return [*texts, row.advice] if advise else texts
+    texts = [wording.in_words(row.name), row.drawn, row.spread]
+    index = wording.index(row.measure)
+    if not advise:
+        return [*texts, index]
+    gained = "" if row.halved is None else wording.gain_of_a_hundred(row.halved)
+    return [*texts, gained, index, row.advice]
 
 
 def index_tables(result: Result) -> list[Block]:
@@ -94,53 +104,80 @@ def _indices(result: Result, name: str, shown: str) -> list[Block]:
     return blocks
 
 
-def to_measure(ranking: Ranking, advice: Advice) -> list[Ranked]:
-    """Find the build dimensions that have this advice, most telling first."""
-    return [row for row in ranking.of_kind("build") if row.advice == advice]
+def with_advice(ranking: Ranking, advice: Advice) -> list[Ranked]:
+    """Find the build dimensions that have this advice, those that gain most first."""
+    return [row for row in by_worth(ranking) if row.advice == advice]
 
 
-def measure_in_brief(result: Result, ranking: Ranking) -> str:
-    """Say which two dimensions to measure first, and what can be left to the eye."""
+def by_worth(ranking: Ranking) -> list[Ranked]:
+    """Order the build dimensions by what closer work gains, then those that are not priced."""
+    rows = ranking.of_kind("build")
+    priced = [row for row in rows if row.halved is not None]
+    priced.sort(key=lambda row: -row.halved.value if row.halved is not None else 0.0)
+    return [*priced, *(row for row in rows if row.halved is None)]
+
+
+def closer_in_brief(result: Result, ranking: Ranking) -> str:
+    """Say what to make closer first, which nominal to move, and what is good enough as stated."""
     if not ranking.rows:
         return ranking.note
-    first = (to_measure(ranking, "measure") + to_measure(ranking, "watch"))[:2]
-    if not first:
-        return (
-            "No dimension is settled as deciding it, so none is named; running conditions and "
-            "doubts, or more points, come first."
-        )
+    told = []
     off = [wording.in_words(output.name) for output in result.broken_as_drawn]
-    nominal = (
-        f"First move a nominal: as drawn already {wording.listed(off)} "
-        f"{'break their limits' if len(off) > 1 else 'breaks its limit'}. Then "
-        if off
-        else ""
-    )
-    named = wording.listed([_with_meaning(result, row) for row in first])
-    named = nominal + named if nominal else f"{named[0].upper()}{named[1:]}"
-    leave = len(to_measure(ranking, "leave to the eye"))
-    count = len(ranking.of_kind("build"))
-    rest = f" {leave} of {count} build dimensions can be left to the eye." if leave else ""
-    watch = "" if first[0].advice == "measure" else " (to watch: none of them decides it alone)"
+    if off:
+        told.append(
+            f"First move a nominal: as drawn already {wording.listed(off)} "
+            f"{'break their limits' if len(off) > 1 else 'breaks its limit'}."
+        )
+    lost = with_advice(ranking, "move a nominal")
+    if lost:
+        names = wording.listed([wording.in_words(row.name) for row in lost])
+        told.append(
+            f"Closer work on {names} loses {result.study.vocabulary.many}{_missed(result)}."
+        )
+    first = with_advice(ranking, "make closer")[:2]
+    if first:
+        named = wording.listed([_with_meaning(result, row) for row in first])
+        told.append(f"{named[0].upper()}{named[1:]}.")
+    elif not lost:
+        told.append(
+            "No dimension gains a point in 100 by closer work alone, settled; running conditions, "
+            "doubts and nominals come first, or several together (spiritlevel tighten)."
+        )
     top = ranking.rows[0]
-    more = (
-        ""
-        if top.kind == "build"
-        else f" More than either matters {wording.in_words(top.name)}, which is "
-        f"{'a running condition' if top.kind == 'running' else 'a doubt of the physics'}."
+    if top.kind != "build":
+        what = "a running condition" if top.kind == "running" else "a doubt of the physics"
+        told.append(f"Most is decided by {wording.in_words(top.name)}, which is {what}.")
+    enough, count = len(with_advice(ranking, ENOUGH)), len(ranking.of_kind("build"))
+    if enough:
+        told.append(f"{enough} of {count} build dimensions are good enough as stated.")
+    return " ".join(told)
+
+
+def _missed(result: Result) -> str:
+    """Say which results lie at or beyond their limit on average: why closer work may lose."""
+    names = [wording.in_words(name) for name in missed_on_average(result)]
+    if not names:
+        return ", since what is aimed at works no more often than what is missed: move a nominal"
+    verb = "lie" if len(names) > 1 else "lies"
+    return (
+        f", since {wording.listed(names)} on average {verb} at or beyond the limit: move a nominal"
     )
-    return f"{named}{watch}.{more}{rest}"
 
 
 def _with_meaning(result: Result, row: Ranked) -> str:
     """Name a dimension with what it is: a group's name says that already."""
     meanings = [item.meaning for item in result.study.inputs if item.name == row.name]
     what = [*meanings, row.drawn, *([row.spread] if row.spread else [])]
-    return f"{wording.in_words(row.name)} ({', '.join(what)})"
+    gained = "" if row.halved is None else _gained(result, row.halved)
+    return f"{wording.in_words(row.name)} ({', '.join(what)}{gained})"
+
+
+def _gained(result: Result, halved: Estimate) -> str:
+    return f"; half of it gains {wording.gain_of_a_hundred(halved)} {result.study.vocabulary.many}"
 
 
 def to_do(result: Result, ranking: Ranking, command_tail: str) -> list[Block]:
-    """What to do: nominals that are off, what to measure, watch and leave, what to ask next."""
+    """What to do: nominals that are off, what to make closer and what to leave, what to ask."""
     items: list[tuple[str, str]] = [
         (
             "Move a nominal first:",
@@ -149,16 +186,18 @@ def to_do(result: Result, ranking: Ranking, command_tail: str) -> list[Block]:
         )
         for output in result.broken_as_drawn
     ]
-    for advice, lead, words in (
-        ("measure", "Measure:", "these decide whether it works"),
-        ("watch", "Watch:", "these matter, though less"),
+    leads: tuple[tuple[Advice, str, str], ...] = (
+        ("move a nominal", "Move a nominal:", f"closer work on these alone loses{_missed(result)}"),
+        ("make closer", "Make closer:", "half the spread of one of these gains a point or more"),
         ("not settled", "Not settled:", "more points will tell"),
-        ("leave to the eye", "Leave to the eye:", "closer work on these buys next to nothing"),
-    ):
-        rows = to_measure(ranking, advice)  # type: ignore[arg-type]
-        if rows:
+        (ENOUGH, "Good enough as stated:", "closer work on these buys next to nothing"),
+    )
+    for advice, lead, words in leads:
+        if rows := with_advice(ranking, advice):
             names = wording.listed([wording.in_words(row.name) for row in rows])
             items.append((lead, f"{names}; {words}."))
+    if reading := on_reading(result, ranking):
+        items.append(("Read and set:", reading))
     blocks: list[Block] = []
     if items:
         blocks.append(Items(items))
@@ -167,6 +206,17 @@ def to_do(result: Result, ranking: Ranking, command_tail: str) -> list[Block]:
     if result.study.limits:
         blocks += [Words("What to ask next:"), Items(_next(result, ranking, command_tail))]
     return blocks
+
+
+def on_reading(result: Result, ranking: Ranking) -> str:
+    """Say that a reading may be worth more than care, where something can be set to suit it."""
+    named = [wording.in_words(item.name) for item in result.study.inputs if item.adjust is not None]
+    if not named or not ranking.of_kind("build"):
+        return ""
+    return (
+        f"{wording.listed(named)} can be set at assembly to suit what was read, which may gain "
+        'more than closer work: "spiritlevel measure" prices that.'
+    )
 
 
 def _next(result: Result, ranking: Ranking, tail: str) -> Sequence[tuple[str, str]]:

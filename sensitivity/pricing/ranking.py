@@ -1,11 +1,12 @@
-"""What to measure: build dimensions ranked by what they do to pass or fail, and a word of advice.
+"""What decides: inputs ranked by what they do to pass or fail, and a word on that alone.
 
-The rule, in full. Each input has a measure with an interval: its total index of the pass/fail
-result or, where failures are rare, the distance of the input among failures from its spread
-among all. The largest estimate of the table is the yardstick.
+What closer work buys is another matter, and is priced in ``pricing.worth``; where that is done its
+advice stands in place of the word here. The rule, in full. Each input has a measure with an
+interval: its total index of the pass/fail result or, where failures are rare, the distance of the
+input among failures from its spread among all. The largest estimate of the table is the yardstick.
 
 - ``measure``: even the low end of the interval is a third of the yardstick or more;
-- ``leave to the eye``: even the high end is below a tenth of the low end of the largest;
+- ``good enough as stated``: even the high end is below a tenth of the low end of the largest;
 - ``watch``: anything between;
 - ``not settled``: the interval reaches zero but its high end does not stay below a tenth; more
   points will tell. No word of care rests on an interval that reaches zero.
@@ -21,21 +22,26 @@ from sensitivity.engine.result import PASS_FAIL, Result
 from sensitivity.presentation import wording
 from sensitivity.system.remarks import Kind
 
-Advice = Literal["measure", "watch", "leave to the eye", "not settled"]
+Advice = Literal[
+    "measure",
+    "watch",
+    "good enough as stated",
+    "not settled",
+    "make closer",
+    "move a nominal",
+    "not priced",
+]
+"""The last three only where closer work is priced."""
 
 MUCH, LITTLE = 1 / 3, 1 / 10
-
-RULE = (
-    "Measure: even the low end of the interval is a third of the largest in the table or more. "
-    "Leave to the eye: even the high end is below a tenth of the largest's low end, so closer work "
-    "than stated buys next to nothing. Watch: between. "
-    "Not settled: the interval reaches zero and its high end is not small; ask for more points."
-)
 
 
 @dataclass(frozen=True, slots=True)
 class Ranked:
-    """One row of the ranking: an input or a group."""
+    """One row of the ranking: an input or a group.
+
+    ``halved`` are the parts that work more if its spread is halved, where that is priced.
+    """
 
     name: str
     kind: Kind
@@ -43,6 +49,7 @@ class Ranked:
     spread: str
     measure: Estimate
     advice: Advice
+    halved: Estimate | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +72,7 @@ def word_of_advice(measure: Estimate, yardstick: float, sure: float | None = Non
     (the yardstick itself, if it is exact).
     """
     if measure.high < LITTLE * (yardstick if sure is None else sure) or measure.high <= 0.0:
-        return "leave to the eye"
+        return "good enough as stated"
     if measure.low <= 0.0:
         return "not settled"
     return "measure" if measure.low >= MUCH * yardstick else "watch"

@@ -138,7 +138,7 @@ def ranking_axes(axes: Axes, rows: list[Ranked], measured_by: str) -> None:
         axes.plot([row.measure.low, row.measure.high], [place, place], color=INK, linewidth=1.6)
     axes.set_yticks(places, [wording.in_words(row.name) for row in rows])
     axes.set_xlabel(
-        "share in pass/fail (total index, with interval)"
+        "total-effect index of pass/fail, with interval"
         if measured_by == "total index"
         else "distance among failures from the spread among all, with band"
     )

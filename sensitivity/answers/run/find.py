@@ -13,6 +13,7 @@ from sensitivity.engine.result import Result, assemble
 from sensitivity.engine.shapley import ShapleyEffects, shapley_effects
 from sensitivity.engine.two_levels import TwoLevels, two_levels
 from sensitivity.pricing.ranking import Ranking, rank
+from sensitivity.pricing.worth import advised_by_worth, worth_of_closer_work
 from sensitivity.study.study import Study
 
 
@@ -25,7 +26,7 @@ class Ran:
     result : Result
         Of all moments alike: results, yields and indices.
     ranking : Ranking
-        Inputs by what they do to pass or fail.
+        Inputs by what they do to pass or fail, with advice by what closer work is worth.
     seconds : float
         The time it took.
     levels : TwoLevels or None
@@ -71,13 +72,22 @@ def find_result(
         progress=options.progress(),
     )
     result = assemble(study, plan, summaries)
-    overall = result.overall
+    overall, ranking = result.overall, rank(result)
+    levels = (
+        None
+        if overall is None
+        else two_levels(plan, keeps=study.keeps, share=overall, options=options)
+    )
+    if levels is not None:
+        failing = 1.0 - levels.works.low
+        worth = worth_of_closer_work(
+            plan, ranking, keeps=study.keeps, at_most=failing, options=options
+        )
+        ranking = advised_by_worth(ranking, worth)
     return Ran(
         result=result,
-        ranking=rank(result),
-        levels=None
-        if overall is None
-        else two_levels(plan, keeps=study.keeps, share=overall, options=options),
+        ranking=ranking,
+        levels=levels,
         rare=rare_failures(plan, options=options)
         if overall is not None and too_few_failures(overall)
         else None,

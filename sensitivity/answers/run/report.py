@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from sensitivity.answers.assumptions import assumptions
 from sensitivity.answers.doubts import doubt_in_brief, doubts_section
 from sensitivity.answers.levels import levels_table
-from sensitivity.answers.ranking_tables import index_tables, measure_in_brief, ranking_tables, to_do
+from sensitivity.answers.ranking_tables import closer_in_brief, index_tables, ranking_tables, to_do
 from sensitivity.answers.report import (
     drawing_section,
     model_file_options,
@@ -23,7 +23,7 @@ from sensitivity.engine.result import Result
 from sensitivity.presentation import wording
 from sensitivity.presentation.blocks import Block, Figure, Items, Page, Section, Words
 from sensitivity.presentation.page import cautions_section, repeat_section
-from sensitivity.pricing.ranking import RULE
+from sensitivity.pricing.worth import RULE
 
 OF_THE_RANKING = ("what_matters", "rare_failures")
 
@@ -86,7 +86,7 @@ def run_page(ran: Ran, figures: Mapping[str, Figure], command: str) -> Page:
     if result.limited:
         brief = [
             ("How likely it fails", limits_in_brief(result, inches=inches)),
-            ("Measure first", measure_in_brief(result, ranking)),
+            ("Make closer first", closer_in_brief(result, ranking)),
             *brief,
         ]
     return Page(study.title, question(result), run_verdict(ran), brief, sections)
@@ -144,9 +144,9 @@ def _how_sure(result: Result) -> list[Block]:
         ),
         (
             "Indices:",
-            "Saltelli and others 2010 (first-order) and Jansen 1999 (total). A share in pass/fail "
-            "is the total index of meeting all limits together; shares overlap and need not add "
-            "to 1.",
+            "Saltelli and others 2010 (first-order) and Jansen 1999 (total-effect). That of "
+            "pass/fail is of meeting all limits together at a moment; they overlap and need not "
+            "add to 1.",
         ),
         (
             "Worst case:",

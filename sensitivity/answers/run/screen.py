@@ -6,7 +6,7 @@ from collections.abc import Iterable
 
 from sensitivity.answers.held import held_in_words
 from sensitivity.answers.levels import levels_table
-from sensitivity.answers.ranking_tables import ranking_tables
+from sensitivity.answers.ranking_tables import on_reading, ranking_tables
 from sensitivity.answers.run.find import Ran
 from sensitivity.answers.run.tables import outputs_table, shapley_table
 from sensitivity.answers.run.words import result_notes, run_verdict
@@ -16,11 +16,12 @@ from sensitivity.presentation.blocks import Block, Items, Words
 from sensitivity.presentation.table import Column, table_of
 
 SHARES = (
-    "Share in pass/fail: how much of the chance of failing would be settled by knowing this one, "
-    "alone and together with the others (total Sobol' index, with its interval); the shares "
-    "overlap and need not add to 1. Leave to the eye: good enough as stated, closer work buys next "
-    "to nothing. Spreads: normal, 997 of 1000 within the ends; rectangular, equally likely "
-    "throughout. Worst case: every dimension at its worst at once."
+    "If halved: how many more of 100 work if this spread alone is halved, in brackets "
+    "the sampling interval. Total-effect index (Sobol'): how much of the chance of failing at a "
+    "moment would be settled by knowing this one, alone and together with the others; they overlap "
+    "and need not add to 1. Good enough as stated: closer work buys next to nothing. Spreads: "
+    "normal, 997 of 1000 within the ends; rectangular, equally likely throughout. Worst case: "
+    "every dimension at its worst at once."
 )
 
 PAIRS = 8
@@ -45,6 +46,8 @@ def run_screen(ran: Ran) -> list[Block]:
     if ranking.note:
         blocks.append(Words(ranking.note))
     blocks += ranking_tables(ranking)
+    if reading := on_reading(result, ranking):
+        blocks.append(Words(reading[0].upper() + reading[1:]))
     if ran.shapley is not None and PASS_FAIL in ran.shapley.effects:
         blocks.append(shapley_table(ran.shapley))
     if ranking.measured_by == "total index":

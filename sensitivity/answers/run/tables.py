@@ -156,6 +156,7 @@ def pairs_table(ran: Ran) -> Table:
 def advice_table(ran: Ran) -> Table:
     """Lay out for files the ranking and its advice."""
     names = ("input_or_group", "kind", "drawn", "spread", "measured_by")
+    keys = ("value", "low", "high", "halved", "halved_low", "halved_high")
     rows = [
         [
             filed(row.name),
@@ -166,11 +167,12 @@ def advice_table(ran: Ran) -> Table:
             filed(row.measure.value),
             filed(row.measure.low),
             filed(row.measure.high),
+            *(filed(value) for value in cells.interval_values(row.halved)),
             filed(row.advice if row.kind == "build" else ""),
         ]
         for row in ran.ranking.rows
     ]
-    return _for_files("advice", "Advice", (*names, "value", "low", "high", "advice"), rows)
+    return _for_files("advice", "Advice", (*names, *keys, "advice"), rows)
 
 
 def _for_files(name: str, title: str, keys: tuple[str, ...], rows: list[list[Cell]]) -> Table:
