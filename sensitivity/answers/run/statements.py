@@ -142,6 +142,7 @@ def limits_in_brief(result: Result, *, inches: bool) -> str:
     assert result.overall is not None
     many = result.study.vocabulary.many
     if result.overall.failures == 0:
-        return f"Not one of {result.overall.rows:,} {many} broke a limit."
+        return f"Not one of {result.overall.rows:,} {many} at a random moment broke a limit."
     share = 1.0 - result.overall.value
-    return f"{wording.out_of_a_hundred(share)} {many} break one limit or more. {text}"
+    broken = wording.out_of_a_hundred(share)
+    return f"Of {many} and moments taken at random, {broken} break one limit or more. {text}"
