@@ -6,9 +6,9 @@ from typing import Annotated, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from models.arrays import STANDARD_ATMOSPHERE, Array
-from models.boiler_steps import Boiler, Engine, Flags, Step, gauge, liquid, run_step
-from models.firebox import firebox
+from models.arrays import Array
+from models.boiler_set_out import Lap, set_out
+from models.boiler_steps import Boiler, Flags, gauge, run_step
 from models.quantities import (
     AirInletArea,
     AmbientTemperature,
@@ -45,49 +45,6 @@ from models.quantities import (
     Unmixedness,
     WeighedBurnRate,
 )
-from models.ranges import NOT_NEGATIVE, POSITIVE, SHARE, within
-from models.steam import (
-    LIQUID_RANGE,
-    cylinder_volume,
-    liquid_density,
-    liquid_enthalpy,
-    saturation_temperature,
-)
-
-PER_STEP = ("duration", "revolutions", "blower_opening", "auxiliary_draught", "feed_water")
-"""Arguments of `boiler_run` that have one value for each step of the schedule."""
-
-FIREBOX = (
-    "deflector_gap",
-    "deflector_length",
-    "firebox_width",
-    "firebox_height",
-    "tube_count",
-    "tube_bore",
-    "tube_length",
-    "air_inlet_area",
-    "bypass_area",
-    "fuel_water",
-    "fuel_temperature",
-    "ambient_temperature",
-    "discharge_coefficient",
-    "unmixedness",
-    "deflector_emissivity",
-    "flame_film_coefficient",
-    "heat_transfer_factor",
-    "gas_radiation_factor",
-)
-"""Arguments of `boiler_run` that are its firebox's."""
-
-LEAST_WATER = 5.0
-"""Water below which a boiler counts as dry, ml."""
-
-GAUGE_RANGE = (0.0, 6.9)
-"""Pressures above the atmosphere for which the fits of steam hold, bar."""
-
-_ATMOSPHERE = 1e-5 * STANDARD_ATMOSPHERE  # bar
-
-Gauge = Annotated[Array, "bar", "pressure above the atmosphere", "0..6.9"]
 
 
 class BoilerRun(NamedTuple):
@@ -226,8 +183,53 @@ def boiler_run(
     0.15 g), priming, a regulator that throttles, the time that metal and fire need to follow,
     walls of a cold boiler below 100 degC (3 % more heat while it warms), wicks that run short.
     """
+    given = Lap(
+        duration=duration,
+        revolutions=revolutions,
+        blower_opening=blower_opening,
+        auxiliary_draught=auxiliary_draught,
+        feed_water=feed_water,
+        deflector_gap=deflector_gap,
+        deflector_length=deflector_length,
+        firebox_width=firebox_width,
+        firebox_height=firebox_height,
+        tube_count=tube_count,
+        tube_bore=tube_bore,
+        tube_length=tube_length,
+        air_inlet_area=air_inlet_area,
+        bypass_area=bypass_area,
+        fuel_water=fuel_water,
+        fuel_temperature=fuel_temperature,
+        ambient_temperature=ambient_temperature,
+        discharge_coefficient=discharge_coefficient,
+        unmixedness=unmixedness,
+        deflector_emissivity=deflector_emissivity,
+        flame_film_coefficient=flame_film_coefficient,
+        heat_transfer_factor=heat_transfer_factor,
+        gas_radiation_factor=gas_radiation_factor,
+        fire_loss=fire_loss,
+        weighed_burn_rate=weighed_burn_rate,
+        stated_draught=stated_draught,
+        draught_exponent=draught_exponent,
+        piston_bore=piston_bore,
+        piston_stroke=piston_stroke,
+        cylinders=cylinders,
+        cutoff=cutoff,
+        condensation_factor=condensation_factor,
+        steam_pressure=steam_pressure,
+        blower_steam=blower_steam,
+        blower_draught_factor=blower_draught_factor,
+        exhaust_draught_factor=exhaust_draught_factor,
+        boiler_water=boiler_water,
+        water_temperature_at_start=water_temperature_at_start,
+        feed_temperature=feed_temperature,
+        boiler_heat_capacity=boiler_heat_capacity,
+        shell_loss_coefficient=shell_loss_coefficient,
+        blow_off_pressure=blow_off_pressure,
+        steam_raised=steam_raised,
+    )
     with np.errstate(all="ignore"):
-        engine, steps, boiler, sound, per_ml = _set_out(**locals())
+        engine, steps, boiler, sound, per_ml = set_out(given)
         for step in steps:
             boiler = run_step(engine, step, boiler)
         total = sum((step.duration for step in steps), 0.0 * boiler.clock)
@@ -267,7 +269,7 @@ def boiler_run_trace(**arguments: Array) -> BoilerRunTrace:
             points.append((minutes, np.asarray(gauge(boiler.temperature)).item()))
 
     with np.errstate(all="ignore"):
-        engine, steps, boiler, sound, _ = _set_out(**bound.arguments)
+        engine, steps, boiler, sound, _ = set_out(Lap(**bound.arguments))
         watch(boiler)
         for step in steps:
             boiler = run_step(engine, step, boiler, watch)
@@ -275,92 +277,3 @@ def boiler_run_trace(**arguments: Array) -> BoilerRunTrace:
             points = []
     minutes, pressures = zip(*points, strict=True) if points else ((), ())
     return BoilerRunTrace(np.array(minutes, dtype=float), np.array(pressures, dtype=float))
-
-
-def _set_out(
-    **arguments: Array,
-) -> tuple[Engine, tuple[Step, ...], Boiler, Flags, Array]:
-    """Engine, steps, boiler at the start, where all arguments make sense; and grams a ml."""
-    given = arguments
-    cold = within(given["water_temperature_at_start"], (0.0, 100.0))
-    per_ml = 1e-3 * liquid_density(cold)
-    feed = within(given["feed_temperature"], LIQUID_RANGE)
-    burn = within(given["weighed_burn_rate"], POSITIVE)
-    stated = within(given["steam_pressure"], GAUGE_RANGE) + _ATMOSPHERE
-    turn = cylinder_volume(
-        given["piston_bore"],
-        given["piston_stroke"],
-        given["cylinders"],
-        given["cutoff"],
-        given["condensation_factor"],
-    )
-    engine = Engine(
-        box=firebox(burn_rate=burn, steam_pressure=0.0, **{name: given[name] for name in FIREBOX}),
-        weighed_burn_rate=burn,
-        stated_draught=within(given["stated_draught"], POSITIVE),
-        draught_exponent=within(given["draught_exponent"], NOT_NEGATIVE),
-        kept=1.0 - within(given["fire_loss"], SHARE),
-        metal=within(given["boiler_heat_capacity"], NOT_NEGATIVE),
-        shell=within(given["shell_loss_coefficient"], NOT_NEGATIVE),
-        ambient=given["ambient_temperature"],
-        cylinder_litres=1e-3 * turn,
-        blower=within(given["blower_steam"], NOT_NEGATIVE) / stated,
-        blower_factor=within(given["blower_draught_factor"], NOT_NEGATIVE),
-        exhaust_factor=within(given["exhaust_draught_factor"], NOT_NEGATIVE),
-        feed_enthalpy=liquid_enthalpy(feed),
-        blow_off=_saturated(given["blow_off_pressure"]),
-        raised=_saturated(given["steam_raised"]),
-        least_water=LEAST_WATER * per_ml,
-    )
-    water = within(given["boiler_water"], POSITIVE) * per_ml
-    enthalpy, _ = liquid(cold)
-    check = 0.0 * sum(engine[1:]) + 0.0 * (sum(engine.box[1:]) + sum(engine.box.way)) + 0.0 * water
-    steps = []
-    for number in range(_step_count(given)):
-        duration, turns, opening, auxiliary, pumped = (
-            np.asarray(given[name])[number] if np.ndim(given[name]) else given[name]
-            for name in PER_STEP
-        )
-        step = Step(
-            duration=within(duration, NOT_NEGATIVE),
-            revolutions=within(turns, NOT_NEGATIVE),
-            blower_opening=within(opening, SHARE),
-            auxiliary_draught=within(auxiliary, NOT_NEGATIVE),
-            feed=within(pumped, NOT_NEGATIVE) * 1e-3 * liquid_density(feed),
-        )
-        steps.append(step)
-        check = check + 0.0 * sum(step)
-    start = 0.0 * water
-    boiler = Boiler(
-        energy=water * enthalpy + engine.metal * cold,
-        water=water,
-        temperature=cold + start,
-        clock=start,
-        air=None,
-        draught=engine.stated_draught,
-        heat=start,
-        shell_loss=start,
-        steam=start,
-        steam_heat=start,
-        blown_off=start,
-        blown_off_heat=start,
-        fed=start,
-        burnt=start,
-        lowest=start + np.inf,
-        raised_at=start + np.inf,
-        dry_at=start + np.inf,
-        sound=np.isfinite(check),
-    )
-    return engine, tuple(steps), boiler, np.isfinite(check), per_ml
-
-
-def _saturated(pressure: Array) -> Array:
-    return saturation_temperature(within(pressure, GAUGE_RANGE) + _ATMOSPHERE)
-
-
-def _step_count(given: dict[str, Array]) -> int:
-    """Number of steps that the per-step arguments state; 1 if all of them are numbers."""
-    counts = {np.shape(given[name])[0] for name in PER_STEP if np.ndim(given[name])}
-    if len(counts) > 1:
-        raise ValueError(f"per-step arguments with {sorted(counts)} steps: give all the same")
-    return counts.pop() if counts else 1

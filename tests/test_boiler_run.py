@@ -7,8 +7,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from models import boiler_run as module
 from models.boiler_run import BoilerRun, boiler_run, boiler_run_trace
+from models.boiler_set_out import Lap, set_out
 from models.boiler_steps import gauge, liquid, run_step
 from models.burn_rate import follow_the_fire
 from models.firebox_heat import firebox_heat
@@ -62,7 +62,7 @@ def ended(arguments):
     bound = inspect.signature(boiler_run).bind(**arguments)
     bound.apply_defaults()
     with np.errstate(all="ignore"):
-        engine, steps, start, sound, _ = module._set_out(**bound.arguments)
+        engine, steps, start, sound, _ = set_out(Lap(**bound.arguments))
         boiler = start
         for step in steps:
             boiler = run_step(engine, step, boiler)
