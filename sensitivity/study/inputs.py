@@ -8,9 +8,10 @@ from sensitivity.errors import QuantityError, nearest
 from sensitivity.quantities.quantity import read_quantity
 from sensitivity.spreads.samples import SampleFiles
 from sensitivity.spreads.stated import stated_spread, unit_faults
-from sensitivity.spreads.statement import SPREAD_KEYS, StatementError, way_of
+from sensitivity.spreads.statement import SPREAD_KEYS, Origin, StatementError, way_of
 from sensitivity.study.faults import Faults
 from sensitivity.study.form import InputTable
+from sensitivity.study.sources import has_source
 from sensitivity.study.study import Input
 from sensitivity.study.toml_lines import Path as KeyPath
 from sensitivity.system.catalogue import Quantity
@@ -115,6 +116,7 @@ def _input(
             faults.add((*path, "adjust"), str(error))
     if nominal is None or len(faults.found) > before or faults.under(path):
         return None
+    origin: Origin = way_of(statement) or "held"
     return Input(
         name=quantity.name,
         unit=quantity.unit,
@@ -128,8 +130,9 @@ def _input(
         stated=stated,
         process=table.process or "",
         drawn=str(table.nominal) if isinstance(table.nominal, str) else "",
-        origin=way_of(statement) or "held",
+        origin=origin,
         read_as=quantity.read_as,
+        sourced=has_source(origin, table.basis, table.process or "", table.instrument or ""),
     )
 
 

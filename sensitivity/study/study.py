@@ -38,7 +38,7 @@ class Input:
     ``nominal`` and the spread are in ``unit``, the model's own. ``origin`` is the way in which
     the spread is stated, and ``stated`` the study's words for it, for tables; ``process`` the
     workshop process it comes from, if one; ``drawn`` the nominal as written; ``read_as`` what a
-    gauge reads it as, where the model says.
+    gauge reads it as, where the model says; ``sourced`` whether its spread rests on a source.
     """
 
     name: str
@@ -55,6 +55,7 @@ class Input:
     drawn: str = ""
     origin: Origin = "held"
     read_as: ReadAs | None = None
+    sourced: bool = True
 
     @property
     def mean(self) -> float:

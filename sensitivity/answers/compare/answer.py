@@ -12,7 +12,12 @@ from sensitivity.answers.compare.document import comparison_body
 from sensitivity.answers.compare.find import Comparison, compare_designs
 from sensitivity.answers.compare.names import named_apart
 from sensitivity.answers.compare.screen import comparison_screen
-from sensitivity.answers.compare.tables import comparison_table, works_table, yields_table
+from sensitivity.answers.compare.tables import (
+    comparison_table,
+    contest_tables,
+    works_table,
+    yields_table,
+)
 from sensitivity.answers.compare.words import comparison_verdict
 from sensitivity.engine.options import DEFAULTS, RunOptions
 from sensitivity.engine.plan import Plan
@@ -67,6 +72,7 @@ class CompareAnswer(Answer[Comparison]):
             works_table(self.found),
             yields_table(self.found),
             comparison_table(self.found),
+            *contest_tables(self.found),
         ]
 
     def _drawn(self) -> Sequence[Figure]:

@@ -6,6 +6,7 @@ from typing import Any
 
 from sensitivity.answers.compare.find import Comparison
 from sensitivity.answers.levels import levels_value
+from sensitivity.answers.on_nobody import contest_value
 from sensitivity.presentation.json_values import estimate_value, proportion_value
 
 
@@ -24,6 +25,7 @@ def comparison_body(found: Comparison) -> dict[str, Any]:
                     result: {name: estimate_value(value) for name, value in table.items()}
                     for result, table in design.causes.items()
                 },
+                "robustness": contest_value(design.contest),
                 "difference_to_first": None
                 if design.overall_difference is None or design.gain is None
                 else {

@@ -21,6 +21,7 @@ from sensitivity.engine.plan import Plan, plan_run
 from sensitivity.engine.replicate import Summary
 from sensitivity.engine.two_levels import TwoLevels, two_levels
 from sensitivity.errors import CallError
+from sensitivity.pricing.contest import Contest, contest
 from sensitivity.pricing.finalists import paired_difference
 from sensitivity.pricing.variants import passes_difference
 from sensitivity.study.study import Limit, Sampling, Study
@@ -34,7 +35,8 @@ class Compared:
     """One design among several: its yields, and how far each is from the first design's.
 
     ``levels`` says how many of its parts work, ``gain`` how many more than of the first design's
-    (None for the first), on the same parts and moments.
+    (None for the first), on the same parts and moments. ``contest`` says what of that rests on
+    spreads without a source.
     ``shares`` are of each limit, under its result's name; ``differences`` (empty for the first
     design) likewise, positive where more parts keep within. ``means`` and ``causes`` are of
     each limited result in its unit: its mean, and the standard deviation that each input
@@ -51,6 +53,7 @@ class Compared:
     differences: dict[str, Estimate]
     means: dict[str, Estimate]
     causes: dict[str, dict[str, Estimate]]
+    contest: Contest | None = None
 
 
 @dataclass(frozen=True)
@@ -103,7 +106,7 @@ def compare_designs(studies: Sequence[Study], *, options: RunOptions = DEFAULTS)
         )
     confidence = sampling.confidence
     reference, base = runs[0]
-    compared = []
+    compared: list[Compared] = []
     for study, (plan, summaries) in zip(studies, runs, strict=True):
         rows = summaries[0].rows
         passes = _passes(plan, summaries)
@@ -118,6 +121,8 @@ def compare_designs(studies: Sequence[Study], *, options: RunOptions = DEFAULTS)
         )
         overall, change = shares.pop(TOGETHER), differences.pop(TOGETHER, None)
         levels = two_levels(plan, keeps=studies[0].keeps, share=overall, options=options)
+        causes = _causes(plan, summaries)
+        order = _order(causes, compared[0].causes) if compared else []
         compared.append(
             Compared(
                 study=study,
@@ -128,10 +133,22 @@ def compare_designs(studies: Sequence[Study], *, options: RunOptions = DEFAULTS)
                 overall_difference=change,
                 differences=differences,
                 means=_means(plan, summaries),
-                causes=_causes(plan, summaries),
+                causes=causes,
+                contest=contest(reference, plan, order, options=options) if compared else None,
             )
         )
     return Comparison(tuple(compared), tuple(plan for plan, _ in runs))
+
+
+def _order(*causes: dict[str, dict[str, Estimate]]) -> list[str]:
+    """Inputs and groups by the largest share of a result's variance that they cause alone."""
+    found: dict[str, float] = {}
+    for each in causes:
+        for table in each.values():
+            whole = sum(cause.value**2 for cause in table.values()) or 1.0
+            for name, cause in table.items():
+                found[name] = max(found.get(name, 0.0), cause.value**2 / whole)
+    return sorted(found, key=lambda name: -found[name])
 
 
 def _gain(levels: TwoLevels, first: TwoLevels, change: Estimate, plan: Plan) -> Estimate:

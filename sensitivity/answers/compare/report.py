@@ -6,10 +6,16 @@ from collections.abc import Mapping, Sequence
 
 from sensitivity.answers.assumptions import assumptions
 from sensitivity.answers.compare.find import Compared, Comparison
-from sensitivity.answers.compare.tables import causes_table, works_table, yields_table
+from sensitivity.answers.compare.tables import (
+    causes_table,
+    contest_tables,
+    works_table,
+    yields_table,
+)
 from sensitivity.answers.compare.words import (
     band_in_words,
     comparison_verdict,
+    on_nobody,
     telling_limit,
     told_limits,
     working,
@@ -52,6 +58,7 @@ def comparison_page(found: Comparison, figures: Mapping[str, Figure], command: s
                 [works_table(found), yields_table(found), *figures.values()],
             ),
             Section("Why they differ", _why(found)),
+            *_on_nobody(found),
             Section("How sure this is", [Items(on_sampling(plan.sampling, many))]),
             Section("What the physics does not know", _doubts(found.designs)),
             cautions_section(first.study.vocabulary),
@@ -104,6 +111,14 @@ def _why(found: Comparison) -> list[Block]:
         ),
         *(causes_table(found, limit) for limit in told_limits(found)),
     ]
+
+
+def _on_nobody(found: Comparison) -> list[Section]:
+    told: list[Block] = [
+        *(Words(sentence) for sentence in on_nobody(found)),
+        *contest_tables(found),
+    ]
+    return [Section("On nobody's figure", told)] if told else []
 
 
 def _doubts(compared: Sequence[Compared]) -> list[Block]:

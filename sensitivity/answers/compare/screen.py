@@ -3,7 +3,12 @@
 from __future__ import annotations
 
 from sensitivity.answers.compare.find import Comparison
-from sensitivity.answers.compare.tables import causes_table, works_table, yields_table
+from sensitivity.answers.compare.tables import (
+    causes_table,
+    contest_tables,
+    works_table,
+    yields_table,
+)
 from sensitivity.answers.compare.words import told_limits, verdicts
 from sensitivity.presentation.blocks import Block, Items, Words
 
@@ -21,5 +26,6 @@ def comparison_screen(found: Comparison) -> list[Block]:
             quiet=True,
         ),
         *(causes_table(found, limit) for limit in told_limits(found)),
+        *contest_tables(found),
         Items([("", verdict) for verdict in verdicts(found)]),
     ]

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from sensitivity.answers.compare.find import Compared, Comparison
 from sensitivity.answers.compare.words import band_in_words, works_in_words
+from sensitivity.answers.on_nobody import contest_table
 from sensitivity.engine.intervals import Estimate, Proportion
 from sensitivity.presentation import cells, wording
 from sensitivity.presentation.table import Cell, Column, Row, Table
@@ -14,6 +15,15 @@ CAUSES = 6
 """Causes of a result's spread that are named for each design."""
 
 ALL = "all limits together"
+
+
+def contest_tables(found: Comparison) -> list[Table]:
+    """Lay out of each other design what its difference to the first is on nobody's figure."""
+    return [
+        contest_table(design.contest, found.first.study, design.study)
+        for design in found.others
+        if design.contest is not None
+    ]
 
 
 def works_table(found: Comparison) -> Table:

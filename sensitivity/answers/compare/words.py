@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from sensitivity.answers.compare.find import Compared, Comparison
 from sensitivity.answers.levels import band_ends, moments_in_words, sampled
+from sensitivity.answers.on_nobody import contest_in_words
 from sensitivity.engine.intervals import Estimate
 from sensitivity.engine.two_levels import TwoLevels
 from sensitivity.presentation import wording
@@ -18,7 +19,16 @@ def comparison_verdict(found: Comparison) -> str:
 def verdicts(found: Comparison) -> list[str]:
     """What can hurt, a sentence or two for each design but the first, and the doubts."""
     told = [pair_verdict(found.first, design) for design in found.others]
-    return [*what_hurts(found), *told, *_meaning(found), *_bands(found)]
+    return [*what_hurts(found), *told, *_meaning(found), *_bands(found), *on_nobody(found)]
+
+
+def on_nobody(found: Comparison) -> list[str]:
+    """Say of each other design whether what is said of it rests on nobody's figure."""
+    return [
+        contest_in_words(design.contest, found.first.study, design.study)
+        for design in found.others
+        if design.contest is not None
+    ]
 
 
 def told_limits(found: Comparison) -> list[str]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from sensitivity.answers.levels import levels_value
+from sensitivity.answers.on_nobody import robustness_value
 from sensitivity.answers.run.find import Ran
 from sensitivity.engine.rare import RareFailures
 from sensitivity.engine.result import PASS_FAIL, Output
@@ -29,6 +30,7 @@ def run_body(ran: Ran) -> dict[str, Any]:
         "outputs": {output.name: _output(output) for output in result.outputs},
         "yield": proportion_value(result.overall),
         "works": levels_value(ran.levels),
+        "robustness": robustness_value(ran.robustness),
         "rare_failures": None if ran.rare is None else _rare(ran.rare),
         "shapley_effects": {}
         if ran.shapley is None

@@ -13,6 +13,7 @@ from sensitivity.engine.result import Result, assemble
 from sensitivity.engine.shapley import ShapleyEffects, shapley_effects
 from sensitivity.engine.two_levels import TwoLevels, two_levels
 from sensitivity.pricing.ranking import Ranking, rank
+from sensitivity.pricing.robustness import Robustness, robustness
 from sensitivity.pricing.worth import advised_by_worth, worth_of_closer_work
 from sensitivity.study.study import Study
 
@@ -35,6 +36,8 @@ class Ran:
         The chance of failure where the plain sample met too few failures to tell.
     shapley : ShapleyEffects or None
         Shares of correlated inputs, where indices would be no decomposition.
+    robustness : Robustness or None
+        What rests on spreads without a source; None without limits, or without such spreads.
     """
 
     result: Result
@@ -43,6 +46,7 @@ class Ran:
     levels: TwoLevels | None = None
     rare: RareFailures | None = None
     shapley: ShapleyEffects | None = None
+    robustness: Robustness | None = None
 
     @property
     def study(self) -> Study:
@@ -92,5 +96,6 @@ def find_result(
         if overall is not None and too_few_failures(overall)
         else None,
         shapley=shapley_effects(plan, options=options) if plan.refused else None,
+        robustness=robustness(plan, [row.name for row in ranking.rows], options=options),
         seconds=time.monotonic() - start,
     )

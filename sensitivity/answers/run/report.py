@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from sensitivity.answers.assumptions import assumptions
 from sensitivity.answers.doubts import doubt_in_brief, doubts_section
 from sensitivity.answers.levels import levels_table
+from sensitivity.answers.on_nobody import robustness_in_words, robustness_table
 from sensitivity.answers.ranking_tables import closer_in_brief, index_tables, ranking_tables, to_do
 from sensitivity.answers.report import (
     drawing_section,
@@ -77,6 +78,7 @@ def run_page(ran: Ran, figures: Mapping[str, Figure], command: str) -> Page:
             ],
         ),
         Section("What to do", to_do(result, ranking, model_file_options(study))),
+        *_on_nobody(ran),
         Section("How sure this is", _how_sure(result)),
         Section("What the physics does not know", doubts_section(study, result, ranking)),
         cautions_section(study.vocabulary),
@@ -90,6 +92,13 @@ def run_page(ran: Ran, figures: Mapping[str, Figure], command: str) -> Page:
             *brief,
         ]
     return Page(study.title, question(result), run_verdict(ran), brief, sections)
+
+
+def _on_nobody(ran: Ran) -> list[Section]:
+    if ran.robustness is None:
+        return []
+    told = Words(robustness_in_words(ran.robustness, ran.study))
+    return [Section("On nobody's figure", [told, robustness_table(ran.robustness)])]
 
 
 def question(result: Result) -> str:

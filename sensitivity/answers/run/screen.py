@@ -6,6 +6,7 @@ from collections.abc import Iterable
 
 from sensitivity.answers.held import held_in_words
 from sensitivity.answers.levels import levels_table
+from sensitivity.answers.on_nobody import robustness_in_words, robustness_table
 from sensitivity.answers.ranking_tables import on_reading, ranking_tables
 from sensitivity.answers.run.find import Ran
 from sensitivity.answers.run.tables import outputs_table, shapley_table
@@ -52,6 +53,9 @@ def run_screen(ran: Ran) -> list[Block]:
         blocks.append(shapley_table(ran.shapley))
     if ranking.measured_by == "total index":
         blocks.append(Words(SHARES, quiet=True))
+    if ran.robustness is not None:
+        blocks.append(Words(robustness_in_words(ran.robustness, result.study)))
+        blocks.append(robustness_table(ran.robustness))
     if not result.study.limits or result.pairs:
         blocks += _index_tables(result)
     return blocks

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from sensitivity.answers.levels import levels_table
+from sensitivity.answers.on_nobody import robustness_table
 from sensitivity.answers.run.find import Ran
 from sensitivity.answers.run.statements import quantity, uses_inches, value_range
 from sensitivity.engine.result import PASS_FAIL, Output
@@ -22,6 +23,8 @@ def run_tables(ran: Ran) -> list[Table]:
         tables.append(levels_table(ran.levels, ran.study))
     if ran.shapley is not None:
         tables.append(shapley_table(ran.shapley))
+    if ran.robustness is not None:
+        tables.append(robustness_table(ran.robustness))
     if ran.result.pairs:
         tables.append(pairs_table(ran))
     return [table for table in tables if table.rows]
