@@ -8,7 +8,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from sensitivity.answers.window.document import window_body
-from sensitivity.answers.window.find import find_map, find_window
+from sensitivity.answers.window.find import find_window
+from sensitivity.answers.window.find_map import find_map
 from sensitivity.answers.window.settings import Asked, round_step
 from sensitivity.answers.window.words import window_verdict
 from sensitivity.engine.options import RunOptions
@@ -50,7 +51,7 @@ def test_range_ends_where_physics_does(read):
     window = find_window(read(), Asked("share"), options=ONE)
     values = [setting.value for setting in window.settings]
     assert (values[0], values[-1]) == (0.0, 1.0)
-    assert {setting.overall.passes for setting in window.settings} == {window.stated.passes}
+    assert {setting.overall.passes for setting in window.settings} == {window.stated.share.passes}
     assert (window.closed_below, window.closed_above) == ("", "")
 
 
@@ -67,7 +68,8 @@ def test_window_narrow_in_its_range_is_found_with_finer_settings(read):
 def test_nominal_is_at_the_yield_as_drawn(read):
     window = find_window(read(), Asked("hole", 9.9, 10.1, 0.1), options=ONE)
     assert [setting.value for setting in window.settings] == pytest.approx([9.9, 10.0, 10.1])
-    assert window.settings[1].overall == window.stated
+    assert window.settings[1].overall == window.stated.share
+    assert window.settings[1].works == window.stated.works
 
 
 def test_running_conditions_can_be_tried_too(read):
@@ -135,17 +137,26 @@ def test_a_held_input_is_its_setting():
 def test_every_end_is_one_of_the_settings_and_lower_ends_hold(read):
     window = find_window(read(play_limits(GOOD)), Asked("hole"), target=0.6, options=ONE)
     low, high = window.held
-    inside = window.settings[low : high + 1]
-    assert all(setting.overall.low >= 0.6 for setting in inside)
-    assert low == 0 or window.settings[low - 1].overall.low < 0.6
-    assert high == len(window.settings) - 1 or window.settings[high + 1].overall.low < 0.6
+    priced = {
+        place: setting.works
+        for place, setting in enumerate(window.settings)
+        if setting.works is not None
+    }
+    assert all(share.low >= 0.6 for place, share in priced.items() if low <= place <= high)
+    assert {low, high} <= priced.keys()
+    below = [place for place in priced if place < low]
+    above = [place for place in priced if place > high]
+    assert not below or priced[max(below)].low < 0.6
+    assert not above or priced[min(above)].low < 0.6
     assert window.flat[0] <= window.best <= window.flat[1]
     assert window.flat[0] <= window.chosen <= window.flat[1]
-    top = max(setting.overall.value for setting in window.settings)
-    assert window.settings[window.best].overall.value == top
-    assert min(setting.short_of_best.value for setting in window.settings) == 0.0
+    assert priced[window.best].value == max(share.value for share in priced.values())
+    short = [s.short_of_best.value for s in window.settings if s.short_of_best is not None]
+    assert min(short) == 0.0
+    assert len(short) == len(priced)
     said = window_verdict(window)
-    assert "keeps 60 of 100 or more" in said
+    assert "60 of 100 or more do" in said
+    assert "parts about" in said
     assert "mm" in said
 
 
@@ -184,12 +195,13 @@ def test_settings_are_written_as_they_can_be_set(values, decimals):
 def test_the_screen_ends_in_one_sentence(run_study):
     ran = run_study(play_limits(GOOD), "hole", command="window")
     assert ran.exit_code == 0, ran.stderr
-    assert "Yield against hole" in ran.stdout
+    assert "Parts that work against hole" in ran.stdout
+    assert "of 100 parts work" in ran.stdout.replace("\n", " ")
     assert "As drawn, 10 mm:" in ran.stdout
     assert "seed 1" in ran.stdout
     assert "estimates from stated" in ran.stdout
     quiet = run_study(play_limits(GOOD), "hole", "--quiet", command="window")
-    assert len(quiet.stdout.splitlines()) <= 4
+    assert len(quiet.stdout.splitlines()) <= 6
     assert quiet.stdout.startswith(("Set the hole at", "No hole"))
 
 
@@ -227,6 +239,8 @@ def test_a_map_by_the_command(run_study):
     assert ran.exit_code == 0, ran.stderr
     assert "hole down, pin across" in ran.stdout
     document = json.loads(run_study(play_limits(GOOD), *words, "--json", command="window").stdout)
+    assert 1 <= len(document["priced"]) <= 8
+    assert document["works_as_drawn"]["keeps"] == 0.99
     shape = (len(document["first"]), len(document["second"]))
     assert np.shape([[cell["estimate"] for cell in row] for row in document["yield"]]) == shape
 
@@ -243,7 +257,8 @@ def test_the_folder_is_whole(run_study, tmp_path):
     assert json.loads((target / "result.json").read_text("utf-8"))["command"] == "window"
     heads = (target / "tables/window.csv").read_text("utf-8").splitlines()[0]
     assert (
-        heads == "hole,yield,yield_low,yield_high,play,play_low,play_high,lean,lean_low,lean_high"
+        heads == "hole,works,works_low,works_high,yield,yield_low,yield_high,"
+        "play,play_low,play_high,lean,lean_low,lean_high"
     )
     assert (target / "figures/window.svg").read_text("utf-8").count("</svg>") == 1
     # Its own folder is replaced, and without --out nothing is written.
@@ -289,4 +304,6 @@ def test_no_part_at_all_is_said_plainly(read):
     window = find_window(read(), Asked("hole", 5.0, 6.0), options=ONE)
     assert window.held is None
     assert window_verdict(window).startswith("No hole from 5.0")
-    assert window_verdict(window).endswith("mm keeps a part within every limit.")
+    assert window_verdict(window).endswith(
+        "mm makes a part work, which is to keep every limit in 99 of 100 moments of running."
+    )

@@ -44,7 +44,7 @@ def window(
         ),
     ] = None,
     target: Annotated[
-        float, typer.Option(metavar="P", min=0.0, max=1.0, help="Wanted yield, 0..1.")
+        float, typer.Option(metavar="P", min=0.0, max=1.0, help="Share that is to work, 0..1.")
     ] = 0.95,
     out: OutFolder = None,
     seed: Seed = None,
@@ -55,7 +55,7 @@ def window(
     json: AsJson = False,
     quiet: Quiet = False,
 ) -> None:
-    """Yield against one input's nominal, and the widest window that holds a wanted yield."""
+    """What works against one input's nominal, and the widest window in which enough of it does."""
     from sensitivity.answers.window import window as answer
 
     options = options_of(

@@ -23,6 +23,7 @@ from sensitivity.engine.intervals import (
     proportion,
     student,
 )
+from sensitivity.engine.kept import Order
 from sensitivity.engine.moments import crossing_plan, of_kinds
 from sensitivity.engine.monte_carlo import each_replicate
 from sensitivity.engine.options import DEFAULTS, RunOptions
@@ -244,14 +245,7 @@ def levels_replicate(
     """
     prepared = prepare(plan, counting, replicate, parts)
     counted = count_stated(plan, counting, prepared)
-    band = None
-    if of_kinds(plan, "model") and replicate < BAND_REPLICATES:
-        replicates = min(plan.sampling.replicates, BAND_REPLICATES)
-        builds = sizes.builds or (1024 if counting.moments == 1 else 128)
-        if not of_kinds(plan, "build"):
-            builds = 1
-        doubts = max(FEWEST_DOUBTS, _power_of_two(-(-sizes.doubts // replicates)))
-        band = band_replicate(plan, counting, prepared.order, replicate, doubts, builds)
+    band = band_of_replicate(plan, counting, sizes, prepared.order, replicate)
     return LevelsOfReplicate(
         share=counted.share,
         correction=counted.correction,
@@ -261,6 +255,20 @@ def levels_replicate(
         + (band.evaluations if band is not None else 0),
         band=band,
     )
+
+
+def band_of_replicate(
+    plan: Plan, counting: Counting, sizes: LevelSizes, order: Order, replicate: int
+) -> BandOfReplicate | None:
+    """Count W at points of the model inputs, as many as the sizes ask of this replicate, if any."""
+    if not of_kinds(plan, "model") or replicate >= BAND_REPLICATES:
+        return None
+    replicates = min(plan.sampling.replicates, BAND_REPLICATES)
+    builds = sizes.builds or (1024 if counting.moments == 1 else 128)
+    if not of_kinds(plan, "build"):
+        builds = 1
+    doubts = max(FEWEST_DOUBTS, _power_of_two(-(-sizes.doubts // replicates)))
+    return band_replicate(plan, counting, order, replicate, doubts, builds)
 
 
 def _power_of_two(least: int) -> int:

@@ -39,6 +39,7 @@ from sensitivity.engine.plan import Plan
 Floats = NDArray[np.float64]
 
 PILOT = 64
+PILOT_OF_OTHERS = 8
 AUDIT = 0x0A
 """Last number of the key of a replicate's audit."""
 
@@ -108,22 +109,37 @@ class Prepared:
     evaluations: int
 
 
-def prepare(plan: Plan, counting: Counting, replicate: int, parts: int) -> Prepared:
+def prepare(
+    plan: Plan,
+    counting: Counting,
+    replicate: int,
+    parts: int,
+    others: Sequence[Variant] = (),
+) -> Prepared:
     """Draw a replicate's parts and moments, and try its pilot at all of them.
 
-    ``parts`` is a power of two; the plan's system takes crossed arrays (``crossing_plan``).
+    ``parts`` is a power of two; the plan's system takes crossed arrays (``crossing_plan``). A few
+    parts as each of the ``others`` help to order the moments: what is hardest for a design that
+    leans one way is easy for one that leans the other, whose interval was then six times as wide
+    (a margin of two sides, measured).
     """
     sample = crossed_sample(plan, replicate, parts, counting.moments)
     values = crossed_values(plan, sample)
     pilot = min(counting.pilot, parts)
-    failed = failing(plan, values, np.arange(pilot), np.arange(counting.moments))
+    moments = np.arange(counting.moments)
+    failed = failing(plan, values, np.arange(pilot), moments)
+    few = np.arange(min(PILOT_OF_OTHERS, parts))
+    tried = [
+        failed,
+        *(failing(plan, crossed_values(plan, sample, each), few, moments) for each in others),
+    ]
     return Prepared(
         sample=sample,
         values=values,
-        order=hardest_first(failed, counting.step),
+        order=hardest_first(np.concatenate(tried), counting.step),
         known=failed.sum(axis=1).astype(np.int64),
         audit=audit_numbers(plan, replicate, parts),
-        evaluations=failed.size,
+        evaluations=sum(each.size for each in tried),
     )
 
 
@@ -178,10 +194,9 @@ def variant_verdicts(
     -------
     list of Counted
         Verdicts (parts,) on the same parts and moments, as stated first. All are counted in the
-        order of moments that the pilot as stated gave, and the same parts are audited where they
-        can be.
+        order of moments that the pilot gave, and the same parts are audited where they can be.
     """
-    prepared = prepare(plan, counting, replicate, parts)
+    prepared = prepare(plan, counting, replicate, parts, variants)
     return [
         count_stated(plan, counting, prepared),
         *(count_variant(plan, counting, prepared, variant) for variant in variants),

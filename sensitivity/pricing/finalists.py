@@ -7,23 +7,34 @@ each replicate's moments and the order in which they are tried shared by all var
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
 from functools import partial
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 
 from sensitivity.engine.intervals import Estimate, Proportion, estimate
-from sensitivity.engine.moments import crossing_plan
+from sensitivity.engine.kept import Order
+from sensitivity.engine.moments import crossed_sample, crossed_values, crossing_plan
 from sensitivity.engine.monte_carlo import each_replicate
 from sensitivity.engine.options import DEFAULTS, RunOptions
 from sensitivity.engine.plan import Plan
 from sensitivity.engine.two_levels import share_proportion
-from sensitivity.engine.verdicts import Counting, counting_for, variant_verdicts
+from sensitivity.engine.verdicts import (
+    Counting,
+    Prepared,
+    audit_numbers,
+    count_stated,
+    count_variant,
+    counting_for,
+    prepare,
+)
 from sensitivity.pricing.variants import Variant
 
 Floats = NDArray[np.float64]
+Got = TypeVar("Got")
 
 PARTS = 512
 """Parts a replicate, as stated and as each finalist."""
@@ -44,12 +55,16 @@ class Finalists:
     parts : int
         Parts of each replicate.
     confidence : float
+    orders : tuple of Order
+        Of each replicate's moments, by the pilot as stated and as the first variants; further ones
+        are counted in it.
     """
 
     keeps: float
     shares: Floats
     parts: int
     confidence: float
+    orders: tuple[Order, ...] = ()
 
     def works(self, variant: int) -> Proportion:
         """Parts that work as a variant; 0 is the design as stated."""
@@ -100,18 +115,66 @@ def priced_in_parts(
     """
     counting = counting_for(plan, keeps)
     task = partial(_shares, crossing_plan(plan), counting, tuple(variants), parts)
-    shares = each_replicate(
+    found = _each(plan, task, options)
+    return Finalists(
+        keeps,
+        np.stack([shares for shares, _ in found]),
+        parts,
+        plan.sampling.confidence,
+        tuple(order for _, order in found),
+    )
+
+
+def further_priced(
+    plan: Plan, known: Finalists, variants: Sequence[Variant], *, options: RunOptions = DEFAULTS
+) -> Finalists:
+    """Price further variants on the same parts and moments; their columns follow those known."""
+    if not variants:
+        return known
+    counting = counting_for(plan, known.keeps)
+    task = partial(
+        _further, crossing_plan(plan), counting, known.orders, tuple(variants), known.parts
+    )
+    shares = np.stack(_each(plan, task, options))
+    return replace(known, shares=np.concatenate([known.shares, shares], axis=1))
+
+
+def _each(plan: Plan, task: Callable[[int], Got], options: RunOptions) -> list[Got]:
+    return each_replicate(
         task,
         plan.sampling.replicates,
         workers=options.workers,
         executor=options.executor,
         progress=options.progress(),
     )
-    return Finalists(keeps, np.stack(shares), parts, plan.sampling.confidence)
 
 
 def _shares(
     plan: Plan, counting: Counting, variants: tuple[Variant, ...], parts: int, replicate: int
+) -> tuple[Floats, Order]:
+    prepared = prepare(plan, counting, replicate, parts, variants)
+    counted = [
+        count_stated(plan, counting, prepared),
+        *(count_variant(plan, counting, prepared, variant) for variant in variants),
+    ]
+    return np.array([each.share for each in counted]), prepared.order
+
+
+def _further(
+    plan: Plan,
+    counting: Counting,
+    orders: tuple[Order, ...],
+    variants: tuple[Variant, ...],
+    parts: int,
+    replicate: int,
 ) -> Floats:
-    counted = variant_verdicts(plan, counting, variants, replicate, parts)
-    return np.array([each.share for each in counted])
+    sample = crossed_sample(plan, replicate, parts, counting.moments)
+    prepared = Prepared(
+        sample=sample,
+        values=crossed_values(plan, sample),
+        order=orders[replicate],
+        known=np.zeros(0, dtype=np.int64),
+        audit=audit_numbers(plan, replicate, parts),
+        evaluations=0,
+    )
+    return np.array([count_variant(plan, counting, prepared, each).share for each in variants])

@@ -10,14 +10,18 @@ import numpy as np
 import pytest
 from scipy import optimize, stats
 
-from sensitivity.answers.window.find import OUT_OF_RANGE, find_map, find_window
+from sensitivity.answers.window.document import window_body
+from sensitivity.answers.window.find import OUT_OF_RANGE, find_window
+from sensitivity.answers.window.find_map import find_map
 from sensitivity.answers.window.settings import Asked
+from sensitivity.answers.window.words import window_verdict
 from sensitivity.engine.options import RunOptions
 from sensitivity.study.file import read_study
 
 ONE = RunOptions(workers=1)
 
 STATISTICS = str(Path(__file__).with_name("statistics_models.py"))
+TWO_LEVELS = str(Path(__file__).with_name("two_level_models.py"))
 SAMPLING = "[sampling]\nseed = 3\nreplicates = 16\npoints = 1024\n"
 
 MARGINS = '''
@@ -44,7 +48,7 @@ def study(folder, text):
     models.write_text(MARGINS, encoding="utf-8")
     path = folder / "study.toml"
     path.write_text(text + SAMPLING, encoding="utf-8")
-    return read_study(path, (STATISTICS, str(models)))
+    return read_study(path, (STATISTICS, TWO_LEVELS, str(models)))
 
 
 def close(share, exact):
@@ -261,6 +265,221 @@ def test_map_of_two_nominals(tmp_path):
     assert strip(x, 0.5) * strip(y, 0.4) > highest - 0.012
     wanted = sum(strip(x, 0.5) * strip(y, 0.4) >= 0.8 for x in found.first for y in found.second)
     at_80 = find_map(
-        study(tmp_path, MAP), (Asked("x1", -1, 1), Asked("x2", -1, 1)), target=0.8, workers=1
+        study(tmp_path, MAP), (Asked("x1", -1, 1), Asked("x2", -1, 1)), target=0.8, options=ONE
     )
     assert wanted - 12 <= at_80.holding <= wanted
+
+
+# Two levels: parts that work, and moments that are kept
+
+D, S_B, S_R, S_M = 2.0, 0.5, 0.4, 0.6
+
+
+def two_level_text(nominal, limits="at_least = 0\nat_most = 4\n"):
+    inputs = "".join(
+        f'[inputs.{name}]\nnominal = {at}\nstandard_deviation = {deviation}\nkind = "{kind}"\n'
+        for name, at, deviation, kind in (
+            ("b1", nominal, S_B, "build"),
+            ("r", 0, S_R / 0.5, "running"),
+            ("m", 0, 0.5, "model"),
+        )
+    )
+    return (
+        'models = ["linear_margin"]\n' + inputs + "[inputs]\nwm = { nominal = 1.2 }\n"
+        "[limits.margin]\n" + limits
+    )
+
+
+def furthest(keeps):
+    """Where a part of |b + S_M m| = x keeps |x + S_R r| <= D at the share asked of its moments."""
+
+    def kept(x):
+        return stats.norm.cdf((D - x) / S_R) - stats.norm.cdf((-D - x) / S_R)
+
+    return optimize.brentq(lambda x: kept(x) - keeps, 0.0, D)
+
+
+def strip_of(half, at, deviation):
+    return stats.norm.cdf((half - at) / deviation) - stats.norm.cdf((-half - at) / deviation)
+
+
+def test_window_of_parts_that_work(tmp_path):
+    """b about h, m and r normal; kept where |b + S_M m + S_R r| <= D.
+
+    A part of b + S_M m = x works where |x| <= x*, at which its chance at a moment is 0.99. So
+    W(h) = P(|x| <= x*), x normal about h with variance S_B^2 + S_M^2; E[R](h) is the same with D
+    for x* and S_R^2 more variance. Both are highest at 0; the window that holds 0.8 of W ends
+    where W does. At h W(m) is that of x normal about h + S_M m with deviation S_B, which at h = 1
+    falls with m but for less than 1e-4: its ends are those at m = +-1.644854.
+    """
+    read = study(tmp_path, two_level_text(1))
+    window = find_window(read, Asked("b1"), target=0.8, options=ONE)
+    edge, s = furthest(0.99), np.hypot(S_B, S_M)
+
+    def works(h):
+        return strip_of(edge, h, s)
+
+    priced = [setting for setting in window.settings if setting.works is not None]
+    assert 5 <= len(priced) <= 9
+    for setting in priced:
+        close(setting.works, works(setting.value))
+        assert setting.works.half_width < 0.02
+    for setting in window.settings:
+        close(setting.overall, strip_of(D, setting.value, np.hypot(s, S_R)))
+    close(window.stated.works, works(1.0))
+    close(window.stated.share, strip_of(D, 1.0, np.hypot(s, S_R)))
+    close(window.there.works, works(window.settings[window.chosen].value))
+    values = [setting.value for setting in window.settings]
+    # At a moment the window would be half as wide again: what works is what it is made of.
+    end = optimize.brentq(lambda h: works(h) - 0.8, 0.0, 2.0)
+    at_a_moment = optimize.brentq(lambda h: strip_of(D, h, np.hypot(s, S_R)) - 0.8, 0.0, 2.0)
+    assert at_a_moment > 1.5 * end
+    low, high = (values[place] for place in window.held)
+    assert -end <= low < 0.0 < high <= end
+    assert high - low > end
+    assert abs(values[window.chosen]) < 0.25
+    ends = [strip_of(edge, 1.0 + S_M * m, S_B) for m in (1.644854, -1.644854)]
+    close(window.stated.band.low, ends[0])
+    close(window.stated.band.high, ends[1])
+    # In words and in JSON it is what works.
+    said = window_verdict(window)
+    assert "parts about" in said
+    assert "work" in said
+    assert "What the physics does not know" in said
+    body = window_body(window)
+    assert body["works_as_drawn"]["estimate"] == window.stated.value
+    assert body["works"]["band"] == [window.there.band.low.value, window.there.band.high.value]
+    assert body["yield_as_drawn"]["estimate"] == window.stated.share.value
+
+
+TWO_KINDS = """
+models = ["margins"]
+[inputs.height]
+nominal = "1.3 mm"
+[inputs.lower]
+standard_deviation = "0.35 mm"
+[inputs.upper]
+standard_deviation = "0.35 mm"
+kind = "running"
+[limits.below]
+at_least = "0 mm"
+[limits.above]
+at_least = "0 mm"
+"""
+
+
+def test_best_for_parts_is_not_the_best_at_a_moment(tmp_path):
+    """Height h is held; its lower error is the part's, its upper the moment's.
+
+    Kept at a moment: F(h/0.35) F((2 - h)/0.35), highest at 1 by symmetry. A part keeps at
+    F((2 - h)/0.35) of its moments if its own error lets it: 0.99 where h <= 2 - 2.326 x 0.35 =
+    1.1858, and then F(h/0.35) of the parts work, so it is best just below that; above it, none.
+    """
+    read = study(tmp_path, TWO_KINDS)
+    window = find_window(read, Asked("height", 0.6, 1.6, 0.05), target=0.999, options=ONE)
+    verge = 2.0 - stats.norm.ppf(0.99) * 0.35
+    for setting in window.settings:
+        if setting.works is not None and abs(setting.value - verge) > 0.01:
+            works = stats.norm.cdf(setting.value / 0.35) if setting.value < verge else 0.0
+            assert abs(setting.works.value - works) <= 2.0 * setting.works.half_width
+    assert window.settings[window.at_a_moment].value == pytest.approx(1.0, abs=0.051)
+    chosen = window.settings[window.chosen]
+    assert 0.9 < chosen.value < verge
+    assert window.stated.works.passes == 0
+    assert window.stated.share.value > 0.9
+    assert "No height" in window_verdict(window)
+
+
+def test_without_running_inputs_what_keeps_works(tmp_path):
+    """One level: every setting's figure is the yield, exactly, and is said once."""
+    window = find_window(study(tmp_path, HELD), Asked("height", 0.0, 2.0), target=0.9, options=ONE)
+    assert all(setting.works == setting.overall for setting in window.settings)
+    assert window.there.works == window.settings[window.chosen].overall
+    assert "moment" not in window_verdict(window)
+
+
+HURTS = """
+models = ["margins"]
+[inputs.height]
+nominal = "1 mm"
+[inputs.lower]
+standard_deviation = "0.4 mm"
+kind = "{kind}"
+[inputs.upper]
+standard_deviation = "0.3 mm"
+[limits.below]
+at_least = "0 mm"
+because = "the fire comes out"
+hurts = true
+ceiling = {ceiling}
+[limits.above]
+at_least = "0 mm"
+"""
+
+
+@pytest.mark.parametrize("kind", ["build", "running"])
+def test_a_limit_that_hurts_is_not_traded(kind, tmp_path):
+    """Below 0 mm at F(-h/0.4): a chance of 0.001 or less from h = 3.0902 x 0.4 = 1.236 mm on.
+
+    Without it the best would be lower. Where both errors are the part's, F(h/0.4) F((2 - h)/0.3)
+    is highest about 1.15; where the lower is the moment's, F((2 - h)/0.3) of the parts work from
+    h = 2.326 x 0.4 = 0.93 on.
+    """
+    text = HURTS.format(kind=kind, ceiling=0.001)
+    asked = Asked("height", 0.0, 2.0, 0.1)
+    window = find_window(study(tmp_path, text), asked, target=0.9, options=ONE)
+    least = stats.norm.ppf(0.999) * 0.4
+    for setting in window.settings:
+        if abs(setting.value - least) > 0.02:
+            assert (setting.danger <= 1.0) == (setting.value > least)
+        if kind == "running" and setting.danger > 1.0:
+            assert setting.works is None
+    assert window.settings[window.chosen].value >= least
+    assert window.settings[window.best].value >= least
+    assert window.held is None or window.settings[window.held[0]].value >= least
+    assert window_verdict(window).startswith("This can hurt: below")
+    free = find_window(
+        study(tmp_path, text.replace("hurts = true\nceiling = 0.001\n", "")),
+        asked,
+        target=0.9,
+        options=ONE,
+    )
+    assert free.settings[free.best].value < least
+    assert "hurt" not in window_verdict(free)
+
+
+def test_where_everything_hurts_the_least_is_named(tmp_path):
+    """A ceiling of 1e-9 that no setting up to 1 mm keeps: the highest has the least chance."""
+    text = HURTS.format(kind="running", ceiling=1e-9)
+    window = find_window(
+        study(tmp_path, text), Asked("height", 0.2, 1.0, 0.1), target=0.5, options=ONE
+    )
+    assert window.least_only
+    assert window.settings[window.chosen].value == 1.0
+    assert "Nothing tried keeps to that" in window_verdict(window)
+
+
+def test_map_of_parts_that_work(tmp_path):
+    """b1 about x and d about y, held apart: |x - y + 2 + ...| as one sum, kept where in 0..4.
+
+    The margin is d - b1 - S_M m - S_R r about y - x, so W depends on y - x - 2 alone, as in the
+    window, and is highest along the line y = x + 2. As drawn, y - x - 2 = -1.
+    """
+    text = two_level_text(1).replace("wm =", "d = { nominal = 2 }\nwm =")
+    found = find_map(
+        study(tmp_path, text),
+        (Asked("b1", -1.0, 1.0, 0.25), Asked("d", 1.0, 3.0, 0.25)),
+        target=0.8,
+        options=ONE,
+    )
+    edge, s = furthest(0.99), np.hypot(S_B, S_M)
+    assert 5 <= len(found.works) <= 8
+    for (i, j), share in found.works.items():
+        close(share, strip_of(edge, found.second[j] - found.first[i] - 2.0, s))
+    close(found.stated.works, strip_of(edge, -1.0, s))
+    gain = strip_of(edge, 0.0, s) - strip_of(edge, -1.0, s)
+    assert abs(found.gain.value - gain) <= 2.0 * found.gain.half_width + 0.01
+    x, y = found.first[found.chosen[0]], found.second[found.chosen[1]]
+    assert abs(y - x - 2.0) <= 0.25
+    close(found.there.works, strip_of(edge, y - x - 2.0, s))
+    assert found.holding == sum(share.low >= 0.8 for share in found.works.values())

@@ -9,7 +9,8 @@ from typing import Any, ClassVar
 from sensitivity.answers.answer import Answer, Call
 from sensitivity.answers.window.asked import read_asked
 from sensitivity.answers.window.document import map_body, window_body
-from sensitivity.answers.window.find import Window, WindowMap, find_map, find_window
+from sensitivity.answers.window.find import Window, find_window
+from sensitivity.answers.window.find_map import WindowMap, find_map
 from sensitivity.answers.window.screen import map_screen, window_screen
 from sensitivity.answers.window.tables import map_table, pairs_table, places_table, settings_table
 from sensitivity.answers.window.words import map_verdict, window_verdict
@@ -23,7 +24,7 @@ from sensitivity.study.study import Study
 
 @dataclass(frozen=True, repr=False)
 class WindowAnswer(Answer[Window]):
-    """Yield against one input's nominal, and the window of settings that holds a wanted yield."""
+    """Parts that work against one input's nominal, and the window in which enough of them do."""
 
     command: ClassVar[str] = "window"
 
@@ -43,7 +44,7 @@ class WindowAnswer(Answer[Window]):
         return window_page(self.found, self.drawings, self.repeat)
 
     def body(self) -> dict[str, Any]:
-        """The settings with their yields, and which the answer names."""
+        """The settings with what works and what is kept, and which the answer names."""
         return window_body(self.found)
 
     def _sheets(self) -> Sequence[Table]:
@@ -57,7 +58,7 @@ class WindowAnswer(Answer[Window]):
 
 @dataclass(frozen=True, repr=False)
 class WindowMapAnswer(Answer[WindowMap]):
-    """Yield over the nominals of two inputs."""
+    """Parts that work over the nominals of two inputs."""
 
     command: ClassVar[str] = "window"
 
@@ -77,7 +78,7 @@ class WindowMapAnswer(Answer[WindowMap]):
         return map_page(self.found, self.drawings, self.repeat)
 
     def body(self) -> dict[str, Any]:
-        """The pairs with their yields, and which the answer names."""
+        """The pairs with what works and what is kept, and which the answer names."""
         return map_body(self.found)
 
     def _sheets(self) -> Sequence[Table]:
@@ -110,7 +111,7 @@ def window(
         Lowest and highest setting and what can be set, as quantities (``"9 mm"``), one for each
         input or none; without them, as far as it matters.
     target : float
-        Wanted yield, 0..1.
+        Share of parts that are to work, 0..1.
     options : RunOptions
         How much is sampled, by whom, and who is told.
 

@@ -1,4 +1,4 @@
-"""Figures of a window: yield against the setting, and the map over two."""
+"""Figures of a window: what works and what is kept against the setting, and the map over two."""
 
 from __future__ import annotations
 
@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from sensitivity.answers.window.find import Window, WindowMap
+from sensitivity.answers.window.find import Window
+from sensitivity.answers.window.find_map import WindowMap
 from sensitivity.presentation import wording
 from sensitivity.presentation.blocks import Figure as Drawn
 from sensitivity.presentation.figure_style import (
@@ -37,32 +38,33 @@ def window_figures(found: Window | WindowMap) -> list[Drawn]:
     with figure_style():
         if isinstance(found, Window):
             name = wording.in_words(found.item.name)
+            priced = "" if found.stated.one_level else "what works with its interval, "
             words = (
-                f"{many} that keep within, against {name}: every limit together with its "
+                f"{many} against {name}: {priced}what keeps every limit together with its "
                 "interval, each limit by itself, the setting as drawn and the window"
             )
             return [Drawn("window", to_svg(window_figure(found)), words)]
         one, other = (wording.in_words(item.name) for item in found.items)
-        words = f"{many} that keep within every limit, over {one} and {other}, with the drawing"
+        words = f"{many} that keep every limit, over {one} and {other}, with the drawing"
         return [Drawn("map", to_svg(map_figure(found)), words)]
 
 
 def window_figure(window: Window) -> Figure:
-    """Yield against the setting with its band, each limit's yield, the window and the nominal."""
+    """What works and what is kept against the setting, each limit, the window and the nominal."""
     figure = new_figure(6.8, 3.8)
     window_axes(figure.subplots(), window)
     return figure
 
 
 def window_axes(axes: Axes, window: Window) -> None:
-    """Draw yield against the setting."""
+    """Draw what works and what is kept against the setting."""
     x = np.array([setting.value for setting in window.settings])
     overall = [setting.overall for setting in window.settings]
     if window.held is not None:
         low, high = (x[place] for place in window.held)
         axes.axvspan(low, high, color=GOOD, alpha=0.12, linewidth=0)
         axes.annotate(
-            f"holds {wording.of_a_hundred(window.target)}",
+            f"{wording.of_a_hundred(window.target)} work",
             (0.5 * (low + high), 2),
             ha="center",
             va="bottom",
@@ -77,8 +79,12 @@ def window_axes(axes: Axes, window: Window) -> None:
         alpha=0.35,
         linewidth=0,
     )
-    axes.plot(x, [100 * s.value for s in overall], color=GOOD, linewidth=3.0, label="every limit")
+    single = window.stated.one_level is not None
+    label = "every limit" if single else "every limit, at a moment"
+    axes.plot(x, [100 * s.value for s in overall], color=GOOD, linewidth=3.0, label=label)
     _limit_lines(axes, window, x)
+    if not single:
+        _priced(axes, window)
     axes.axhline(100 * window.target, color=INK, linewidth=0.8, linestyle=(0, (6, 4)))
     if x[0] <= window.item.nominal <= x[-1]:
         axes.axvline(window.item.nominal, color=BAD, linewidth=1.0)
@@ -92,12 +98,30 @@ def window_axes(axes: Axes, window: Window) -> None:
             fontsize=8,
         )
     chosen = window.settings[window.chosen]
-    axes.plot([chosen.value], [100 * chosen.overall.value], "o", color=GOOD, markersize=7)
+    axes.plot([chosen.value], [100 * window.there.works.value], "o", color=GOOD, markersize=7)
     axes.set_xlim(x[0], x[-1])
     axes.set_ylim(0, 102)
     axes.set_xlabel(wording.with_unit(wording.in_words(window.item.name) + ",", window.item.unit))
-    axes.set_ylabel(f"{window.study.vocabulary.many} that keep within, %")
+    axes.set_ylabel(f"{window.study.vocabulary.many}, %")
     axes.legend(loc="center left", bbox_to_anchor=(1.0, 0.5), fontsize=8)
+
+
+def _priced(axes: Axes, window: Window) -> None:
+    """Draw the settings priced in parts that work, with their intervals."""
+    found = [(each.value, each.works) for each in window.settings if each.works is not None]
+    x = [value for value, _ in found]
+    for value, share in found:
+        axes.plot([value, value], [100 * share.low, 100 * share.high], color=INK, linewidth=1.2)
+    axes.plot(
+        x,
+        [100 * share.value for _, share in found],
+        "s-",
+        color=INK,
+        linewidth=1.0,
+        markersize=4,
+        label="work",
+        zorder=4,
+    )
 
 
 def _limit_lines(axes: Axes, window: Window, x: Floats) -> None:
@@ -134,9 +158,11 @@ def map_figure(found: WindowMap) -> Figure:
     x, y = np.array(found.first), np.array(found.second)
     share = np.array([[100 * each.value for each in row] for row in found.overall])
     mesh = axes.pcolormesh(x, y, share.T, cmap="cividis", shading="nearest", vmin=0, vmax=100)
-    figure.colorbar(mesh, ax=axes, label="keep within every limit, %")
+    single = found.stated.one_level is not None
+    at = "" if single else " at a moment"
+    figure.colorbar(mesh, ax=axes, label=f"keep every limit{at}, %")
     wanted = 100 * found.target
-    if share.min() < wanted < share.max():
+    if single and share.min() < wanted < share.max():
         lines = axes.contour(x, y, share.T, levels=[wanted], colors=INK, linewidths=1.4)
         axes.clabel(lines, fmt=f"{wanted:g} %%", fontsize=8)
     one, other = found.items
@@ -154,6 +180,16 @@ def map_figure(found: WindowMap) -> Figure:
             fontsize=8,
             bbox={"facecolor": "white", "edgecolor": "none", "pad": 1, "alpha": 0.85},
         )
+    if not single:
+        for pair, works in found.works.items():
+            axes.annotate(
+                f"{100 * works.value:.0f} work",
+                (x[pair[0]], y[pair[1]]),
+                ha="center",
+                va="center",
+                fontsize=7,
+                bbox={"facecolor": "white", "edgecolor": INK, "pad": 1, "linewidth": 0.5},
+            )
     axes.set_xlim(x[0], x[-1])
     axes.set_ylim(y[0], y[-1])
     axes.set_xlabel(wording.with_unit(wording.in_words(one.name) + ",", one.unit))

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from sensitivity.answers.finalists import levels_in_words, of_which
 from sensitivity.answers.report import answer_page, figures_of, wanted_in_words
-from sensitivity.answers.window.find import FLAT, Window, WindowMap
+from sensitivity.answers.window.find import FLAT, Window
+from sensitivity.answers.window.find_map import WindowMap
 from sensitivity.answers.window.tables import places_table, settings_table
 from sensitivity.answers.window.words import (
     map_verdict,
+    order_differs,
     pair_in_words,
     range_in_words,
     setting_in_words,
@@ -22,35 +25,35 @@ from sensitivity.presentation.drawing import plan_drawings
 def window_page(found: Window, figures: Mapping[str, Figure], command: str) -> Page:
     """Tell the story of a window."""
     name, wanted = wording.in_words(found.item.name), wording.of_a_hundred(found.target)
-    chosen = found.settings[found.chosen]
-    many = found.study.vocabulary.many
-    share = wording.share_of_a_hundred(chosen.overall)
+    many, differs = found.study.vocabulary.many, order_differs(found)
     return answer_page(
         found.study,
         found.plan,
         question=(
-            f"The question: where to set the {name}, so that {wanted} {many} keep within every "
-            f"limit ({wanted_in_words(found.study)}), and how much room is there?"
+            f"The question: where to set the {name}, so that {wanted} {many} work, which is to "
+            f"{of_which(found.stated)} ({wanted_in_words(found.study)}), and how much room is "
+            "there?"
         ),
         answer=window_verdict(found),
         brief=[
             (
                 "Set it at",
-                f"{setting_in_words(found, found.chosen)}: about {share} of 100 keep within every "
-                f"limit, against {wording.share_of_a_hundred(found.stated)} at "
-                f"{wording.drawn(found.item)} as drawn.",
+                f"{setting_in_words(found, found.chosen)}: {levels_in_words(found.there, many)}. "
+                f"At {wording.drawn(found.item)}, as drawn: "
+                f"{levels_in_words(found.stated, many)}.",
             ),
             ("Room", _room(found)),
         ],
         told=[
             Section(
-                f"Yield against {name}",
+                f"{many.capitalize()} that work against {name}",
                 [
                     Words(
                         "The spread of the setting, which is how well it can be set, moves along "
                         f"with it; every setting is tried on the same {many}."
                     ),
                     settings_table(found),
+                    *([Words(differs)] if differs else []),
                     figures["window"],
                 ],
             )
@@ -58,14 +61,29 @@ def window_page(found: Window, figures: Mapping[str, Figure], command: str) -> P
         how=[
             (
                 "Window:",
-                "made of settings whose yields all reach the target with the lower ends of their "
-                f"intervals. Level with the highest: less than {100 * FLAT:g} in 100 below it, or "
-                "not told apart from it.",
-            )
+                f"made of settings at which the {many} that work all reach the target with the "
+                "lower ends of their sampling intervals. Level with the highest: less than "
+                f"{100 * FLAT:g} in 100 below it, or not told apart from it.",
+            ),
+            *_priced(found.stated.one_level is None, many),
         ],
         command=command,
         drawings=figures_of(plan_drawings(found.study, found.plan)),
     )
+
+
+def _priced(few: bool, many: str) -> list[tuple[str, str]]:
+    if not few:
+        return []
+    return [
+        (
+            "Priced in what works:",
+            f"every setting is tried at moments taken at random; the few that may be chosen are "
+            f"then priced in {many} that work, on the same {many} and moments, nearer to the "
+            "answer from round to round. A setting between two of these is taken to be as both "
+            "are.",
+        )
+    ]
 
 
 def _room(found: Window) -> str:
@@ -73,8 +91,8 @@ def _room(found: Window) -> str:
     level = range_in_words(found, found.flat)
     if found.held is None:
         return (
-            f"Nothing tried, {range_in_words(found, tried)}, keeps {wanted}. Level with the best: "
-            f"{level}."
+            f"Nothing tried, {range_in_words(found, tried)}, makes {wanted} work. Level with the "
+            f"best: {level}."
         )
     closing = [
         f"{way} it is closed by {wording.in_words(limit)}"
@@ -82,7 +100,7 @@ def _room(found: Window) -> str:
         if limit
     ]
     ends = f"; {' and '.join(closing)}" if closing else ""
-    return f"{range_in_words(found, found.held)} keeps {wanted} or more{ends}."
+    return f"From {range_in_words(found, found.held)} {wanted} or more work{ends}."
 
 
 def map_page(found: WindowMap, figures: Mapping[str, Figure], command: str) -> Page:
@@ -91,16 +109,14 @@ def map_page(found: WindowMap, figures: Mapping[str, Figure], command: str) -> P
     wanted = wording.of_a_hundred(found.target)
     many = found.study.vocabulary.many
     place = found.chosen or found.best
-    chosen = found.overall[place[0]][place[1]]
-    tried = len(found.first) * len(found.second)
     drawn = " and ".join(
         f"{wording.in_words(item.name)} at {wording.drawn(item)}" for item in found.items
     )
+    held = f"{found.holding} of the {len(found.works)} pairs priced make {wanted} work"
     blocks: list[Block] = [
         places_table(found),
         Words(
-            f"The highest is {wording.points_of_percent(found.gain)} against the drawing. "
-            f"{found.holding} of the {tried} pairs tried keep {wanted}."
+            f"The highest is {wording.points_of_percent(found.gain)} against the drawing. {held}."
         ),
         figures["map"],
     ]
@@ -108,27 +124,29 @@ def map_page(found: WindowMap, figures: Mapping[str, Figure], command: str) -> P
         found.study,
         found.plan,
         question=(
-            f"The question: where to set {one} and {other} so that the most {many} keep within "
-            f"every limit ({wanted_in_words(found.study)})?"
+            f"The question: where to set {one} and {other} so that the most {many} work, which is "
+            f"to {of_which(found.stated)} ({wanted_in_words(found.study)})?"
         ),
         answer=map_verdict(found),
         brief=[
             (
                 "Set them at",
-                f"The {' and the '.join(pair_in_words(found, place))}: about "
-                f"{wording.share_of_a_hundred(chosen)} of 100 keep within every limit."
+                f"The {' and the '.join(pair_in_words(found, place))}: "
+                f"{levels_in_words(found.there, many)}."
                 if found.chosen
-                else f"The {drawn}, as drawn: no pair tried is better by a point in a hundred.",
+                else f"The {drawn}, as drawn, {levels_in_words(found.stated, many)}: no pair "
+                "priced is better by one in a hundred.",
             ),
-            ("Room", f"{found.holding} of {tried} pairs tried keep {wanted} or more."),
+            ("Room", f"{held}."),
         ],
-        told=[Section(f"Yield over {one} and {other}", blocks)],
+        told=[Section(f"{many.capitalize()} that work over {one} and {other}", blocks)],
         how=[
             (
                 "Highest:",
-                "the largest of many yields is a little too high by chance; its gain over the "
+                "the largest of several figures is a little too high by chance; its gain over the "
                 f"drawing is of the same {many}.",
-            )
+            ),
+            *_priced(found.stated.one_level is None, many),
         ],
         command=command,
         drawings=figures_of(plan_drawings(found.study, found.plan)),

@@ -1,14 +1,21 @@
-"""What a terminal shows of a window: the yield at each setting, what closes it, one sentence."""
+"""What a terminal shows of a window: each setting, what closes it, one sentence."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 
-from sensitivity.answers.window.find import Window, WindowMap
-from sensitivity.answers.window.tables import map_table, moved_limits, settings_table
+from sensitivity.answers.finalists import levels_in_words
+from sensitivity.answers.window.find import Window
+from sensitivity.answers.window.find_map import WindowMap
+from sensitivity.answers.window.tables import (
+    map_table,
+    moved_limits,
+    places_table,
+    settings_table,
+)
 from sensitivity.answers.window.words import (
     map_verdict,
-    pair_in_words,
+    order_differs,
     range_in_words,
     window_verdict,
 )
@@ -18,7 +25,7 @@ from sensitivity.presentation.blocks import Block, Items, Words
 
 
 def window_screen(window: Window) -> list[Block]:
-    """Tell of the yield against one setting, and where to set it."""
+    """Tell of the parts that work against one setting, and where to set it."""
     return [
         _sampled(window.plan),
         settings_table(window),
@@ -28,19 +35,19 @@ def window_screen(window: Window) -> list[Block]:
 
 
 def map_screen(found: WindowMap) -> list[Block]:
-    """Tell of the yield over two settings, and where to set them."""
+    """Tell of the parts that work over two settings, and where to set them."""
     mark = "the highest" if found.chosen is None else "set here"
     drawn = " and ".join(wording.drawn(item) for item in found.items)
-    best = found.overall[found.best[0]][found.best[1]]
+    many = found.study.vocabulary.many
     lines = [
-        f"! {mark}   * holds {wording.of_a_hundred(found.target)}",
-        f"As drawn, {drawn}: {wording.percent(found.stated)}.",
-        f"Highest, {' and '.join(pair_in_words(found, found.best))}: {wording.percent(best)}; "
-        f"{wording.points_of_percent(found.gain)} against the drawing.",
+        f"! {mark}   * {wording.of_a_hundred(found.target)} work",
+        f"As drawn, {drawn}: {levels_in_words(found.stated, many)}.",
+        f"Highest: {wording.points_of_percent(found.gain)} against the drawing.",
     ]
     return [
         _sampled(found.plan),
         map_table(found),
+        *([] if found.stated.one_level else [places_table(found)]),
         Items([("", line) for line in lines]),
         Words(map_verdict(found)),
     ]
@@ -57,19 +64,22 @@ def _sampled(plan: Plan) -> Words:
 
 def _lines(window: Window) -> Sequence[str]:
     wanted, drawn = wording.of_a_hundred(window.target), wording.drawn(window.item)
-    lines = [f"As drawn, {drawn}: {wording.percent(window.stated)}."]
+    many = window.study.vocabulary.many
+    lines = [f"As drawn, {drawn}: {levels_in_words(window.stated, many)}."]
     moved = moved_limits(window)
     unmoved = [wording.in_words(n) for n in window.settings[0].shares if n not in moved]
     if unmoved:
         lines.append(f"Hardly moved by it: {wording.listed(unmoved)}.")
     level = range_in_words(window, window.flat)
     alone = " alone" if window.flat[0] == window.flat[1] else ""
-    lines.append(f"Level with the highest (within a point in a hundred): {level}{alone}.")
+    lines.append(f"Level with the highest (within one in a hundred): {level}{alone}.")
+    if differs := order_differs(window):
+        lines.append(differs)
     if window.held is None:
-        return [*lines, f"Window that holds {wanted}: none."]
+        return [*lines, f"Window in which {wanted} work: none."]
     centre = wording.with_unit(wording.significant(window.centre or 0.0), window.item.unit)
     lines.append(
-        f"Window that holds {wanted} (lower ends of the intervals): "
+        f"Window in which {wanted} work (lower ends of the intervals): "
         f"{range_in_words(window, window.held)}, its middle {centre}."
     )
     for place, end, way in ((0, window.held[0], "lower"), (-1, window.held[1], "higher")):

@@ -8,10 +8,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from sensitivity.engine.options import RunOptions
-from sensitivity.engine.plan import Plan
-from sensitivity.errors import CallError
+from sensitivity.engine.plan import Plan, plan_run
+from sensitivity.errors import CallError, nearest
 from sensitivity.pricing.variants import VariantPasses, at_setting, run_variants
-from sensitivity.study.study import Input
+from sensitivity.study.study import Input, Study
 from sensitivity.system.remarks import PhysicalRange
 
 MOST_SETTINGS = 400
@@ -119,3 +119,18 @@ def finer_settings(settings: Sequence[float], passes: VariantPasses) -> list[flo
     counts = np.arange(np.ceil(settings[start] / step), np.floor(settings[end] / step) + 1)
     fresh = [float(f"{step * count:.12g}") for count in counts]
     return [value for value in fresh if min(abs(value - s) for s in settings) > 0.01 * step]
+
+
+def planned(study: Study) -> Plan:
+    """Fix how a study's settings are tried; raise CallError where it has no limits."""
+    if not study.limits:
+        raise CallError(f"{study.name} states no limits, so no setting is better than another")
+    return plan_run(study, indices=False)
+
+
+def input_of(study: Study, name: str) -> Input:
+    """Find an input by its name; raise CallError where there is none."""
+    found = {item.name: item for item in study.inputs}
+    if name not in found:
+        raise CallError(f'{study.name} has no input "{name}"; {nearest(name, found)}')
+    return found[name]

@@ -1,9 +1,13 @@
-"""Tables of a window: the yield at each setting, and the map over two."""
+"""Tables of a window: parts that work and moments kept at each setting, and the map over two."""
 
 from __future__ import annotations
 
-from sensitivity.answers.window.find import FLAT, Window, WindowMap
+from sensitivity.answers.levels import moments_in_words
+from sensitivity.answers.window.find import FLAT, Window
+from sensitivity.answers.window.find_map import WindowMap
 from sensitivity.answers.window.words import pair_in_words, setting_in_words
+from sensitivity.engine.intervals import Proportion
+from sensitivity.engine.two_levels import TwoLevels
 from sensitivity.presentation import cells, wording
 from sensitivity.presentation.table import Cell, Column, Row, Table
 
@@ -12,12 +16,17 @@ ROWS = 17
 
 
 def settings_table(window: Window) -> Table:
-    """Lay out the yield at each setting, of every limit together and of each that it moves."""
+    """Lay out each setting: parts that work, and moments that keep every limit and each moved."""
     shown, moved = _shown(window), moved_limits(window)
-    name = wording.in_words(window.item.name)
+    name, single = wording.in_words(window.item.name), bool(window.stated.one_level)
     columns = [
         Column("set at", (window.item.name,), window.item.unit, right=True),
-        cells.interval_column("keeps within every limit", "yield"),
+        cells.interval_column("keeps every limit" if single else works_head(window.there), "works"),
+        Column(
+            "keeps every limit",
+            cells.interval_keys("yield"),
+            seen="file" if single else "everywhere",
+        ),
         *(
             cells.interval_column(wording.in_words(limit), limit)
             if limit in moved
@@ -30,6 +39,7 @@ def settings_table(window: Window) -> Table:
     for place, setting in enumerate(window.settings):
         row = (
             cells.read_as(setting_in_words(window, place), setting.value),
+            works_cell(setting.works),
             cells.percent(setting.overall),
             *(
                 Cell(f"{100 * share.value:.1f} %", cells.interval_values(share))
@@ -38,9 +48,20 @@ def settings_table(window: Window) -> Table:
             cells.words(_remark(window, place)),
         )
         rows.append(Row(row, shown=place in shown))
-    return Table(
-        "window", f"Yield against {name} (its spread moves along)", tuple(columns), tuple(rows)
-    )
+    title = f"{window.study.vocabulary.many.capitalize()} that work against {name}"
+    if not single:
+        title += ", and what is kept at a moment taken at random"
+    return Table("window", f"{title} (its spread moves along)", tuple(columns), tuple(rows))
+
+
+def works_head(levels: TwoLevels) -> str:
+    """Head a column of parts that work."""
+    return f"work, in {moments_in_words(levels.keeps)}"
+
+
+def works_cell(share: Proportion | None) -> Cell:
+    """Parts that work; empty where they were not priced."""
+    return Cell("" if share is None else wording.percent(share), cells.interval_values(share))
 
 
 def moved_limits(window: Window) -> list[str]:
@@ -54,10 +75,12 @@ def moved_limits(window: Window) -> list[str]:
 
 
 def _shown(window: Window) -> set[int]:
-    """Pick the settings to show: evenly, and all that the answer names."""
+    """Pick the settings to show: evenly, and all that the answer names or has priced apart."""
     count = len(window.settings)
     stride = -(-count // ROWS)
     named = {window.best, window.chosen, *window.flat, *(window.held or ())}
+    if not window.stated.one_level:
+        named |= {place for place, each in enumerate(window.settings) if each.works is not None}
     return named | set(range(window.chosen % stride, count, stride))
 
 
@@ -69,11 +92,13 @@ def _remark(window: Window, place: int) -> str:
         remarks.append("highest")
     if window.held is not None and place in window.held:
         remarks.append("edge")
+    if window.settings[place].danger > 1.0:
+        remarks.append("can hurt")
     return ", ".join(remarks)
 
 
 def map_table(found: WindowMap) -> Table:
-    """Lay out the yield over two settings as a grid for a reader."""
+    """Lay out how often each pair keeps at a moment, as a grid for a reader."""
     one, other = found.items
     decimals = wording.decimals_of(found.second)
     heads = [wording.with_unit(wording.number(y, decimals), other.unit) for y in found.second]
@@ -84,12 +109,17 @@ def map_table(found: WindowMap) -> Table:
     for i, x in enumerate(found.first):
         texts = [
             f"{100 * share.value:.0f}"
-            + ("*" if share.low >= found.target else "")
+            + ("*" if (i, j) in found.works and found.works[i, j].low >= found.target else "")
             + ("!" if (i, j) == marked else "")
             for j, share in enumerate(found.overall[i])
         ]
         rows.append(Row(tuple(Cell(text) for text in (wording.number(x, decimals), *texts))))
-    title = f"Yield in %: {wording.in_words(one.name)} down, {wording.in_words(other.name)} across"
+    what = (
+        f"{found.study.vocabulary.many.capitalize()} that work"
+        if found.stated.one_level
+        else "Every limit kept at a moment taken at random"
+    )
+    title = f"{what}, %: {wording.in_words(one.name)} down, {wording.in_words(other.name)} across"
     return Table("map", title, tuple(columns), tuple(rows))
 
 
@@ -99,37 +129,68 @@ def pairs_table(found: WindowMap) -> Table:
     columns = (
         Column("", (one.name,), one.unit),
         Column("", (other.name,), other.unit),
+        cells.interval_column("", "works"),
         cells.interval_column("", "yield"),
     )
     rows = tuple(
-        Row((cells.filed(x), cells.filed(y), cells.percent(share)))
-        for x, shares in zip(found.first, found.overall, strict=True)
-        for y, share in zip(found.second, shares, strict=True)
+        Row(
+            (
+                cells.filed(x),
+                cells.filed(y),
+                works_cell(found.works.get((i, j))),
+                cells.percent(found.overall[i][j]),
+            )
+        )
+        for i, x in enumerate(found.first)
+        for j, y in enumerate(found.second)
     )
-    return Table("window", "Yield of every pair", columns, rows)
+    return Table("window", "Every pair", columns, rows)
 
 
 def places_table(found: WindowMap) -> Table:
-    """Lay out where the two are drawn, where the yield is highest, and where to set them."""
+    """Lay out the drawing and the pairs priced in parts that work, those that most work at first.
+
+    Where every pair is priced, the best and the chosen one alone.
+    """
     one, other = (wording.in_words(item.name) for item in found.items)
     drawn = " and ".join(
         f"{wording.in_words(item.name)} at {wording.drawn(item)}" for item in found.items
     )
-    best = found.overall[found.best[0]][found.best[1]]
-    rows = [
-        ("as drawn", drawn, found.stated),
-        ("highest", " and ".join(pair_in_words(found, found.best)), best),
-    ]
-    if found.chosen is not None:
-        chosen = found.overall[found.chosen[0]][found.chosen[1]]
-        where = " and ".join(pair_in_words(found, found.chosen))
-        rows.append(("nearest to the drawing of those level with it", where, chosen))
+    single = bool(found.stated.one_level)
+    rows = [("as drawn", drawn, found.stated.works, found.stated.share)]
+    pairs = sorted(found.works, key=lambda pair: -found.works[pair].value)
+    if single:
+        pairs = list(dict.fromkeys([found.best, *([found.chosen] if found.chosen else [])]))
+    for pair in pairs:
+        rows.append(
+            (
+                _which(found, pair),
+                " and ".join(pair_in_words(found, pair)),
+                found.works[pair],
+                found.overall[pair[0]][pair[1]],
+            )
+        )
     return Table(
         "places",
         f"Where to set {one} and {other}",
-        (Column("which"), Column("set at"), Column("keeps within every limit")),
-        tuple(
-            Row((Cell(which), Cell(where), Cell(wording.percent(share))))
-            for which, where, share in rows
+        (
+            Column("which"),
+            Column("set at"),
+            Column("keeps every limit" if single else works_head(found.stated)),
+            Column("keeps every limit at a moment", seen="file" if single else "everywhere"),
         ),
-    )
+        tuple(
+            Row((Cell(which), Cell(where), works_cell(works)._replace(values=()),
+                 Cell(wording.percent(share))))
+            for which, where, works, share in rows
+        ),
+    )  # fmt: skip
+
+
+def _which(found: WindowMap, pair: tuple[int, int]) -> str:
+    words = ["highest"] if pair == found.best else []
+    if pair == found.chosen:
+        words.append("nearest to the drawing of those level with it")
+    if pair == found.at_a_moment and not found.stated.one_level:
+        words.append("highest at a moment")
+    return ", ".join(words)

@@ -1,8 +1,11 @@
-"""Where to set one input or two, in shop words."""
+"""Where to set one input or two, in shop words: in parts that work."""
 
 from __future__ import annotations
 
-from sensitivity.answers.window.find import OUT_OF_RANGE, Window, WindowMap
+from sensitivity.answers.finalists import hurts_first, of_which, physics
+from sensitivity.answers.levels import sampled
+from sensitivity.answers.window.find import FLAT, OUT_OF_RANGE, Window
+from sensitivity.answers.window.find_map import WindowMap
 from sensitivity.presentation import wording
 
 
@@ -23,37 +26,52 @@ def range_in_words(window: Window, ends: tuple[int, int]) -> str:
 
 def window_verdict(window: Window) -> str:
     """Say in shop words where to set the input, and how much room there is."""
-    name, chosen = wording.in_words(window.item.name), window.settings[window.chosen]
+    return " ".join(
+        [
+            *hurts_first(
+                window.study,
+                window.drawn_shares,
+                window.settings[window.chosen].shares,
+                kept_out=window.kept_out,
+                least_only=window.least_only,
+            ),
+            _where_to_set(window),
+        ]
+    )
+
+
+def _where_to_set(window: Window) -> str:
+    name, there = wording.in_words(window.item.name), window.there
     wanted, tried = wording.of_a_hundred(window.target), (0, len(window.settings) - 1)
-    setting = setting_in_words(window, window.chosen)
-    if chosen.overall.passes == 0:
-        one = window.study.vocabulary.one
-        return f"No {name} from {range_in_words(window, tried)} keeps a {one} within every limit."
-    share = wording.share_of_a_hundred(chosen.overall)
+    setting, said = setting_in_words(window, window.chosen), window.study.vocabulary
+    if there.works.passes == 0:
+        meaning = "" if there.one_level else f", which is to {of_which(there)}"
+        return f"No {name} from {range_in_words(window, tried)} makes a {said.one} work{meaning}."
+    share, band = sampled(there.works), physics(there, said.many)
     if window.held is None:
-        alone = window.flat[0] == window.flat[1]
-        best = wording.share_of_a_hundred(window.settings[window.best].overall)
+        best = window.settings[window.best].works
+        assert best is not None
         reached = (
-            f"The best there is, {setting}, keeps about {share}."
-            if alone
-            else f"The best there is, {range_in_words(window, window.flat)}, keeps about {best}; "
-            f"{setting} is in the middle of these."
+            f"The best there is, {setting}, makes about {share} work."
+            if window.flat[0] == window.flat[1]
+            else f"The best there is, {range_in_words(window, window.flat)}, makes about "
+            f"{sampled(best)} work; {setting} is in the middle of these."
         )
         return (
-            f"No {name} from {range_in_words(window, tried)} keeps {wanted} within every limit. "
-            f"{reached}{_sides(window)} "
+            f"No {name} from {range_in_words(window, tried)} makes {wanted} {said.many} work. "
+            f"{reached}{band}{_sides(window)} "
             'The rest lies elsewhere; "spiritlevel tighten" says whether in the spreads.'
         )
     if window.held[0] == window.held[1]:
-        room = f"only {setting_in_words(window, window.held[0])} itself keeps {wanted}"
+        room = f"only at {setting_in_words(window, window.held[0])} itself do {wanted}"
     elif window.held == tried:
-        room = f"anything tried, {range_in_words(window, tried)}, keeps {wanted} or more"
+        room = f"anywhere tried, {range_in_words(window, tried)}, {wanted} or more do"
     else:
-        room = f"anything from {range_in_words(window, window.held)} keeps {wanted} or more"
+        room = f"anywhere from {range_in_words(window, window.held)} {wanted} or more do"
     # A running condition is met, not set.
     where = f"Set the {name} at" if window.item.kind == "build" else f"Best is a {name} of"
-    kept = f"about {share} keep within every limit"
-    return f"{where} {setting}: {kept}, and {room}.{_sides(window)}"
+    kept = f"of 100 {said.many} about {share} work"
+    return f"{where} {setting}: {kept}, and {room}.{band}{_sides(window)}"
 
 
 def _sides(window: Window) -> str:
@@ -68,29 +86,65 @@ def _sides(window: Window) -> str:
     return f" {text[0].upper()}{text[1:]}." if text else ""
 
 
+def order_differs(window: Window) -> str:
+    """Say where a moment taken at random would have had it set, if that is settled to be worse."""
+    at, best = window.settings[window.at_a_moment], window.settings[window.best]
+    short = at.short_of_best
+    if short is None or short.low <= 0.0 or short.value < FLAT:
+        return ""
+    return (
+        f"At a moment taken at random {setting_in_words(window, window.at_a_moment)} looks best, "
+        f"{wording.percent(at.overall)} against {wording.percent(best.overall)}; but there "
+        f"{wording.significant(100 * short.value, 2)} fewer of 100 work."
+    )
+
+
 def map_verdict(found: WindowMap) -> str:
     """Say in shop words where to set the two inputs."""
-    best = found.overall[found.best[0]][found.best[1]]
-    if best.passes == 0:
-        one = found.study.vocabulary.one
-        return f"No pair tried keeps a {one} within every limit."
-    count, tried = found.holding, len(found.first) * len(found.second)
-    wanted = wording.of_a_hundred(found.target)
-    held = (
-        f"{count or 'none'} of the {tried} pairs tried {'keep' if count > 1 else 'keeps'} {wanted}"
+    return " ".join(
+        [
+            *hurts_first(
+                found.study,
+                found.drawn_shares,
+                found.there_shares,
+                kept_out=found.kept_out,
+                least_only=found.least_only,
+            ),
+            _where_to_set_both(found),
+        ]
     )
+
+
+def _where_to_set_both(found: WindowMap) -> str:
+    said, stated = found.study.vocabulary, found.stated
+    if found.works[found.best].passes == 0 and found.chosen is None:
+        meaning = "" if stated.one_level else f", which is to {of_which(stated)}"
+        return f"No pair tried makes a {said.one} work{meaning}."
+    held = _held(found)
     if found.chosen is None:
         return (
-            f"Leave both as drawn, {wording.share_of_a_hundred(found.stated)} of 100: no pair "
-            f"tried is better by a point in a hundred, and {held}."
+            f"Leave both as drawn, {sampled(stated.works)} of 100 {said.many} work: no pair "
+            f"{_tried(found)} is better by one in a hundred, and {held}."
+            f"{physics(stated, said.many)}"
         )
     where = " and the ".join(pair_in_words(found, found.chosen))
-    share = found.overall[found.chosen[0]][found.chosen[1]]
-    kept = f"about {wording.share_of_a_hundred(share)} keep within every limit"
     return (
-        f"Set the {where}: {kept}, against {wording.share_of_a_hundred(found.stated)} as drawn; "
-        f"{held}."
+        f"Set the {where}: of 100 {said.many} about {sampled(found.there.works)} work, against "
+        f"{sampled(stated.works)} as drawn; {held}.{physics(found.there, said.many)}"
     )
+
+
+def _held(found: WindowMap) -> str:
+    count, wanted = found.holding, wording.of_a_hundred(found.target)
+    return (
+        f"{count or 'none'} of the {len(found.works)} pairs {_tried(found)} "
+        f"{'make' if count > 1 else 'makes'} {wanted} work"
+    )
+
+
+def _tried(found: WindowMap) -> str:
+    """Pairs are tried where nothing runs; else a few of them are priced."""
+    return "tried" if found.stated.one_level else f"priced in {found.study.vocabulary.many}"
 
 
 def pair_in_words(found: WindowMap, pair: tuple[int, int]) -> tuple[str, str]:
