@@ -1,7 +1,8 @@
 """What rests on nobody's figure: spreads without a source, all together and each alone, re-priced.
 
 Every spread without a source is made half, 0.71, 1.41 and 2 times what is stated, all together;
-then the figures that tell most, each alone half and twice. Priced at moments taken at random, on the same uniforms: cheap, and paired.
+then the figures that tell most, each alone half and twice. Priced at moments taken at random, on
+the same uniforms: cheap, and paired.
 """
 
 from __future__ import annotations

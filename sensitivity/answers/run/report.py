@@ -89,9 +89,16 @@ def run_page(ran: Ran, figures: Mapping[str, Figure], command: str) -> Page:
         brief = [
             ("How likely it fails", limits_in_brief(result, inches=inches)),
             ("Make closer first", closer_in_brief(result, ranking)),
+            *_nobody_in_brief(ran),
             *brief,
         ]
     return Page(study.title, question(result), run_verdict(ran), brief, sections)
+
+
+def _nobody_in_brief(ran: Ran) -> list[tuple[str, str]]:
+    if ran.robustness is None:
+        return []
+    return [("On nobody's figure", robustness_in_words(ran.robustness, ran.study))]
 
 
 def _on_nobody(ran: Ran) -> list[Section]:
