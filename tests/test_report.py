@@ -178,8 +178,8 @@ def test_box_says_how_likely_what_to_measure_and_what_the_doubt_is(demo, page):
         assert lead in box
     failing = 100 * (1 - document["yield"]["estimate"])
     assert f"{failing:.0f} of 100 burners break one limit or more" in box
-    flood = 100 * (1 - document["outputs"]["flood_margin"]["yield"]["estimate"])
-    assert f"flood margin below 0 mm in {flood:.0f} of 100 (fuel over the wick lip burns" in box
+    flood = 100 * (1 - document["outputs"]["flood_margin_all"]["yield"]["estimate"])
+    assert f"flood margin all below 0 mm in {flood:.0f} of 100 (fuel over a wick lip burns" in box
     first, second, *_ = (row["name"] for row in document["advice"]["rows"])
     assert [document["advice"]["rows"][place]["advice"] for place in (0, 1)] == ["measure"] * 2
     measure = box[box.index("Measure first") : box.index("What is in doubt")]
