@@ -31,6 +31,13 @@ def test_a_step_fits_where_a_bend_does_not():
     assert pipe_room(bend, bend).room_left == 0.0
 
 
+def test_a_tighter_bend_than_the_least_is_below_nothing():
+    ratio = bent_pipe(bend_radius=np.array([7.0, 8.0, 9.0])).bend_ratio  # 4 mm outside
+    spare = pipe_room(bend_ratio=ratio, least_bend_ratio=2.0).bend_spare
+    np.testing.assert_allclose(spare, [-0.25, 0.0, 0.25], atol=1e-12)
+    assert np.isnan(pipe_room(least_bend_ratio=-1.0).bend_spare)
+
+
 def test_no_room_below_nothing():
     left = pipe_room(20.0, np.array([25.0, -1.0, np.nan])).room_left
     np.testing.assert_array_equal(left, [5.0, np.nan, np.nan])

@@ -46,6 +46,36 @@ def test_readme_says_the_yield_that_the_command_prints(path):
     assert found.low - 0.0005 <= SAID[path.stem] / 100 <= found.high + 0.0005
 
 
+@pytest.mark.parametrize("path", STUDIES, ids=lambda path: path.stem)
+def test_one_cause_is_one_input(path):
+    varying = {item.name for item in read_study(path).varying}
+    # How full the tank is, the steam of blower and cylinders, and the pipe decide these.
+    assert not varying & {"tank_air_volume", "tank_fuel_volume", "tank_head", "draught"}
+    assert "burn_rate" not in varying or "weighed_burn_rate" not in varying
+
+
+DOUBTS = {"cling_factor", "receding_angle", "draught_exponent", "fire_loss", "condensation_factor"}
+
+
+@pytest.mark.parametrize("path", STUDIES, ids=lambda path: path.stem)
+def test_no_great_doubt_is_silently_exact(path):
+    study = read_study(path)
+    doubts = {item.name for item in study.varying if item.kind == "model"}
+    assert not DOUBTS & {item.name for item in study.inputs} - doubts
+
+
+def test_bent_and_soldered_angles_are_the_workshop_tables():
+    for stem, pipe in (("stepped_pipe", "joint_error"), ("bent_pipe", "bend_error")):
+        for path in FOLDER.glob(f"{stem}*.toml"):
+            text = path.read_text("utf-8")
+            angles = re.findall(rf"\[inputs\.{pipe}_\d\]\n(?:nominal.*\n)?process = ", text)
+            assert len(angles) == 4, path.name
+
+
+def test_an_engine_without_its_plate_seldom_holds_its_steam():
+    assert SAID["run_a_lap"] > SAID["run_a_lap_without_plate"] + 30
+
+
 def test_first_drawing_falls_short_and_the_improved_one_does_not():
     assert SAID["whole_burner"] < 80
     assert SAID["whole_burner_improved"] > 95
