@@ -206,8 +206,10 @@ def test_ranking_and_advice(page, finished):
         cells = found[row["name"]]
         assert cells["advice"] == row["advice"]
         if row["interval"][1] >= 0.0005:
-            (measure,) = [cell for cell in cells.values() if THREE.search(cell)]
-            agrees(measure, row["estimate"], *row["interval"])
+            agrees(cells["total-effect index"], row["estimate"], *row["interval"])
+        gained = row["halved"]
+        ends = (100 * end for end in (gained["estimate"], *gained["interval"]))
+        agrees(cells["if halved"].removeprefix("+"), *ends)
     assert finished.document["advice"]["rule"] in " ".join("".join(page.words).split())
 
 

@@ -68,11 +68,11 @@ def doubt_in_brief(
         text = (
             "No doubt of the physics is stated in this study, so the figures know nothing of one."
         )
-    nobody = [item for item in study.varying if not item.basis]
-    if nobody:
+    nobody = [item for item in study.varying if not item.sourced]
+    if nobody and result is None:  # a run says more of these beside it
         named = wording.listed([wording.in_words(item.name) for item in nobody[:3]])
         text += (
-            f" {len(nobody)} of {len(study.varying)} spreads are on nobody's word: {named}"
+            f" {len(nobody)} of {len(study.varying)} spreads are on nobody's figure: {named}"
             f"{' among them' if len(nobody) > 3 else ''}."
         )
     return f"{text} The intervals tell of the sampling alone."
@@ -153,7 +153,7 @@ def _table(doubts: list[Input], result: Result | None, many: str) -> Table:
     indices = result.sensitivity.get(PASS_FAIL, {}) if result is not None else {}
     head = ["doubt", "as drawn", "how it is spread", "spread as stated", "on whose word"]
     if indices:
-        head.append("share in pass/fail")
+        head.append("total-effect index of pass/fail")
     if hanging:
         head += ["of 100 work if in its lowest fifth", "of 100 work if in its highest fifth"]
     rows = []
