@@ -58,7 +58,7 @@ standard_deviation = "0.04 mm"
 
 [inputs.x3]
 nominal = "0 mm"
-standard_deviation = "0.04 mm"
+standard_deviation = "0.02 mm"
 kind = "running"
 
 [inputs.shim]
@@ -420,7 +420,9 @@ def test_command_writes_json(run_measure):
     assert document["seed"] == 1
     assert document["target"] == 0.9
     assert document["steps"][0]["name"] == "x1"
-    assert document["steps"][0]["yield"]["interval"][0] < document["steps"][0]["yield"]["estimate"]
+    works = document["steps"][-1]["works"]
+    assert works["interval"][0] < works["estimate"] == document["works_at_last"]["estimate"]
+    assert works["keeps"] == document["works_as_drawn"]["keeps"] == 0.99
     assert {row["name"] for row in document["alone"]} == {"x1", "x2"}
 
 
@@ -472,7 +474,7 @@ def test_answer_is_one_value_with_its_tables(linear, tmp_path):
     assert repr(answer).startswith("<measure of gap: Of 100 parts")
     order, alone = answer.tables()["order"], answer.tables()["alone"]
     assert list(order["dimension"]) == [step.name for step in answer.found.steps]
-    assert list(order["yield"]) == [step.overall.value for step in answer.found.steps]
+    assert list(order["works"]) == [step.overall.value for step in answer.found.steps]
     # A row for each dimension known exactly, its instrument empty, then one for each instrument.
     exact = alone[alone["instrument"] == ""]
     assert list(exact["gain"]) == [row.perfect.value for row in answer.found.candidates]

@@ -27,7 +27,7 @@ def measure(
     study: StudyPath,
     target: Annotated[
         float | None,
-        typer.Option(metavar="P", min=0.0, max=1.0, help="Stop at this yield, 0..1."),
+        typer.Option(metavar="P", min=0.0, max=1.0, help="Stop where this share works, 0..1."),
     ] = None,
     at_hand: Annotated[
         list[str] | None,
@@ -44,7 +44,7 @@ def measure(
     json: AsJson = False,
     quiet: Quiet = False,
 ) -> None:
-    """Which dimensions to measure, in order, with which instrument, and the yield after each."""
+    """Which dimensions to measure, in order, with which instrument, and how many then work."""
     from sensitivity.answers.measure import measure as answer
 
     options = options_of(

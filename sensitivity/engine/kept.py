@@ -176,6 +176,8 @@ class Counted:
         Parts dropped as good.
     audited : array (m,)
         Places of those of them that were counted whole.
+    stand_for : array (m,)
+        How many dropped parts each of these stands for, itself among them.
     correction : float
         What the audit adds to the mean, 0 or less.
     evaluations : int
@@ -186,6 +188,7 @@ class Counted:
     failures: Counts
     dropped: Flags
     audited: Places
+    stand_for: Floats
     correction: float
     evaluations: int
 
@@ -193,6 +196,16 @@ class Counted:
     def share(self) -> float:
         """Share of the parts that work."""
         return float(self.verdicts.mean()) + self.correction
+
+    @property
+    def weighted(self) -> Floats:
+        """Verdicts (n,) whose mean is the share: those audited count for all they stand for.
+
+        Unbiased over any parts that are taken without looking at the audit; may be below 0.
+        """
+        found = self.verdicts.copy()
+        found[self.audited] = 1.0 - (1.0 - found[self.audited]) * self.stand_for
+        return found
 
 
 def count(
@@ -256,7 +269,16 @@ def count(
         for chosen, size in strata
     )
     audited = np.concatenate([np.zeros(0, dtype=np.intp), *(chosen for chosen, _ in strata)])
-    return Counted(verdicts, failures, dropped, audited, correction, evaluations)
+    stand_for = [np.full(chosen.size, size / chosen.size) for chosen, size in strata]
+    return Counted(
+        verdicts,
+        failures,
+        dropped,
+        audited,
+        np.concatenate([np.zeros(0), *stand_for]),
+        correction,
+        evaluations,
+    )
 
 
 def drawn_for_audit(

@@ -14,13 +14,20 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from sensitivity.engine.intervals import Estimate, Proportion
+from sensitivity.engine.intervals import Estimate, Proportion, proportion
 from sensitivity.engine.monte_carlo import each_replicate
 from sensitivity.engine.options import DEFAULTS, RunOptions
 from sensitivity.engine.plan import Plan
 from sensitivity.errors import CallError
-from sensitivity.pricing.variants import Block, Variant, at_setting, evaluated_blocks
-from sensitivity.study.study import Input
+from sensitivity.pricing.hurting import choosable, danger
+from sensitivity.pricing.variants import (
+    Block,
+    Variant,
+    at_setting,
+    evaluated_blocks,
+    run_variants,
+)
+from sensitivity.study.study import Input, Limit
 
 Floats = NDArray[np.float64]
 Counts = NDArray[np.int64]
@@ -198,17 +205,18 @@ class Assemblies:
     values : array (r, n, c)
         The dimensions that may be measured, as they are.
     works : array (r, n, s)
-        Whether each keeps within all limits at each setting.
+        1 for each that works at each setting, 0 for each that does not; a verdict in between where
+        the moments leave it open, or below 0 where it stands for others (``assembly_verdicts``).
     as_drawn : array (r, n)
-        Whether it does as drawn.
+        The same as drawn.
     margins : array (r, n, ends)
         As drawn, its margins to the ends of the limits, positive where they are met, each in its
         own standard deviations; NaN where a model has no answer.
     """
 
     values: Floats
-    works: Flags
-    as_drawn: Flags
+    works: Floats
+    as_drawn: Floats
     margins: Floats
 
     @property
@@ -255,12 +263,7 @@ def sample_assemblies(
         Where they are more than can be kept at once.
     """
     variants = settings.variants if settings is not None else ()
-    count = 2 * plan.sampling.points * plan.sampling.replicates
-    if 8 * count * (len(variants) + len(names) + 2 * len(plan.limits)) > LARGEST_SAMPLE:
-        raise CallError(
-            f"{count:,} {plan.system.vocabulary.many} at {len(variants) + 1} settings are more "
-            "than can be kept at once; ask for fewer --points, 2048 will do"
-        )
+    check_size(plan, 2 * plan.sampling.points, len(variants), len(names))
     answers = each_replicate(
         partial(_one_replicate, plan, variants, tuple(names)),
         plan.sampling.replicates,
@@ -270,10 +273,66 @@ def sample_assemblies(
     )
     return Assemblies(
         values=np.stack([rows.values for rows in answers]),
-        works=np.stack([rows.works for rows in answers]),
-        as_drawn=np.stack([rows.as_drawn for rows in answers]),
-        margins=_scaled(np.stack([rows.margins for rows in answers])),
+        works=np.stack([rows.works for rows in answers]).astype(np.float64),
+        as_drawn=np.stack([rows.as_drawn for rows in answers]).astype(np.float64),
+        margins=scaled(np.stack([rows.margins for rows in answers])),
     )
+
+
+def check_size(plan: Plan, rows: int, settings: int, names: int) -> None:
+    """Raise CallError where so many assemblies a replicate are more than can be kept at once."""
+    count = rows * plan.sampling.replicates
+    if 8 * count * (settings + names + 2 * len(plan.limits)) > LARGEST_SAMPLE:
+        raise CallError(
+            f"{count:,} {plan.system.vocabulary.many} at {settings + 1} settings are more "
+            "than can be kept at once; ask for fewer --points, 2048 will do"
+        )
+
+
+def without_danger(
+    plan: Plan, settings: AssemblySettings, *, options: RunOptions = DEFAULTS
+) -> tuple[AssemblySettings, tuple[Limit, ...]]:
+    """Leave out settings at which a limit that hurts is broken more often than its ceiling.
+
+    Where it is at every setting, the least dangerous is left. Also names the limits that left
+    some out.
+    """
+    passes = run_variants(plan, settings.variants, options=options)
+    shares = [
+        {
+            limit.result: proportion(passes.each[:, place, column], passes.rows, passes.confidence)
+            for column, limit in enumerate(plan.limits)
+        }
+        for place in range(1, len(settings.points) + 1)
+    ]
+    kept = choosable({place: danger(plan.limits, each) for place, each in enumerate(shares)})
+    gone = [each for place, each in enumerate(shares) if place not in kept]
+    barred = tuple(
+        limit for limit in plan.limits if any(danger([limit], each) > 1.0 for each in gone)
+    )
+    return replace(settings, points=settings.points[kept]), barred
+
+
+def most_serving(plan: Plan, settings: AssemblySettings, most: int) -> AssemblySettings:
+    """Keep the settings that serve the most assemblies, so many at most, in their order.
+
+    By a few assemblies at a moment each. One setting after another is taken, that which serves
+    most, where an assembly counts the less, the more settings already serve it: so those kept
+    lie where most work, and apart.
+    """
+    if len(settings.points) <= most:
+        return settings
+    few = min(plan.sampling.points, PILOT)
+    pilot = replace(plan, sampling=replace(plan.sampling, points=few))
+    works = _one_replicate(pilot, settings.variants, (), 0).works
+    served = np.zeros(works.shape[0])
+    kept: list[int] = []
+    for _ in range(most):
+        worth = (works / (1.0 + served[:, None]) ** 2).sum(axis=0)
+        worth[kept] = -1.0
+        kept.append(int(worth.argmax()))
+        served += works[:, kept[-1]]
+    return replace(settings, points=settings.points[np.sort(kept)])
 
 
 def _one_replicate(
@@ -305,7 +364,7 @@ def _margins(plan: Plan, block: Block, size: int) -> Floats:
     return np.stack(margins, axis=1)
 
 
-def _scaled(margins: Floats) -> Floats:
+def scaled(margins: Floats) -> Floats:
     """Put margins (r, n, ends) in standard deviations of each."""
     known = np.isfinite(margins)
     count = np.maximum(known.sum(axis=(0, 1)), 1)

@@ -7,12 +7,12 @@ to accept the assembly at all; ``value_of_information`` estimates the gain.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from sensitivity.engine.intervals import Estimate
+from sensitivity.engine.intervals import FEWEST_EVENTS, Estimate, estimate
 from sensitivity.pricing.assembly_settings import Assemblies, AssemblySettings
 from sensitivity.pricing.instruments import reading_errors
 from sensitivity.pricing.value_of_information import (
@@ -30,6 +30,12 @@ Counts = NDArray[np.int64]
 Places = NDArray[np.intp]
 
 ACCEPT, REJECT = 0, 1
+
+WORKING = 0.5
+"""Verdict above which an assembly is taken to work at a setting."""
+
+ROUNDING = 1e-6
+"""Of sums of verdicts, which are whole but for it where every verdict is."""
 
 FARTHEST = 2.0
 """Standard deviations beyond which a margin makes no difference to acceptance."""
@@ -75,12 +81,14 @@ def setting_decision(assemblies: Assemblies, settings: AssemblySettings) -> Deci
     Decision
         With s ways, each where its setting lies.
     """
-    middle = middle_of_working(assemblies.works, settings.points)
-    return Decision(assemblies.works.astype(np.float64), middle, points=settings.points)
+    middle = middle_of_working(assemblies.works > WORKING, settings.points)
+    return Decision(assemblies.works, middle, points=settings.points)
 
 
 def acceptance_decision(assemblies: Assemblies) -> Decision:
     """Lay out the decision to accept an assembly as drawn: 1 if it works, -1 if not, 0 if rejected.
+
+    A verdict in between pays in between.
 
     So it is rejected where it is likelier to fail than to work.
 
@@ -94,7 +102,7 @@ def acceptance_decision(assemblies: Assemblies) -> Decision:
     Decision
         With two ways, ``ACCEPT`` and ``REJECT``.
     """
-    accepted = np.where(assemblies.as_drawn, 1.0, -1.0)
+    accepted = 2.0 * assemblies.as_drawn - 1.0
     ways = np.stack([accepted, np.zeros_like(accepted)], axis=2)
     return Decision(ways, assemblies.margins, np.clip(assemblies.smallest, -FARTHEST, FARTHEST))
 
@@ -142,6 +150,41 @@ def choices_with(decision: Decision, known: Knowledge) -> Places:
     return cross_fitted_choices(decision, columns)
 
 
+def choices_for_others(decision: Decision, known: Knowledge, others: Floats) -> Places:
+    """Choose a way for other assemblies, by rules made without their replicate's neighbours.
+
+    Parameters
+    ----------
+    decision : Decision
+        For the assemblies (r, n) that the rules are made from.
+    known : Knowledge
+        What was read of them.
+    others : array (q, k, d)
+        The same readings of other assemblies, of the first q replicates.
+
+    Returns
+    -------
+    array (q, k)
+        They pay nothing whatever is chosen, and so teach nothing.
+    """
+    replicates, rows = decision.payoffs.shape[:2]
+    rest = np.broadcast_to(others[:1], (replicates - others.shape[0], *others.shape[1:]))
+    readings = np.concatenate([known.readings, np.concatenate([others, rest])], axis=1)
+
+    def longer(values: Floats, fill: float) -> Floats:
+        more = np.full((replicates, others.shape[1], *values.shape[2:]), fill)
+        return np.concatenate([values, more], axis=1)
+
+    longer_decision = Decision(
+        longer(decision.payoffs, 0.0),
+        longer(decision.guides, np.nan),
+        None if decision.joined is None else longer(decision.joined, np.nan),
+        decision.points,
+    )
+    choices = choices_with(longer_decision, Knowledge(readings, known.paid))
+    return choices[: others.shape[0], rows:]
+
+
 def value_of_reading(before: Knowledge, after: Knowledge, confidence: float) -> Estimate:
     """Find what the decision pays more, an assembly, for what is known after and was not before.
 
@@ -157,10 +200,37 @@ def value_of_reading(before: Knowledge, after: Knowledge, confidence: float) -> 
     Estimate
         A share of assemblies, with its interval between replicates.
     """
-    change = after.paid - before.paid
-    gained = np.maximum(change, 0.0).sum(axis=1).astype(np.int64)
-    lost = np.maximum(-change, 0.0).sum(axis=1).astype(np.int64)
-    return moved_difference(gained, lost, change.shape[1], confidence)
+    return difference(after.paid, before.paid, confidence)
+
+
+def difference(one: Floats, other: Floats, confidence: float) -> Estimate:
+    """Find what assemblies (r, n) pay more on average one way than another.
+
+    Parameters
+    ----------
+    one, other : array (r, n)
+        Of the same assemblies.
+    confidence : float
+        Of the interval, 0..1.
+
+    Returns
+    -------
+    Estimate
+        Its interval as ``moved_difference`` has it, verdicts in between rounded up.
+    """
+    change, rows = one - other, one.shape[1]
+    gained = np.maximum(change, 0.0).sum(axis=1)
+    lost = np.maximum(-change, 0.0).sum(axis=1)
+    whole = moved_difference(
+        np.ceil(gained - ROUNDING).astype(np.int64),
+        np.ceil(lost - ROUNDING).astype(np.int64),
+        rows,
+        confidence,
+    )
+    shares = (gained - lost) / rows
+    if float((gained + lost).sum()) >= FEWEST_EVENTS and float(np.ptp(shares)) > 0.0:
+        return estimate(shares, confidence)
+    return Estimate(float(shares.mean()), whole.low, whole.high)
 
 
 @dataclass(frozen=True)
@@ -197,9 +267,19 @@ class Bench:
         All instruments err by the same probabilities, so that the difference between two is
         theirs.
         """
-        values = self.values[..., place]
-        stream = np.random.SeedSequence(self.seed, spawn_key=(place, 0))
-        uniforms = np.random.default_rng(stream).random(values.shape)
+        return self.read_of(self.values[..., place], place, entry)
+
+    def read_of(
+        self, values: Floats, place: int, entry: WorkshopEntry, sample: int = 0, repeats: int = 1
+    ) -> Floats:
+        """Read a dimension whose values (r, n) are those of another sample, numbered from 1.
+
+        Where assemblies are had ``repeats`` times over, one after another, they err alike.
+        """
+        stream = np.random.SeedSequence(self.seed, spawn_key=(place, sample))
+        rows = values.shape[1] // repeats
+        uniforms = np.random.default_rng(stream).random((values.shape[0], rows))
+        uniforms = np.tile(uniforms, (1, repeats))
         return values + reading_errors(entry, self.units[place], values, uniforms)
 
     def settled(self, before: Knowledge, after: Knowledge) -> bool:
@@ -209,7 +289,10 @@ class Bench:
 
     def share_failing(self, known: Knowledge) -> float:
         """Share of assemblies that fail by the decision made (and not of those rejected)."""
-        return float(np.mean(known.paid == self.decision.payoffs.min()))
+        paid = known.paid
+        if self.decision.points is not None:
+            return float(1.0 - paid.mean())
+        return float(np.mean(np.where(paid != 0.0, 0.5 * (1.0 - paid), 0.0)))
 
     def candidates(
         self, known: Knowledge, places: Sequence[int], *, with_instruments: int
@@ -251,6 +334,50 @@ class Bench:
             )
             worth.append(self.settled(known, after))
         return tuple(readings), _advised(readings, worth)
+
+    def first_of_several(
+        self, known: Knowledge, places: Sequence[int], least: float
+    ) -> tuple[int, PricedReading] | None:
+        """Find what to read first where no dimension gains by itself, though some do together.
+
+        Parameters
+        ----------
+        known : Knowledge
+            What is read already.
+        places : sequence of int
+            Dimensions, the most telling first; of these as few are taken, from the first on, as
+            gain ``least`` at least if they are known exactly.
+        least : float
+            A share of assemblies.
+
+        Returns
+        -------
+        (int, PricedReading) or None
+            The first dimension with its cheapest instrument by which they gain about as much, the
+            others known exactly; what it gains by itself stands beside it.
+        """
+        able = [place for place in places if self.instruments[place]]
+        for count in range(2, len(able) + 1):
+            after = with_reading(self.decision, known, self.values[..., able[:count]])
+            gain = value_of_reading(known, after, self.confidence).value
+            if gain >= least and self.settled(known, after):
+                break
+        else:
+            return None
+        first, others = able[0], self.values[..., able[1:count]]
+        readings, worth = [], []
+        for entry in self.instruments[first]:
+            both = np.concatenate([self.read(first, entry)[..., None], others], axis=2)
+            after = with_reading(self.decision, known, both)
+            gain_together = value_of_reading(known, after, self.confidence)
+            readings.append(PricedReading(entry.name, entry.minutes, gain_together))
+            worth.append(self.settled(known, after))
+        advised = _advised(readings, worth)
+        if advised is None:
+            return None
+        entry = next(one for one in self.instruments[first] if one.name == advised.instrument)
+        alone = with_reading(self.decision, known, self.read(first, entry))
+        return first, replace(advised, gain=value_of_reading(known, alone, self.confidence))
 
     def by_variance_explained(self, known: Knowledge, places: Iterable[int]) -> list[int]:
         """Order dimensions by how much they would still explain of the guides, most first.

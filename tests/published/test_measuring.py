@@ -33,7 +33,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from scipy import integrate, stats
+from scipy import integrate, optimize, stats
 
 from sensitivity.answers.measure.find import find_measuring
 from sensitivity.engine.options import RunOptions
@@ -343,3 +343,137 @@ def test_intervals_of_a_gain_hold_it(tmp_path):
         held += found.low <= exact <= found.high
     print("held:", held)
     assert held >= 88
+
+
+# --- on two levels ------------------------------------------------------------------------------
+
+RUNNING, DOUBT, ASKED = 0.02, 0.02, 0.99
+TWO_LEVELS = f"""\
+models = ["shimmed_gap"]
+[inputs.x1]
+nominal = "0 mm"
+standard_deviation = "0.04 mm"
+[inputs.x2]
+nominal = "0 mm"
+standard_deviation = "0.04 mm"
+[inputs.x3]
+nominal = "0 mm"
+standard_deviation = "{RUNNING} mm"
+kind = "running"
+[inputs.nominal_gap]
+nominal = "0 mm"
+standard_deviation = "{DOUBT} mm"
+kind = "model"
+[inputs.shim]
+nominal = "0 mm"
+standard_deviation = "{SHIM_SIGMA} mm"
+adjust = ["-0.4 mm", "0.4 mm"]
+[limits.gap]
+at_least = "-0.08 mm"
+at_most = "0.08 mm"
+[sampling]
+seed = 1
+points = 1024
+"""
+
+
+def at_the_verge(running=RUNNING, keeps=ASKED):
+    """How far off a part may be, b*, to keep |b* + x3| <= T with the chance that is asked for."""
+
+    def kept(b):
+        return PHI((T - b) / running) - PHI((-T - b) / running)
+
+    return optimize.brentq(lambda b: kept(b) - keeps, 0.0, T)
+
+
+def two_level_share(read, shims, sigma=0.04, doubt=DOUBT):
+    """Parts that work: |shim + 3 x1 - 2 x2 + m| <= b*, as in the closed form with b* for T."""
+    rho = sigma**2 / (sigma**2 + U**2)
+    tau2 = sum(WEIGHTS[name] ** 2 * sigma**2 * rho for name in read)
+    whole = sum(WEIGHTS[name] ** 2 * sigma**2 for name in ("x1", "x2"))
+    w, within = np.sqrt(whole - tau2 + SHIM_SIGMA**2 + doubt**2), at_the_verge()
+    z = np.linspace(-6.0, 6.0, 4001)
+    mu = np.sqrt(tau2) * z
+    off = shims[np.abs(shims + mu[:, None]).argmin(axis=1)] + mu
+    best = PHI((within - off) / w) - PHI((-within - off) / w)
+    return float(integrate.trapezoid(best * stats.norm.pdf(z), z))
+
+
+def two_level_study(folder, text=TWO_LEVELS):
+    path = folder / "study.toml"
+    path.write_text(text, encoding="utf-8")
+    return read_study(path, (MODELS,))
+
+
+def test_readings_are_priced_in_parts_that_work(tmp_path):
+    """A part works if it keeps within +-T at 99 of 100 moments, x3 being of the moment.
+
+    Its chance at a moment falls with how far off it is, so it works up to b*, and what is read and
+    set is worth as much as with no x3 and b* for T.
+    """
+    found = find_measuring(two_level_study(tmp_path), at_hand=(NORMAL_INSTRUMENT,), options=ONE)
+    shims = found.settings.points[:, 0]
+    assert at_the_verge() == pytest.approx(0.0335, abs=1e-4)
+    assert [step.name for step in found.steps] == ["x1", "x2"]
+    drawn, whole = two_level_share([], shims), np.sqrt(13 * 0.04**2 + SHIM_SIGMA**2 + DOUBT**2)
+    assert drawn == pytest.approx(2 * PHI(at_the_verge() / whole) - 1, abs=1e-6)
+    assert found.as_drawn.low - 0.002 <= drawn <= found.as_drawn.high + 0.002
+    at_a_moment = 2 * PHI(T / np.hypot(whole, RUNNING)) - 1
+    assert found.levels.share.value == pytest.approx(at_a_moment, abs=0.004)
+    assert at_a_moment > drawn + 0.2  # so that the one is not taken for the other
+    for count, step in enumerate(found.steps, start=1):
+        exact = two_level_share(("x1", "x2")[:count], shims)
+        assert step.overall.value <= exact + step.overall.half_width + 0.002
+        assert step.overall.value == pytest.approx(exact, abs=0.02)
+    perfect = 2 * PHI(at_the_verge() / np.hypot(SHIM_SIGMA, DOUBT)) - 1
+    assert found.rest is None or found.rest.low <= 0.01
+    assert found.final.value < perfect
+
+
+def test_band_of_what_is_read_and_set(tmp_path):
+    """With both read and set to suit, what is off is m and e of variance w^2: W(m) falls with |m|.
+
+    Its 5 and 95 % quantiles are at |m| = 1.959964 and 0.062707 of the doubt's deviation. The
+    steps between shims add their variance, that of a rectangle.
+    """
+    found = find_measuring(two_level_study(tmp_path), at_hand=(NORMAL_INSTRUMENT,), options=ONE)
+    step = np.diff(found.settings.points[:, 0]).max()
+    left = 13 * 0.04**2 * U**2 / (0.04**2 + U**2)
+    w, within = np.sqrt(left + SHIM_SIGMA**2 + step**2 / 12), at_the_verge()
+
+    def share(m):
+        return PHI((within - m) / w) - PHI((-within - m) / w)
+
+    low, high = share(DOUBT * stats.norm.ppf([0.975, 0.525]))
+    assert found.band.low.low - 0.02 <= low <= found.band.low.high + 0.02
+    assert found.band.high.low - 0.02 <= high <= found.band.high.high + 0.02
+    assert high - low > 0.2
+    assert found.levels.band.high.value < low  # that of the design as drawn is another
+
+
+def test_what_tells_only_together_is_read_in_turn(tmp_path):
+    """Spreads of 0.4 mm: x1 known exactly leaves 2 x2 of 0.8 mm, and so 3.3 of 100 for 1.8.
+
+    That is less than one in fifty of what fails. Both together leave the errors of reading.
+    """
+    text = TWO_LEVELS.replace('standard_deviation = "0.04 mm"', 'standard_deviation = "0.4 mm"')
+    text = text.replace('["-0.4 mm", "0.4 mm"]', '["-3 mm", "3 mm"]')
+    study = two_level_study(tmp_path, text)
+    found = find_measuring(study, at_hand=(NORMAL_INSTRUMENT,), options=ONE)
+    failing = 1.0 - found.set_well.overall.value
+    assert all(row.perfect.value < 0.02 * failing for row in found.candidates)
+    assert {step.name for step in found.steps} == {"x1", "x2"}
+    assert found.steps[0].overall.value < 0.05
+    assert found.final.value > 0.2
+
+
+def test_without_moments_a_part_that_keeps_works(tmp_path):
+    text = TWO_LEVELS.replace('kind = "running"', 'kind = "build"')
+    study = two_level_study(tmp_path, text)
+    found = find_measuring(study, at_hand=(NORMAL_INSTRUMENT,), options=ONE)
+    assert found.levels.one_level == "no running inputs"
+    assert found.levels.works == found.levels.share
+    assert found.as_drawn.rows == 16 * 2048
+    plain = sample_assemblies(plan_run(study, indices=False), None, (), options=ONE)
+    assert found.as_drawn.value == pytest.approx(plain.as_drawn.mean(), abs=1e-12)
+    assert found.band is not None

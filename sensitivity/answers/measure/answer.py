@@ -21,7 +21,7 @@ from sensitivity.study.study import Study
 
 @dataclass(frozen=True, repr=False)
 class MeasureAnswer(Answer[Measuring]):
-    """Which dimensions to measure, in order, with which instrument, and the yield after each."""
+    """Which dimensions to measure, in order, with which instrument, and how many work then."""
 
     command: ClassVar[str] = "measure"
 
@@ -60,14 +60,14 @@ def measure(
     at_hand: Sequence[str] = (),
     options: RunOptions = DEFAULTS,
 ) -> MeasureAnswer:
-    """Find in which order to measure the build dimensions, with what, and the yield after each.
+    """Find in which order to measure the build dimensions, with what, and how many then work.
 
     Parameters
     ----------
     study : Study
         With limits, and with inputs of kind ``build`` that vary and are not set at assembly.
     target : float, optional
-        Yield, 0..1, at which to stop.
+        Share that works, 0..1, at which to stop.
     at_hand : sequence of str
         Names of the only instruments to consider; none for all of the workshop table.
     options : RunOptions

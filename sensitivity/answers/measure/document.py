@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
+from sensitivity.answers.finalists import works_value
+from sensitivity.answers.levels import levels_value
 from sensitivity.answers.measure.find import MeasureStep, Measuring
 from sensitivity.answers.measure.words import RULE
 from sensitivity.presentation.json_values import estimate_value, proportion_value
@@ -13,11 +15,13 @@ from sensitivity.study.study import Input
 
 def measure_body(found: Measuring) -> dict[str, Any]:
     """Lay the order of measuring out as plain values, in the models' units."""
-    settings, well = found.settings, found.set_well
+    settings, well, keeps = found.settings, found.set_well, found.levels.keeps
+    band = found.band
     return {
         "target": found.target,
         "rule": RULE,
-        "yield_as_drawn": proportion_value(found.as_drawn),
+        "yield_as_drawn": proportion_value(found.levels.share),
+        "works_as_drawn": levels_value(found.levels),
         "adjustable": {
             item.name: _adjustable(item) for item in (settings.inputs if settings else ())
         },
@@ -25,11 +29,16 @@ def measure_body(found: Measuring) -> dict[str, Any]:
         if well is None
         else {
             "at": dict(well.at),
-            "yield": proportion_value(well.overall),
+            "works": works_value(well.overall, keeps),
             "gain": estimate_value(well.gain),
         },
-        "ceiling": proportion_value(found.ceiling),
-        "steps": [_step(step) for step in found.steps],
+        "ceiling": works_value(found.ceiling, keeps),
+        "steps": [_step(step, keeps) for step in found.steps],
+        "works_at_last": {
+            **(works_value(found.final, keeps) or {}),
+            "band": None if band is None else [band.low.value, band.high.value],
+        },
+        "settings_left_out_by": [limit.result for limit in found.barred],
         "minutes": found.minutes,
         "all_others_exactly": None if found.rest is None else estimate_value(found.rest),
         "alone": [_candidate(row) for row in found.candidates],
@@ -40,13 +49,14 @@ def _adjustable(item: Input) -> dict[str, Any]:
     return {"unit": item.unit, "nominal": item.nominal, "range": list(item.adjust or ())}
 
 
-def _step(step: MeasureStep) -> dict[str, Any]:
+def _step(step: MeasureStep, keeps: float) -> dict[str, Any]:
+    accepted = step.rejection.accepted
     return {
         "name": step.name,
         **_reading(step.reading),
-        "yield": proportion_value(step.overall),
+        "works": works_value(step.overall, keeps),
         "left_unlit": proportion_value(step.rejection.share),
-        "yield_of_those_lit": proportion_value(step.rejection.accepted),
+        "works_of_those_lit": works_value(accepted if accepted.rows else None, keeps),
     }
 
 

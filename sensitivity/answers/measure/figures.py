@@ -1,4 +1,4 @@
-"""Figures of ``measure``: the yield after each reading, and what each is worth alone."""
+"""Figures of ``measure``: how many work after each reading, and what each is worth alone."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from sensitivity.answers.measure.find import Measuring
-from sensitivity.answers.measure.words import at_best
+from sensitivity.answers.measure.words import at_best, does
 from sensitivity.engine.intervals import Proportion
 from sensitivity.presentation import wording
 from sensitivity.presentation.blocks import Figure as Drawn
@@ -31,14 +31,19 @@ BARS = 8
 def measure_figures(found: Measuring) -> list[Drawn]:
     """Draw the one figure there is."""
     words = (
-        "Yield after each reading in turn, and what each dimension gains by itself, with intervals"
+        f"{_shares(found)} after each reading in turn, and what each dimension gains by itself, "
+        "with intervals"
     )
     with figure_style():
         return [Drawn("measuring", to_svg(measuring_figure(found)), words)]
 
 
+def _shares(found: Measuring) -> str:
+    return f"How many {found.study.system.vocabulary.many} {does(found)}"
+
+
 def measuring_figure(found: Measuring) -> Figure:
-    """Yield after each reading above, the gain of each dimension alone below."""
+    """Share that works after each reading above, the gain of each dimension alone below."""
     steps = 2 + len(found.steps)
     bars = min(len(found.candidates), BARS)
     figure = new_figure(7.2, 1.6 + 0.3 * (steps + bars))
@@ -49,7 +54,7 @@ def measuring_figure(found: Measuring) -> Figure:
 
 
 def order_axes(axes: Axes, found: Measuring) -> None:
-    """Draw the yield as drawn, set well, and after each reading, with intervals."""
+    """Draw the share that works as drawn, set well and after each reading, with intervals."""
     rows: list[tuple[str, Proportion]] = [("as drawn", found.as_drawn)]
     if found.set_well is not None:
         rows.append((at_best(found), found.set_well.overall))
@@ -81,10 +86,10 @@ def order_axes(axes: Axes, found: Measuring) -> None:
     axes.set_xticks(range(0, 101, 20))
     if found.set_well is None:
         used = found.study.system.vocabulary.used
-        axes.set_xlabel(f"of those {used} keep within every limit, %")
+        axes.set_xlabel(f"of those {used} {does(found)}, %")
         axes.set_title("Measured one after another")
     else:
-        axes.set_xlabel("keep within every limit, %")
+        axes.set_xlabel(f"{does(found)}, %")
         axes.set_title("Measured one after another and set to suit")
 
 

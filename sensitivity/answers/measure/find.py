@@ -1,14 +1,19 @@
-"""In which order to measure the build dimensions, with which instrument, and the yield after each.
+"""In which order to measure the build dimensions, with what, and how many work after each.
 
 A part is made, then measured, then what can be set at assembly (``adjust``) is set to suit what
 was read; how well it can be set is its stated spread. Where nothing can be set, what a reading can
 still do is to reject an assembly that is likelier to fail than to work: it is remade instead.
 
+An assembly works if it keeps every limit in nearly all of its moments of running (``keeps``):
+decisions are made by, and gains counted in, a table of verdicts at each setting
+(``pricing/assembly_verdicts``), and not by how an assembly keeps at one moment.
+
 The order is greedy: at each step the dimension whose reading gains most, given those read before,
-with the cheapest instrument (in minutes) whose gain lies in the interval of the best one's. It
-stops where the target is reached, where no gain is settled, or where none saves so much as one in
-fifty of those that still fail. A gain counts as settled at the stated confidence shared out
-among all dimensions (Bonferroni), since it is the largest of many that is looked at.
+with the cheapest instrument (in minutes) whose gain lies in the interval of the best one's. Where
+none gains by itself, though some do together, those are read in turn. It stops where the target is
+reached, where no gain is settled, or where none saves so much as one in fifty of those that still
+fail. A gain counts as settled at the stated confidence shared out among all dimensions
+(Bonferroni), since it is the largest of many that is looked at.
 """
 
 from __future__ import annotations
@@ -19,6 +24,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from sensitivity.engine.doubt_band import DoubtBand
 from sensitivity.engine.intervals import (
     FEWEST_EVENTS,
     Estimate,
@@ -27,19 +33,31 @@ from sensitivity.engine.intervals import (
     proportion,
     student,
 )
+from sensitivity.engine.moments import AS_STATED, of_kinds
 from sensitivity.engine.options import DEFAULTS, RunOptions
 from sensitivity.engine.plan import Plan, plan_run
+from sensitivity.engine.two_levels import TwoLevels, share_proportion
 from sensitivity.errors import CallError
 from sensitivity.pricing.assembly_settings import (
     Assemblies,
     AssemblySettings,
     BestSetting,
     assembly_settings_of,
+    most_serving,
     place_of_best,
     sample_assemblies,
     set_at,
+    without_danger,
+)
+from sensitivity.pricing.assembly_verdicts import (
+    MOST_SETTINGS,
+    VerdictTable,
+    band_of_choices,
+    band_parts,
+    sample_verdicts,
 )
 from sensitivity.pricing.instruments import check_instruments, instruments_for
+from sensitivity.pricing.priced import with_band
 from sensitivity.pricing.value_of_information import Decision
 from sensitivity.pricing.value_of_readings import (
     ACCEPT,
@@ -48,17 +66,18 @@ from sensitivity.pricing.value_of_readings import (
     Knowledge,
     PricedReading,
     acceptance_decision,
+    choices_for_others,
     choices_with,
+    difference,
     setting_decision,
     value_of_reading,
     with_reading,
     without_readings,
 )
-from sensitivity.pricing.variants import moved_difference
-from sensitivity.study.study import Input, Study
+from sensitivity.study.study import Input, Limit, Study
 
 Counts = NDArray[np.int64]
-Flags = NDArray[np.bool_]
+Floats = NDArray[np.float64]
 
 MOST_STEPS = 12
 LEAST_SAVED = 0.02
@@ -73,7 +92,7 @@ WITH_INSTRUMENTS = 3
 
 @dataclass(frozen=True, slots=True)
 class Rejection:
-    """What rejecting comes to: the share rejected, and the yield of those accepted.
+    """What rejecting comes to: the share rejected, and the share of those accepted that works.
 
     Adjustable inputs are at the one best setting for all.
     """
@@ -93,7 +112,8 @@ class MeasureStep:
     reading : PricedReading
         The instrument, its minutes, and what this step adds to the step before.
     overall : Proportion or None
-        Yield with all read so far and the adjustable inputs set to suit; None without any.
+        Share that works with all read so far and the adjustable inputs set to suit; None without
+        any.
     rejection : Rejection
         What comes of setting nothing to suit, and rejecting what is likelier to fail.
     """
@@ -110,8 +130,8 @@ class Measuring:
 
     Attributes
     ----------
-    as_drawn : Proportion
-        Yield with nothing measured and nothing set.
+    levels : TwoLevels
+        How many work with nothing measured and nothing set, with the band over the doubts.
     set_well : BestSetting or None
         The best of one setting for all, nothing measured; None where nothing can be set.
     ceiling : Proportion or None
@@ -122,22 +142,33 @@ class Measuring:
         The order.
     rest : Estimate or None
         What knowing all other dimensions exactly would add to the last step.
+    band : DoubtBand or None
+        Of what comes of the last step.
+    barred : tuple of Limit
+        Limits that hurt, by which settings were left out.
     """
 
     study: Study
     plan: Plan
     settings: AssemblySettings | None
     target: float | None
-    as_drawn: Proportion
+    levels: TwoLevels
     set_well: BestSetting | None
     ceiling: Proportion | None
     candidates: tuple[Candidate, ...]
     steps: tuple[MeasureStep, ...]
     rest: Estimate | None
+    band: DoubtBand | None = None
+    barred: tuple[Limit, ...] = ()
+
+    @property
+    def as_drawn(self) -> Proportion:
+        """Share that works with nothing measured and nothing set."""
+        return self.levels.works
 
     @property
     def final(self) -> Proportion:
-        """Yield after the last step: set to suit, or of those accepted where nothing can be set."""
+        """Share that works after the last step: set to suit, or of those accepted."""
         if not self.steps:
             return self.set_well.overall if self.set_well else self.as_drawn
         return self.steps[-1].overall or self.steps[-1].rejection.accepted
@@ -181,7 +212,7 @@ def find_measuring(
     study : Study
         With limits, and with inputs of kind ``build`` that vary and are not set at assembly.
     target : float, optional
-        Yield, 0..1, at which to stop.
+        Share that works, 0..1, at which to stop.
     at_hand : sequence of str, optional
         Names of the only instruments to consider.
     options : RunOptions
@@ -199,8 +230,10 @@ def find_measuring(
     check_instruments(at_hand)
     items = measurable(study)
     plan = plan_run(study, indices=False)
-    settings = assembly_settings_of(plan)
-    assemblies = sample_assemblies(plan, settings, [item.name for item in items], options=options)
+    settings, barred = _settings_to_try(plan, options)
+    names = tuple(item.name for item in items)
+    table = sample_verdicts(plan, settings, names, keeps=study.keeps, options=options)
+    assemblies = table.assemblies
     decision = (
         acceptance_decision(assemblies)
         if settings is None
@@ -209,7 +242,7 @@ def find_measuring(
     bench = Bench(
         decision=decision,
         values=assemblies.values,
-        names=tuple(item.name for item in items),
+        names=names,
         units=tuple(item.unit for item in items),
         instruments=tuple(instruments_for(item, at_hand) for item in items),
         seed=plan.seed,
@@ -217,28 +250,96 @@ def find_measuring(
     )
     start = without_readings(decision)
     alone = bench.candidates(start, range(len(items)), with_instruments=len(items))
-    as_drawn = _yield(assemblies.as_drawn, plan)
+    as_drawn = _share(assemblies.as_drawn, plan)
     well, acceptance = None, decision
     if settings is not None:
         well = _set_well(start, assemblies, settings, plan)
         fixed = replace(plan, inputs=set_at(plan.inputs, well.at))
-        acceptance = acceptance_decision(sample_assemblies(fixed, None, (), options=options))
+        there = sample_verdicts(fixed, None, (), keeps=study.keeps, options=options)
+        acceptance = acceptance_decision(there.assemblies)
     now = well.overall if well else as_drawn
     steps, known, left = _order(bench, acceptance, start, alone, target, now)
+    levels = _with_band(plan, table, as_drawn, study.keeps, options)
+    band = levels.band
+    if band is not None and (settings is not None or steps):
+        band = _final_band(plan, table, settings, bench, known, steps, options)
     return Measuring(
         study=study,
         plan=plan,
         settings=settings,
         target=target,
-        as_drawn=as_drawn,
+        levels=levels,
         set_well=well,
         ceiling=None
         if settings is None
-        else _yield(np.logical_or.reduce(assemblies.works, axis=2), plan),
+        else _share(np.clip(assemblies.works, 0.0, 1.0).max(axis=2), plan),
         candidates=tuple(sorted(alone.values(), key=lambda row: -row.perfect.value)),
         steps=steps,
         rest=_rest(bench, known, left),
+        band=band,
+        barred=barred,
     )
+
+
+def _settings_to_try(
+    plan: Plan, options: RunOptions
+) -> tuple[AssemblySettings | None, tuple[Limit, ...]]:
+    """Lay out the settings that no limit that hurts forbids, and name the limits that forbid some.
+
+    As many as a table of verdicts has where there are moments.
+    """
+    settings, barred = assembly_settings_of(plan), ()
+    if settings is None:
+        return None, ()
+    if any(limit.hurts for limit in plan.limits):
+        settings, barred = without_danger(plan, settings, options=options)
+    if of_kinds(plan, "running"):
+        settings = most_serving(plan, settings, MOST_SETTINGS)
+    return settings, barred
+
+
+def _with_band(
+    plan: Plan, table: VerdictTable, works: Proportion, keeps: float, options: RunOptions
+) -> TwoLevels:
+    share = works
+    if of_kinds(plan, "running"):
+        at_moments = sample_assemblies(plan, None, (), options=options).as_drawn
+        share = _share(at_moments, plan)
+    found = with_band(plan, works, share, keeps=keeps, orders=table.orders, options=options)
+    return replace(found, moments=table.counting.moments)
+
+
+def _final_band(
+    plan: Plan,
+    table: VerdictTable,
+    settings: AssemblySettings | None,
+    bench: Bench,
+    known: Knowledge,
+    steps: Sequence[MeasureStep],
+    options: RunOptions,
+) -> DoubtBand | None:
+    """Find between which figures the physics may move what comes of the last step.
+
+    Other parts are drawn at points of the doubts, read with the same instruments, and set or
+    accepted by the rules that the readings led to. Parts and errors of reading are the same at
+    each point of the doubts, so that only these make a difference.
+    """
+    parts = band_parts(plan, bench.names)
+    assert parts is not None
+    readings = np.empty((*parts.values.shape[:2], len(steps)))
+    for column, step in enumerate(steps):
+        place = bench.names.index(step.name)
+        entry = next(e for e in bench.instruments[place] if e.name == step.reading.instrument)
+        readings[..., column] = bench.read_of(
+            parts.values[..., place], place, entry, sample=1, repeats=parts.doubts
+        )
+    chosen = choices_for_others(bench.decision, known, readings)
+    if settings is not None:
+        return band_of_choices(plan, table, settings.variants, chosen, options=options)
+    used = np.where(chosen == ACCEPT, 0, -1)
+    if not np.any(used == 0):
+        return None
+    return band_of_choices(plan, table, (AS_STATED,), used, options=options)
 
 
 def _rest(bench: Bench, known: Knowledge, left: Sequence[int]) -> Estimate | None:
@@ -252,19 +353,16 @@ def _rest(bench: Bench, known: Knowledge, left: Sequence[int]) -> Estimate | Non
 def _set_well(
     start: Knowledge, assemblies: Assemblies, settings: AssemblySettings, plan: Plan
 ) -> BestSetting:
-    works, drawn = start.paid > 0.0, assemblies.as_drawn
-    gained, lost = (
-        np.count_nonzero(one & ~other, axis=1) for one, other in ((works, drawn), (drawn, works))
-    )
     return BestSetting(
         at=settings.at(place_of_best(assemblies.works.sum(axis=(0, 1)))),
-        overall=_yield(works, plan),
-        gain=moved_difference(gained, lost, works.shape[1], plan.sampling.confidence),
+        overall=_share(start.paid, plan),
+        gain=difference(start.paid, assemblies.as_drawn, plan.sampling.confidence),
     )
 
 
-def _yield(works: Flags, plan: Plan) -> Proportion:
-    return proportion(np.count_nonzero(works, axis=1), works.shape[1], plan.sampling.confidence)
+def _share(works: Floats, plan: Plan) -> Proportion:
+    """Share that works, from verdicts (r, n)."""
+    return share_proportion(works.mean(axis=1), works.shape[1], plan.sampling.confidence)
 
 
 def _order(
@@ -278,56 +376,68 @@ def _order(
     """Take one reading after another; return them, what is then known, and the places left."""
     steps: list[MeasureStep] = []
     left = list(tried)
+    settled, proved = 0, (known, list(left))
     while len(steps) < MOST_STEPS and (target is None or now.low < target):
         least = LEAST_SAVED * bench.share_failing(known)
-        worth = {
-            place: row.advised.gain.value
-            for place, row in tried.items()
-            if row.advised is not None and row.advised.gain.value >= least
-        }
-        if not worth:
+        found = _best_alone(tried, least) or bench.first_of_several(
+            known, bench.by_variance_explained(known, left)[:CONSIDERED], least
+        )
+        if found is None:
             break
-        best = max(worth, key=lambda place: worth[place])
-        reading = tried[best].advised
-        assert reading is not None
+        best, reading = found
         entry = next(e for e in bench.instruments[best] if e.name == reading.instrument)
         known = with_reading(bench.decision, known, bench.read(best, entry))
         rejection = _rejection(acceptance, known, bench.confidence)
         overall = None
         if bench.decision is not acceptance:
-            rows = known.paid.shape[1]
-            overall = proportion(np.count_nonzero(known.paid, axis=1), rows, bench.confidence)
+            paid = known.paid
+            overall = share_proportion(paid.mean(axis=1), paid.shape[1], bench.confidence)
         now = overall or rejection.accepted
         steps.append(MeasureStep(bench.names[best], reading, overall, rejection))
         left = [place for place in left if place != best]
+        if bench.settled(proved[0], known):
+            settled, proved = len(steps), (known, list(left))
         telling = bench.by_variance_explained(known, left)[:CONSIDERED]
         tried = bench.candidates(known, telling, with_instruments=WITH_INSTRUMENTS)
-    return tuple(steps), known, left
+    # Of several that were to tell together, those that came to nothing are not advised.
+    return tuple(steps[:settled]), *proved
+
+
+def _best_alone(tried: Mapping[int, Candidate], least: float) -> tuple[int, PricedReading] | None:
+    """Find the reading that gains most by itself, if it gains so much at least."""
+    worth = {
+        place: row.advised
+        for place, row in tried.items()
+        if row.advised is not None and row.advised.gain.value >= least
+    }
+    return max(worth.items(), key=lambda item: item[1].gain.value) if worth else None
 
 
 def _rejection(acceptance: Decision, known: Knowledge, confidence: float) -> Rejection:
     accepted = choices_with(acceptance, known) == ACCEPT
-    works = accepted & (acceptance.payoffs[..., ACCEPT] > 0.0)
+    works = np.where(accepted, 0.5 * (1.0 + acceptance.payoffs[..., ACCEPT]), 0.0)
     rows = np.count_nonzero(accepted, axis=1)
     share = proportion(accepted.shape[1] - rows, accepted.shape[1], confidence)
-    return Rejection(share, _share_of(np.count_nonzero(works, axis=1), rows, confidence))
+    return Rejection(share, _share_of(works.sum(axis=1), rows, confidence))
 
 
-def _share_of(passes: Counts, rows: Counts, confidence: float) -> Proportion:
+def _share_of(passes: Floats, rows: Counts, confidence: float) -> Proportion:
     """Share of passes among rows that differ in number between replicates (r,).
 
     The ratio of the sums, with Student's t on the residuals ``passes - value rows`` over the mean
     number of rows (the ratio estimator of survey sampling, Cochran 1977, 6.3, from memory);
-    exact binomial bounds where ``proportion`` takes them.
+    exact binomial bounds where ``share_proportion`` takes them, of the whole numbers on both sides.
     """
-    total, pooled = int(passes.sum()), int(rows.sum())
+    total, pooled = round(float(passes.sum()), 6), int(rows.sum())
     if pooled == 0:
         return Proportion(float("nan"), 0.0, 1.0, "clopper-pearson", 0, 0)
+    total = min(max(total, 0.0), float(pooled))
     value = total / pooled
     if min(total, pooled - total) < FEWEST_EVENTS or int(rows.min()) == 0:
-        low, high = clopper_pearson(total, pooled, confidence)
-        return Proportion(value, low, high, "clopper-pearson", total, pooled)
+        low, _ = clopper_pearson(int(np.floor(total)), pooled, confidence)
+        _, high = clopper_pearson(int(np.ceil(total)), pooled, confidence)
+        return Proportion(value, low, high, "clopper-pearson", round(total), pooled)
     _, low_end, high_end = student(value + (passes - value * rows) / rows.mean(), confidence)
     return Proportion(
-        value, max(0.0, float(low_end)), min(1.0, float(high_end)), "student", total, pooled
+        value, max(0.0, float(low_end)), min(1.0, float(high_end)), "student", round(total), pooled
     )

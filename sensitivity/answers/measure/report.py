@@ -4,11 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from sensitivity.answers.finalists import physics_in_short
+from sensitivity.answers.levels import levels_table, sampled
 from sensitivity.answers.measure.find import Measuring
 from sensitivity.answers.measure.tables import alone_table, order_table, rejection_table
 from sensitivity.answers.measure.words import (
     RULE,
+    as_physics_may_turn_out,
     at_best,
+    does,
     gains_in_words,
     measure_verdict,
     without_gain_in_words,
@@ -28,7 +32,7 @@ def measure_page(found: Measuring, figures: Mapping[str, Figure], command: str) 
         found.plan,
         question=(
             "The question: which dimensions to measure, in which order and with what, so that the "
-            f"most {said.many} keep within every limit ({wanted_in_words(found.study)})?"
+            f"most {said.many} work ({wanted_in_words(found.study)})?"
         ),
         answer=measure_verdict(found),
         brief=[("Measure first", _first(found)), ("What it gains", _gains(found))],
@@ -47,6 +51,7 @@ def measure_page(found: Measuring, figures: Mapping[str, Figure], command: str) 
                     order_table(found),
                     Words(gains_in_words(found), quiet=True),
                     figures["measuring"],
+                    levels_table(found.levels, found.study),
                 ],
             ),
             Section("Each dimension by itself", _alone(found)),
@@ -76,13 +81,14 @@ def _first(found: Measuring) -> str:
 
 
 def _gains(found: Measuring) -> str:
-    before, said = wording.share_of_a_hundred(found.as_drawn), found.study.system.vocabulary
+    before, said = sampled(found.as_drawn), found.study.system.vocabulary
     if not found.steps:
-        return f"Nothing: {before} of 100 {said.many} keep within every limit, measured or not."
+        return f"Nothing: {before} of 100 {said.many} {does(found)}, measured or not."
     of = said.many if found.set_well is not None else f"{said.many} that are then {said.used}"
     return (
-        f"{wording.share_of_a_hundred(found.final)} of 100 {of} keep within every limit, against "
-        f"{before} as drawn, for {found.minutes:g} minutes of measuring."
+        f"{sampled(found.final)} of 100 {of} {does(found)}{as_physics_may_turn_out(found)}, "
+        f"against {before} as drawn{physics_in_short(found.levels)}, for {found.minutes:g} minutes "
+        "of measuring."
     )
 
 

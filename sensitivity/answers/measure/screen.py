@@ -13,15 +13,21 @@ from sensitivity.answers.measure.words import (
 from sensitivity.presentation.blocks import Block, Items, Words
 
 
+def _at_moments(found: Measuring) -> str:
+    moments = found.levels.moments
+    return f", all at the {moments:,} moments of their replicate" if moments > 1 else ""
+
+
 def measure_screen(found: Measuring) -> list[Block]:
-    """Tell in which order to measure, with what, and the yield after each reading."""
+    """Tell in which order to measure, with what, and how many work after each."""
     sampling = found.plan.sampling
-    count = 2 * sampling.points * sampling.replicates
+    count = found.as_drawn.rows
     tried = f", each at {len(found.settings.points)} settings" if found.settings else ""
     blocks: list[Block] = [
         Words(
-            f"{sampling.replicates} replicates of {sampling.points} points, {count:,} "
-            f"{found.study.system.vocabulary.many}{tried}; seed {found.plan.seed}",
+            f"{sampling.replicates} replicates of {sampling.points} points; {count:,} "
+            f"{found.study.system.vocabulary.many}{_at_moments(found)}{tried}; seed "
+            f"{found.plan.seed}",
             quiet=True,
         ),
         order_table(found),

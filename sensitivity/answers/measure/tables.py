@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from sensitivity.answers.levels import moments_in_words
 from sensitivity.answers.measure.find import MeasureStep, Measuring, Rejection
-from sensitivity.answers.measure.words import accepted_in_words
+from sensitivity.answers.measure.words import accepted_in_words, does
 from sensitivity.answers.settings_words import adjustable_in_words, as_drawn, settings_in_lines
 from sensitivity.presentation import cells, wording
 from sensitivity.presentation.cells import NOTHING
@@ -12,12 +13,12 @@ from sensitivity.pricing.value_of_readings import Candidate, PricedReading
 from sensitivity.system.vocabulary import Vocabulary
 
 GAINS = "gains, of 100"
-REJECTED, ACCEPTED = "left_unlit", "yield_of_those_lit"
-"""Names in files of the share rejected, and of the yield of those accepted."""
+REJECTED, ACCEPTED = "left_unlit", "works_of_those_lit"
+"""Names in files of the share rejected, and of the share of those accepted that works."""
 
 
 def order_table(found: Measuring) -> Table:
-    """Lay out the order of measuring, with the yield after each reading."""
+    """Lay out the order of measuring, with the share that works after each reading."""
     first = (
         Column("measured", ("step", "dimension")),
         Column("with", ("instrument",)),
@@ -26,7 +27,7 @@ def order_table(found: Measuring) -> Table:
     )
     said = found.study.system.vocabulary
     if found.set_well is None:
-        rejected, accepted = _rejection_heads(said)
+        rejected, accepted = _rejection_heads(found)
         return Table(
             "order",
             "Measure in this order, and remake what is likelier to fail than to work",
@@ -44,7 +45,7 @@ def order_table(found: Measuring) -> Table:
         )
     columns = (
         *first,
-        cells.interval_column("keeps within every limit", "yield"),
+        cells.interval_column(share_head(found), "works"),
         Column("", cells.interval_keys(REJECTED), seen="file"),
         Column("", cells.interval_keys(ACCEPTED), seen="file"),
     )
@@ -67,8 +68,16 @@ def order_table(found: Measuring) -> Table:
     return Table("order", title, columns, rows)
 
 
-def _rejection_heads(said: Vocabulary) -> tuple[str, str]:
-    return f"not {said.used}", f"of those {said.used} keep within"
+def share_head(found: Measuring) -> str:
+    """Head a column of shares that work."""
+    if found.levels.one_level:
+        return "keeps every limit"
+    return f"works, in {moments_in_words(found.levels.keeps)}"
+
+
+def _rejection_heads(found: Measuring) -> tuple[str, str]:
+    used = found.study.system.vocabulary.used
+    return f"not {used}", f"of those {used} {does(found)}"
 
 
 def _unfiled(*texts: str) -> Row:
@@ -127,7 +136,7 @@ def rejection_table(found: Measuring, at: str) -> Table:
     return Table(
         "rejection",
         f"Or with {at} for all, and what is likelier to fail than to work remade",
-        tuple(map(Column, ("measured so far", *_rejection_heads(said)))),
+        tuple(map(Column, ("measured so far", *_rejection_heads(found)))),
         tuple(rows),
     )
 

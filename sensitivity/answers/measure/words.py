@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 from itertools import groupby
 
+from sensitivity.answers.finalists import physics_in_short
+from sensitivity.answers.levels import moments_in_words, sampled
 from sensitivity.answers.measure.find import MeasureStep, Measuring, Rejection
 from sensitivity.answers.settings_words import adjustable_in_words, settings_in_words
 from sensitivity.engine.intervals import Proportion
@@ -13,7 +16,8 @@ from sensitivity.system.vocabulary import Vocabulary
 
 RULE = (
     "The dimension whose reading gains most, given those read before; with the instrument of "
-    "fewest minutes whose gain lies in the interval of the best one's. Choices are made by some "
+    "fewest minutes whose gain lies in the interval of the best one's. Where none gains by itself, "
+    "those that gain together are read in turn. Choices are made by some "
     "replicates and scored on the others. It stops at the target, where no gain is settled at the "
     "confidence shared out among all dimensions, or where none saves one in fifty of what fails."
 )
@@ -34,7 +38,37 @@ def readings_in_words(steps: Iterable[MeasureStep]) -> str:
 def measure_verdict(found: Measuring) -> str:
     """Say in shop words what to measure, with what, and what comes of it."""
     words = _lighting_verdict(found) if found.set_well is None else _setting_verdict(found)
-    return f"{words} {_closing(found)}".rstrip()
+    return " ".join([*barred_in_words(found), words, _closing(found)]).rstrip()
+
+
+def barred_in_words(found: Measuring) -> list[str]:
+    """Say first which limits that hurt left settings out; nothing where none did."""
+    texts = []
+    for limit in found.barred:
+        because = f" ({limit.because})" if limit.because else ""
+        texts.append(
+            f"This can hurt: {wording.in_words(limit.result)} may break its limit{because} at "
+            f"{wording.out_of_a_hundred(limit.ceiling)} moments; settings that break it more often "
+            "were left out, whatever they gain."
+        )
+    return texts
+
+
+def does(found: Measuring) -> str:
+    """Say what is counted: those that ``work``, or ``keep every limit`` where that is the same."""
+    return "keep every limit" if found.levels.one_level else "work"
+
+
+def to_work_in_words(found: Measuring) -> str:
+    """Say what it is to work; empty where it is to keep every limit."""
+    if found.levels.one_level:
+        return ""
+    return f"To work is to keep every limit in {moments_in_words(found.levels.keeps)}."
+
+
+def as_physics_may_turn_out(found: Measuring) -> str:
+    """Write the band of what comes of the last step; empty where no doubt is stated."""
+    return physics_in_short(replace(found.levels, band=found.band))
 
 
 def _setting_verdict(found: Measuring) -> str:
@@ -45,21 +79,28 @@ def _setting_verdict(found: Measuring) -> str:
         if found.set_well.gain.low > 0.0
         else "and no setting that is settled beats it"
     )
-    many = found.study.system.vocabulary.many
-    start = f"Of 100 {many} {drawn} keep within every limit as drawn, {better}."
+    start = f"{_drawn_in_words(found, drawn)}, {better}."
     if not found.steps:
-        return start
+        return f"{start} {to_work_in_words(found)}".rstrip()
     return (
         f"{start} Measure {readings_in_words(found.steps)}, and set "
-        f"{adjustable_in_words(found.settings)} to suit: "
-        f"{wording.share_of_a_hundred(found.final)} of 100, for {_minutes(found)} of measuring."
-    )
+        f"{adjustable_in_words(found.settings)} to suit: {sampled(found.final)} of 100 "
+        f"{does(found)}{as_physics_may_turn_out(found)}, for {_minutes(found)} of measuring. "
+        f"{to_work_in_words(found)}"
+    ).rstrip()
+
+
+def _drawn_in_words(found: Measuring, drawn: str) -> str:
+    many = found.study.system.vocabulary.many
+    return f"Of 100 {many} {drawn} {does(found)} as drawn{physics_in_short(found.levels)}"
 
 
 def _lighting_verdict(found: Measuring) -> str:
     drawn = _of_100(found.as_drawn)
     said = found.study.system.vocabulary
-    start = f"Of 100 {said.many} {drawn} keep within every limit as drawn, and nothing can be set."
+    start = f"{_drawn_in_words(found, drawn)}, and nothing can be set."
+    if working := to_work_in_words(found):
+        start += f" {working}"
     if found.as_drawn.value < 0.5:
         start += ' More fail than work: move a nominal first, by "spiritlevel window".'
     if not found.steps:
@@ -68,11 +109,10 @@ def _lighting_verdict(found: Measuring) -> str:
     told = f"{start} Measure {readings_in_words(found.steps)}, {_minutes(found)} of it"
     if rejection.accepted.rows == 0:
         return f"{told}: whatever is read, it is likelier to fail than to work."
-    accepted = wording.share_of_a_hundred(rejection.accepted)
     return (
         f"{told}, and remake what is likelier to fail than to work: {_of_100(rejection.share)} of "
-        f"100 stay {said.unused}, and of 100 that are {said.used} {accepted} keep within every "
-        "limit."
+        f"100 stay {said.unused}, and of 100 that are {said.used} {sampled(rejection.accepted)} "
+        f"{does(found)}{as_physics_may_turn_out(found)}."
     )
 
 
@@ -113,7 +153,7 @@ def _of_100(share: Proportion) -> str:
 
 
 def accepted_in_words(rejection: Rejection, said: Vocabulary) -> str:
-    """Write the yield of those accepted, where there are any."""
+    """Write how many of those accepted work, where there are any."""
     if rejection.accepted.rows == 0:
         return f"none is {said.used}"
     return wording.percent(rejection.accepted)
