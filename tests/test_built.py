@@ -21,6 +21,7 @@ from sensitivity.engine.plan import plan_run
 from sensitivity.errors import CallError
 from sensitivity.presentation.page import render
 from sensitivity.pricing.assembly_settings import AssemblySettings
+from sensitivity.pricing.finalists import Finalists, priced_in_parts
 from sensitivity.pricing.variants import VariantPasses, run_variants
 from sensitivity.spreads.spread import normal, quantile, share_below
 from sensitivity.study.file import read_study
@@ -95,9 +96,10 @@ def test_a_reading_is_what_measured_in_a_study_is(linear):
     drawn = [summary.passes_all for summary in run_replicates(plan_run(study), workers=1)]
     assert passes[0] != drawn
     found = find_built(study, readings(study, x1="0.05 mm, digital_caliper"), options=ONE)
-    assert found.now.passes == sum(passes[0])
-    assert found.as_drawn.passes == sum(drawn)
-    assert found.change.value == pytest.approx(found.now.value - found.as_drawn.value, abs=1e-12)
+    assert found.now.share.passes == sum(passes[0])
+    assert found.drawn.share.passes == sum(drawn)
+    change = found.now.works.value - found.drawn.works.value
+    assert found.change.value == pytest.approx(change, abs=1e-9)
 
 
 def test_units_and_instruments_in_other_units(linear):
@@ -173,7 +175,10 @@ def test_best_setting_is_scored_on_replicates_it_was_not_chosen_by():
         passes = VariantPasses(
             100, together, together[..., None], together * 0, together * 0, confidence=0.95
         )
-        given_.append(_best(passes, settings).overall.value)
+        best = _best(passes, settings)
+        table = Finalists(0.99, together / 100, 100, 0.95)
+        assert _best(table, settings).overall.value == pytest.approx(best.overall.value)
+        given_.append(best.overall.value)
         largest.append(together[:, 2:].mean(axis=0).max() / 100)
     error = np.std(given_, ddof=1) / np.sqrt(60)
     assert abs(np.mean(given_) - 0.5) < 3.0 * error
@@ -348,12 +353,17 @@ def test_drawing_keeps_the_correlation_that_the_readings_end(linear):
     found = find_built(
         study, readings(study, x1="0 mm, vernier_caliper", x2="0 mm, vernier_caliper"), options=ONE
     )
-    alone = run_variants(plan_run(study, indices=False), [], options=ONE).overall(0)
-    assert (found.as_drawn.value, found.as_drawn.passes) == (alone.value, alone.passes)
-    assert found.change.value == pytest.approx(found.now.value - alone.value)
+    plan = plan_run(study, indices=False)
+    assert found.drawn.share == run_variants(plan, [], options=ONE).overall(0)
+
+    def works(plan):
+        return priced_in_parts(plan, [], keeps=0.99, parts=256, options=ONE).works(0)
+
+    assert found.drawn.works == works(plan)
+    assert found.change.value == pytest.approx(found.now.works.value - found.drawn.works.value)
     # Sampled without it the drawing would be far from what it is.
     apart = plan_run(replace(study, correlations=()), indices=False)
-    assert abs(run_variants(apart, [], options=ONE).overall(0).value - alone.value) > 0.1
+    assert abs(works(apart).value - found.drawn.works.value) > 0.1
 
 
 # --- in Python ----------------------------------------------------------------------------------
@@ -372,7 +382,7 @@ def test_answer_is_one_value_with_its_tables(linear, tmp_path):
     measured, settings = answer.tables()["measured"], answer.tables()["settings"]
     assert list(measured["input"]) == ["x1", "x2"]
     assert list(measured["measured"]) == [0.05, 0.0]
-    assert list(settings["yield"]) == [share.value for share in answer.found.at_settings]
+    assert list(settings["works"]) == [share.value for share in answer.found.at_settings]
     assert settings.attrs["units"]["shim"] == "mm"
     matters = answer.tables()["matters_now"]
     assert set(matters[matters["measured"]]["input_or_group"]) == {"x1", "x2"}

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 
 from sensitivity.presentation import wording
 from sensitivity.pricing.assembly_settings import AssemblySettings
-from sensitivity.study.study import Input
+from sensitivity.study.study import Input, Limit
 
 
 def settings_in_words(at: Mapping[str, float], inputs: Iterable[Input]) -> str:
@@ -37,6 +37,19 @@ def _each_in_words(at: Mapping[str, float], inputs: Iterable[Input]) -> list[str
         f"{wording.in_words(name)} at {wording.with_unit(wording.significant(value), units[name])}"
         for name, value in at.items()
     ]
+
+
+def settings_left_out(barred: Iterable[Limit]) -> list[str]:
+    """Say which limits that hurt left settings out; nothing where none did."""
+    texts = []
+    for limit in barred:
+        because = f" ({limit.because})" if limit.because else ""
+        texts.append(
+            f"This can hurt: {wording.in_words(limit.result)} may break its limit{because} at "
+            f"{wording.out_of_a_hundred(limit.ceiling)} moments; settings that break it more often "
+            "were left out, whatever they gain."
+        )
+    return texts
 
 
 def as_drawn(settings: AssemblySettings | None) -> dict[str, float]:

@@ -49,10 +49,14 @@ from sensitivity.engine.verdicts import Counting, audit_numbers, counting_for
 from sensitivity.pricing.assembly_settings import (
     Assemblies,
     AssemblySettings,
+    assembly_settings_of,
     check_size,
+    most_serving,
     sample_assemblies,
     scaled,
+    without_danger,
 )
+from sensitivity.study.study import Limit
 
 Floats = NDArray[np.float64]
 Places = NDArray[np.intp]
@@ -69,6 +73,24 @@ DOUBT_POINTS = 128
 """Points of the model inputs, over all replicates of a band."""
 BUILDS_EACH, BUILDS_OF_ONE_LEVEL = 128, 1024
 """Parts at each point, and where there are no moments."""
+
+
+def settings_to_try(
+    plan: Plan, *, options: RunOptions = DEFAULTS
+) -> tuple[AssemblySettings | None, tuple[Limit, ...]]:
+    """Lay out the settings that no limit that hurts forbids, and name the limits that forbid some.
+
+    As many as a table of verdicts has where there are moments; None where nothing can be set.
+    """
+    settings = assembly_settings_of(plan)
+    barred: tuple[Limit, ...] = ()
+    if settings is None:
+        return None, ()
+    if any(limit.hurts for limit in plan.limits):
+        settings, barred = without_danger(plan, settings, options=options)
+    if of_kinds(plan, "running"):
+        settings = most_serving(plan, settings, MOST_SETTINGS)
+    return settings, barred
 
 
 @dataclass(frozen=True)

@@ -163,7 +163,7 @@ def with_band(
         works=works,
         share=share,
         keeps=keeps,
-        moments=1,
+        moments=counting_for(plan, keeps).moments,
         parts=works.rows // plan.sampling.replicates,
         evaluations=0,
         correction=0.0,

@@ -8,11 +8,12 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from scipy import integrate, stats
+from scipy import integrate, optimize, stats
 
 from sensitivity.answers.built.conformity import conformance_probability, conformity, guard_band
 from sensitivity.answers.built.find import find_built
 from sensitivity.answers.built.readings import heard_in_call, read_measured
+from sensitivity.answers.built.words import built_verdict
 from sensitivity.engine.options import RunOptions
 from sensitivity.spreads.spread import bounded, normal
 from sensitivity.study.file import read_study
@@ -161,7 +162,9 @@ def test_yield_of_a_linear_gap_with_two_parts_read(tmp_path):
     whole = np.sqrt(14.0 * SIGMA**2 + SHIM_SIGMA**2)
     drawn = 2.0 * PHI(T / whole) - 1.0
     now = PHI((T - mean) / w) - PHI((-T - mean) / w)
-    assert found.as_drawn.value == pytest.approx(drawn, abs=0.004)
+    assert found.now.one_level == "no running inputs"
+    assert found.now.works == found.now.share
+    assert found.drawn.value == pytest.approx(drawn, abs=0.004)
     assert found.now.value == pytest.approx(now, abs=0.004)
     assert found.change.low <= now - drawn + 0.002
     assert found.change.high >= now - drawn - 0.002
@@ -171,3 +174,63 @@ def test_yield_of_a_linear_gap_with_two_parts_read(tmp_path):
     assert found.best.overall.value == pytest.approx(best, abs=0.004)
     assert abs(found.best.gain.value - (best - now)) < 1.5 * found.best.gain.half_width + 0.001
     assert best > 2.0 * PHI(T / w) - 1.0 - 0.01
+
+
+RUNNING, DOUBT = 0.02, 0.02
+
+
+def test_parts_that_work_of_a_linear_gap_with_two_parts_read(tmp_path):
+    """As above, with x3 of the moment: a part works if it keeps at 99 of 100 moments.
+
+    Its chance at a moment, Phi((T - b)/s) - Phi((-T - b)/s), falls with |b|; it works up to b*
+    where that is 0.99. What a part is off by, b, is normal about 3 y1 - 2 y2 + shim with variance
+    13 u^2 + sigma_s^2, and 0.02 mm of what the models do not know moves it, m: the share that works
+    has the 5 and 95 % quantiles over m that W(m) = Phi((b* - b - m)/w) - Phi((-b* - b - m)/w) has.
+    """
+    study = linear_study(tmp_path)
+    text = study.text.replace(
+        f'[inputs.x3]\nnominal = "0 mm"\nstandard_deviation = "{SIGMA} mm"\n',
+        f'[inputs.x3]\nnominal = "0 mm"\nstandard_deviation = "{RUNNING} mm"\nkind = "running"\n'
+        f'[inputs.nominal_gap]\nnominal = "0 mm"\nstandard_deviation = "{DOUBT} mm"\n'
+        'kind = "model"\n',
+    )
+    path = tmp_path / "moments.toml"
+    path.write_text(text, encoding="utf-8")
+    study = read_study(path, (MODELS,))
+    heard = heard_in_call(
+        ["x1=0.01 mm", "x2=0 mm"],
+        [f"{name}=small_hole_gauge_and_micrometer" for name in ("x1", "x2")],
+    )
+    found = find_built(study, read_measured(study, heard), options=ONE)
+
+    def kept(b):
+        return PHI((T - b) / RUNNING) - PHI((-T - b) / RUNNING)
+
+    verge = optimize.brentq(lambda b: kept(b) - 0.99, 0.0, T)
+    mean, own = 0.03, np.sqrt(13.0 * U**2 + SHIM_SIGMA**2)
+
+    def works(off, w):
+        return PHI((verge - off) / w) - PHI((-verge - off) / w)
+
+    whole = np.hypot(own, DOUBT)
+    now = works(mean, whole)
+    drawn = works(0.0, np.sqrt(13.0 * SIGMA**2 + SHIM_SIGMA**2 + DOUBT**2))
+    at_a_moment = PHI((T - mean) / np.hypot(whole, RUNNING)) - PHI(
+        (-T - mean) / np.hypot(whole, RUNNING)
+    )
+    assert now == pytest.approx(found.now.value, abs=1.5 * found.now.half_width)
+    assert found.drawn.value == pytest.approx(drawn, abs=1.5 * found.drawn.half_width)
+    assert found.now.share.value == pytest.approx(at_a_moment, abs=0.004)
+    assert at_a_moment > now + 0.2
+    assert abs(found.change.value - (now - drawn)) < 1.5 * found.change.half_width
+    assert found.best.at["shim"] == pytest.approx(-mean, abs=0.021)
+    best = works(mean + found.best.at["shim"], whole)
+    assert found.best.overall.value == pytest.approx(best, abs=1.5 * found.best.overall.half_width)
+    assert found.there.works == found.best.overall
+    # W(m) as measured falls with m from -verge on; set well it falls with |m|.
+    ends = works(mean + DOUBT * np.array([1.644854, -1.644854]), own)
+    for band, exact in zip((found.now.band.low, found.now.band.high), ends, strict=True):
+        assert band.low - 0.03 <= exact <= band.high + 0.03
+    assert f"{100 * found.now.value:.1f}"[:3] in built_verdict(found)
+    assert "99 of 100 moments of running" in built_verdict(found)
+    assert "as the physics may turn out" in built_verdict(found)

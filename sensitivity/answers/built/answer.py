@@ -23,7 +23,7 @@ from sensitivity.study.study import Study
 
 @dataclass(frozen=True, repr=False)
 class BuiltAnswer(Answer[Built]):
-    """How it stands with what was measured: the yield now, what matters now, where to set it."""
+    """How it stands with what was measured: how many work, what matters now, where to set it."""
 
     command: ClassVar[str] = "built"
 
@@ -33,7 +33,7 @@ class BuiltAnswer(Answer[Built]):
         return built_verdict(self.found)
 
     def screen(self) -> Sequence[Block]:
-        """The parts, the yields, what matters now, and the verdict."""
+        """The parts, how many work, what matters now, and the verdict."""
         return built_screen(self.found)
 
     def page(self) -> Page:
@@ -43,7 +43,7 @@ class BuiltAnswer(Answer[Built]):
         return built_page(self.found, self.drawings, self.repeat)
 
     def body(self) -> dict[str, Any]:
-        """Parts, yields and what matters now, as plain values."""
+        """Parts, how many work and what matters now, as plain values."""
         return built_body(self.found)
 
     def _sheets(self) -> Sequence[Table]:

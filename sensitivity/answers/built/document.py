@@ -6,33 +6,40 @@ from typing import Any
 
 from sensitivity.answers.built.find import Built, Part
 from sensitivity.answers.built.words import RULE, measured_names
+from sensitivity.answers.finalists import works_value
+from sensitivity.answers.levels import levels_value
 from sensitivity.presentation.json_values import estimate_value, proportion_value
 
 
 def built_body(found: Built) -> dict[str, Any]:
     """Lay out how it stands as plain values, in the models' units."""
-    best, done = found.best, measured_names(found)
+    best, there, done = found.best, found.there, measured_names(found)
+    keeps = found.now.keeps
     return {
         "rule": RULE,
         "measured": {part.measured.item.name: _part(part) for part in found.parts},
-        "yield_as_drawn": proportion_value(found.as_drawn),
-        "yield": proportion_value(found.now),
+        "yield_as_drawn": proportion_value(found.drawn.share),
+        "works_as_drawn": levels_value(found.drawn),
+        "yield": proportion_value(found.now.share),
+        "works": levels_value(found.now),
         "change": estimate_value(found.change),
         "best_setting": None
-        if best is None
+        if best is None or there is None
         else {
             "at": dict(best.at),
             "better": found.set_well is not None,
-            "yield": proportion_value(best.overall),
+            "yield": proportion_value(there.share),
+            "works": levels_value(there),
             "gain": estimate_value(best.gain),
             "level_with_best": None if best.level is None else list(best.level),
         },
         "settings": [
-            {"at": found.settings.at(place), "yield": proportion_value(share)}
+            {"at": found.settings.at(place), "works": works_value(share, keeps)}
             for place, share in enumerate(found.at_settings)
         ]
         if found.settings is not None
         else [],
+        "settings_left_out_by": [limit.result for limit in found.barred],
         "matters_now": {
             "measured_by": found.ranking.measured_by,
             "note": found.ranking.note,

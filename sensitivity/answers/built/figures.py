@@ -1,4 +1,4 @@
-"""Figures of ``built``: each measured part in its tolerance, and the yield at each setting."""
+"""Figures of ``built``: each measured part in its tolerance, and how many work at each setting."""
 
 from __future__ import annotations
 
@@ -38,7 +38,7 @@ def built_figures(found: Built) -> list[Drawn]:
     """Draw the one figure there is."""
     words = "Each reading in its drawn spread, with how far the instrument may be out"
     if _one_setting(found):
-        words += "; below, the yield at each setting, as measured"
+        words += "; below, how many work at each setting, as measured"
     with figure_style():
         return [Drawn("built", to_svg(built_figure(found)), words)]
 
@@ -48,7 +48,7 @@ def _one_setting(found: Built) -> bool:
 
 
 def built_figure(found: Built) -> Figure:
-    """Parts in their tolerances above and, where one input is to be set, the yield below."""
+    """Parts in their tolerances above and, where one input is to be set, how many work below."""
     one_setting = _one_setting(found)
     height = 1.3 + 0.42 * len(found.parts)
     figure = new_figure(7.2, height + (3.0 if one_setting else 0.0))
@@ -89,7 +89,7 @@ def parts_axes(axes: Axes, parts: tuple[Part, ...]) -> None:
 
 
 def setting_axes(axes: Axes, found: Built) -> None:
-    """Draw the yield at each setting, as measured."""
+    """Draw how many work at each setting, as measured."""
     assert found.settings is not None
     item, x = found.settings.inputs[0], found.settings.points[:, 0]
     shares = found.at_settings
@@ -102,10 +102,10 @@ def setting_axes(axes: Axes, found: Built) -> None:
         linewidth=0,
     )
     axes.plot(x, [100 * share.value for share in shares], color=GOOD, linewidth=2.0)
-    axes.plot([item.nominal], [100 * found.now.value], "o", color=BAD)
+    axes.plot([item.nominal], [100 * found.now.works.value], "o", color=BAD)
     axes.annotate(
         "as drawn",
-        (item.nominal, 100 * found.now.value),
+        (item.nominal, 100 * found.now.works.value),
         xytext=(6, -10),
         textcoords="offset points",
         color=BAD_TEXT,
@@ -128,5 +128,5 @@ def setting_axes(axes: Axes, found: Built) -> None:
     axes.set_ylim(0, 102)
     axes.set_xlim(float(x[0]), float(x[-1]))
     axes.set_xlabel(wording.with_unit(wording.in_words(item.name) + ",", item.unit))
-    axes.set_ylabel("keep within every limit, %")
+    axes.set_ylabel("keep every limit, %" if found.now.one_level else "work, %")
     axes.set_title("Where to set it, as measured")

@@ -8,6 +8,11 @@ two would narrow the spread by the word of a process that may have slipped.) An 
 than the drawing's own spread therefore tells less than the drawing, and is named.
 
 An adjustable input that was measured counts as set, and is left where it is.
+
+Settings are tried on the same parts at the same moments and judged by how many of them work, as
+are the figures before and after: 512 parts a replicate (256 where several inputs are set), at 33
+settings at most, those that serve the most assemblies at a moment each. What matters now is told
+by the moments alike.
 """
 
 from __future__ import annotations
@@ -20,36 +25,40 @@ from numpy.typing import NDArray
 
 from sensitivity.answers.built.conformity import Conformity, conformity
 from sensitivity.answers.built.readings import Measured
-from sensitivity.engine.intervals import Estimate, Proportion, proportion
+from sensitivity.engine.intervals import Estimate, Proportion
 from sensitivity.engine.monte_carlo import run_replicates
 from sensitivity.engine.options import DEFAULTS, RunOptions
 from sensitivity.engine.plan import Plan, plan_run
 from sensitivity.engine.result import assemble
+from sensitivity.engine.two_levels import TwoLevels, share_proportion
 from sensitivity.errors import CallError
 from sensitivity.pricing.assembly_settings import (
     AssemblySettings,
     BestSetting,
-    assembly_settings_of,
     place_of_best,
     set_at,
 )
+from sensitivity.pricing.assembly_verdicts import parts_of, settings_to_try
+from sensitivity.pricing.finalists import Finalists, paired_difference, priced_in_parts
 from sensitivity.pricing.instruments import instruments_for
+from sensitivity.pricing.priced import one_level, with_band
 from sensitivity.pricing.ranking import Ranking, rank
 from sensitivity.pricing.value_of_information import fold_of
 from sensitivity.pricing.variants import (
     Variant,
     VariantPasses,
+    at_setting,
     moved_difference,
     passes_difference,
     run_variants,
 )
 from sensitivity.spreads.workshop import workshop_spread
-from sensitivity.study.study import Study
+from sensitivity.study.study import Limit, Study
 
-Counts = NDArray[np.int64]
+Floats = NDArray[np.float64]
 
 LEVEL = 0.01
-"""A yield less than one point in a hundred below the best counts as level with it."""
+"""A share less than one point in a hundred below the best counts as level with it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,16 +85,20 @@ class Built:
         With the readings in it.
     parts : tuple of Part
         What was measured.
-    as_drawn, now : Proportion
-        Yield before anything was measured, and of those that read as this one does.
+    drawn, now : TwoLevels
+        How many work before anything was measured, and of those that read as this one does.
     change : Estimate
-        The one less the other.
+        The parts that work of the latter less those of the former.
     settings : AssemblySettings or None
         Those tried of what is still to be set; None where nothing is.
     at_settings : tuple of Proportion
-        Yield at each of them.
+        How many work at each of them.
     best : BestSetting or None
-        The best of them; ``level`` ends where the yield is a point in a hundred below.
+        The best of them; ``level`` ends where a point in a hundred fewer work.
+    there : TwoLevels or None
+        How many work at the best.
+    barred : tuple of Limit
+        Limits that hurt, by which settings were left out.
     ranking : Ranking
         What matters now, with the adjustable inputs at their best if that is better.
     """
@@ -93,13 +106,15 @@ class Built:
     study: Study
     plan: Plan
     parts: tuple[Part, ...]
-    as_drawn: Proportion
-    now: Proportion
+    drawn: TwoLevels
+    now: TwoLevels
     change: Estimate
     settings: AssemblySettings | None
     at_settings: tuple[Proportion, ...]
     best: BestSetting | None
     ranking: Ranking
+    there: TwoLevels | None = None
+    barred: tuple[Limit, ...] = ()
 
     @property
     def set_well(self) -> BestSetting | None:
@@ -163,25 +178,28 @@ def find_built(
         raise CallError(f"{study.name} states no limits, so no reading can tell good from bad")
     now = study_with_readings(study, measured)
     plan = plan_run(now)
-    settings = assembly_settings_of(plan)
+    settings, barred = settings_to_try(plan, options=options)
     drawn: Variant = {
         one.item.name: one.item.nominal if one.item.spread is None else one.item.spread
         for one in measured
     }
-    variants = (drawn, *(settings.variants if settings is not None else ()))
-    passes = run_variants(plan, variants, options=options)
-    gain = passes.gain(1)
-    as_drawn, change = passes.overall(1), Estimate(-gain.value, -gain.high, -gain.low)
+    variants = settings.variants if settings is not None else ()
+    drawn_plan = None
     if now.correlations != study.correlations:
         # Readings end a correlation that the drawing had; the drawing is sampled with it.
         whole = replace(study, sampling=plan.sampling)
         drawn_plan = plan_run(whole, indices=False, columns=plan.columns)
-        before = run_variants(drawn_plan, [], options=options)
-        as_drawn = before.overall(0)
-        change = passes_difference(
-            passes.together[:, 0], before.together[:, 0], passes.rows, passes.confidence
-        )
-    best = None if settings is None else _best(passes, settings)
+    priced = _priced(
+        plan, (drawn, *variants), drawn_plan, study.keeps, parts_of(plan, settings), options
+    )
+    best = None if settings is None else _best(priced.counted, settings)
+    there: Variant = {}
+    if best is not None and settings is not None:
+        there = {item.name: at_setting(item, best.at[item.name]) for item in settings.inputs}
+    kept = run_variants(plan, [drawn, there], options=options)
+    kept_drawn = kept.overall(1)
+    if drawn_plan is not None:
+        kept_drawn = run_variants(drawn_plan, [], options=options).overall(0)
     at = best.at if best is not None and best.gain.low > 0.0 else {}
     set_study = replace(now, inputs=set_at(now.inputs, at))
     set_plan = replace(plan, inputs=set_study.inputs)
@@ -191,18 +209,72 @@ def find_built(
         executor=options.executor,
         progress=options.progress(),
     )
+
+    def banded(of: Plan, works: Proportion, share: Proportion, variant: Variant) -> TwoLevels:
+        if one_level(of):
+            share = works
+        return with_band(of, works, share, variant, keeps=study.keeps, options=options)
+
     return Built(
         study=now,
         plan=plan,
         parts=tuple(_part(one) for one in measured),
-        as_drawn=as_drawn,
-        now=passes.overall(0),
-        change=change,
+        drawn=banded(drawn_plan or plan, priced.drawn, kept_drawn, {} if drawn_plan else drawn),
+        now=banded(plan, _works(priced.counted, 0), kept.overall(0), {}),
+        change=priced.change,
         settings=settings,
-        at_settings=tuple(passes.overall(place) for place in range(2, len(variants) + 1)),
+        at_settings=tuple(_works(priced.counted, 2 + place) for place in range(len(variants))),
         best=best,
         ranking=rank(assemble(set_study, set_plan, summaries)),
+        there=None if best is None else banded(plan, best.overall, kept.overall(2), there),
+        barred=barred,
     )
+
+
+@dataclass(frozen=True)
+class _Priced:
+    """Parts that work as measured, as drawn and at each setting, and what measuring changed."""
+
+    counted: VariantPasses | Finalists
+    drawn: Proportion
+    change: Estimate
+
+
+def _priced(
+    plan: Plan,
+    variants: Sequence[Variant],
+    drawn_plan: Plan | None,
+    keeps: float,
+    parts: int,
+    options: RunOptions,
+) -> _Priced:
+    """Price what was drawn, the first of the variants, and each setting, the others.
+
+    Where nothing varies from moment to moment what keeps works.
+    """
+    if one_level(plan):
+        passes = run_variants(plan, variants, options=options)
+        if drawn_plan is None:
+            return _Priced(passes, passes.overall(1), _reversed(passes.gain(1)))
+        before = run_variants(drawn_plan, [], options=options)
+        change = passes_difference(
+            passes.together[:, 0], before.together[:, 0], passes.rows, passes.confidence
+        )
+        return _Priced(passes, before.overall(0), change)
+    found = priced_in_parts(plan, variants, keeps=keeps, parts=parts, options=options)
+    if drawn_plan is None:
+        return _Priced(found, found.works(1), _reversed(found.gain(1)))
+    alone = priced_in_parts(drawn_plan, [], keeps=keeps, parts=parts, options=options)
+    change = paired_difference(found.shares[:, 0], alone.shares[:, 0], parts, found.confidence)
+    return _Priced(found, alone.works(0), change)
+
+
+def _reversed(gain: Estimate) -> Estimate:
+    return Estimate(-gain.value, -gain.high, -gain.low)
+
+
+def _works(counted: VariantPasses | Finalists, place: int) -> Proportion:
+    return counted.overall(place) if isinstance(counted, VariantPasses) else counted.works(place)
 
 
 def _part(one: Measured) -> Part:
@@ -222,32 +294,42 @@ def _part(one: Measured) -> Part:
     return Part(one, found, deciding, coarse)
 
 
-def _best(passes: VariantPasses, settings: AssemblySettings) -> BestSetting:
-    """Find the best setting; its yield and gain are of a choice made without the replicate scored.
+def _best(counted: VariantPasses | Finalists, settings: AssemblySettings) -> BestSetting:
+    """Find the best setting; its share and gain are of a choice made without the replicate scored.
 
-    So the largest of many yields is not taken for the yield of the best.
+    So the largest of many shares is not taken for the share of the best.
     """
-    at_settings, rows = passes.together[:, 2:], passes.rows
+    if isinstance(counted, VariantPasses):
+        shares, rows = counted.together / counted.rows, counted.rows
+    else:
+        shares, rows = counted.shares, counted.parts
+    at_settings = shares[:, 2:]
     folds = fold_of(at_settings.shape[0])
-    chosen = np.array([place_of_best(at_settings[folds != fold].sum(axis=0)) for fold in folds])
+    chosen = np.array([_place_of_best(at_settings[folds != fold]) for fold in folds])
     replicates = np.arange(folds.size)
-    place = place_of_best(at_settings.sum(axis=0))
+    place = _place_of_best(at_settings)
     level = None
     if len(settings.inputs) == 1:
-        near = at_settings.sum(axis=0) >= at_settings.sum(axis=0).max() - LEVEL * rows * folds.size
-        values = settings.points[_run_about(near, place), 0]
+        means = at_settings.mean(axis=0)
+        values = settings.points[_run_about(means >= means.max() - LEVEL, place), 0]
         level = (float(values[0]), float(values[-1]))
+    there = at_settings[replicates, chosen]
+    if isinstance(counted, VariantPasses):
+        moved = (each[replicates, chosen + 2] for each in (counted.gained, counted.lost))
+        gain = moved_difference(*moved, rows, counted.confidence)
+    else:
+        gain = paired_difference(there, shares[:, 0], rows, counted.confidence)
     return BestSetting(
         at=settings.at(place),
-        overall=proportion(at_settings[replicates, chosen], rows, passes.confidence),
-        gain=moved_difference(
-            passes.gained[replicates, chosen + 2],
-            passes.lost[replicates, chosen + 2],
-            rows,
-            passes.confidence,
-        ),
+        overall=share_proportion(there, rows, counted.confidence),
+        gain=gain,
         level=level,
     )
+
+
+def _place_of_best(shares: Floats) -> int:
+    """Find the place of the setting (s,) at which most work, by replicate (r, s)."""
+    return place_of_best(np.round(shares.sum(axis=0), 9))
 
 
 def _run_about(near: NDArray[np.bool_], place: int) -> slice:

@@ -12,6 +12,8 @@ from sensitivity.answers.built.words import (
     coarse_in_words,
     still_to_measure,
 )
+from sensitivity.answers.finalists import of_which, physics_in_short
+from sensitivity.answers.levels import sampled
 from sensitivity.answers.report import answer_page, figures_of, wanted_in_words
 from sensitivity.answers.settings_words import settings_in_words
 from sensitivity.presentation import wording
@@ -63,13 +65,13 @@ def built_page(found: Built, figures: Mapping[str, Figure], command: str) -> Pag
 def _stands(found: Built) -> str:
     many = found.study.system.vocabulary.many
     text = (
-        f"{wording.share_of_a_hundred(found.now)} of 100 {many} that read like this one keep "
-        f"within every limit, against {wording.share_of_a_hundred(found.as_drawn)} before "
-        "anything was measured."
+        f"{sampled(found.now.works)} of 100 {many} that read like this one {of_which(found.now)}"
+        f"{physics_in_short(found.now)}, against {sampled(found.drawn.works)} before anything was "
+        "measured."
     )
     if found.set_well is not None:
         where = settings_in_words(found.set_well.at, found.study.inputs)
-        text += f" With {where}: {wording.share_of_a_hundred(found.set_well.overall)}."
+        text += f" With {where}: {sampled(found.set_well.overall)}."
     return text
 
 

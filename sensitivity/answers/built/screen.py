@@ -1,4 +1,4 @@
-"""What a terminal shows of ``built``: the parts, the yield now, what matters now, one sentence."""
+"""What a terminal shows of ``built``: the parts, how many work, what matters now, one sentence."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Tables of ``built``: the parts, the yields, the settings, what matters now."""
+"""Tables of ``built``: the parts, how many work, the settings, what matters now."""
 
 from __future__ import annotations
 
@@ -6,8 +6,10 @@ from math import isnan
 
 from sensitivity.answers.built.find import Built, Part
 from sensitivity.answers.built.words import measured_names, still_to_measure
+from sensitivity.answers.levels import band_ends, moments_in_words
 from sensitivity.answers.ranking_tables import MEASURES
 from sensitivity.answers.settings_words import as_drawn, settings_in_lines, settings_in_words
+from sensitivity.engine.two_levels import TwoLevels
 from sensitivity.presentation import cells, wording
 from sensitivity.presentation.table import Cell, Column, Row, Table
 from sensitivity.pricing.ranking import Ranked
@@ -70,26 +72,33 @@ def _probability(value: float) -> str:
 
 def yields_table(found: Built) -> Table:
     """Lay out, for readers, how likely it works before and after measuring, and set well."""
-    inputs, best = found.study.inputs, found.best
+    inputs, best, there = found.study.inputs, found.best, found.there
+    banded = any(levels.band is not None for levels in (found.drawn, found.now))
     rows = [
-        ("as drawn, nothing measured", "", "", wording.percent(found.as_drawn)),
+        ("as drawn, nothing measured", "", "", *_levels(found.drawn, banded)),
         (
             "as measured",
             settings_in_lines(as_drawn(found.settings), inputs),
             wording.gain_of_a_hundred(found.change),
-            wording.percent(found.now),
+            *_levels(found.now, banded),
         ),
     ]
-    if best is not None:
+    if best is not None and there is not None:
         rows.append(
             (
                 "as measured, set well",
                 settings_in_lines(best.at, inputs),
                 wording.gain_of_a_hundred(best.gain),
-                wording.percent(best.overall),
+                *_levels(there, banded),
             )
         )
-    heads = ("which", "set", "gains, of 100", "keeps within every limit")
+    single = found.now.one_level is not None
+    heads = ["which", "set", "gains, of 100"]
+    heads += ["keeps every limit"] if single else [works_head(found.now)]
+    if banded:
+        heads.append("as the physics may turn out")
+    if not single:
+        heads.append("keeps, at a moment")
     return Table(
         "yields",
         "How likely it works",
@@ -98,16 +107,33 @@ def yields_table(found: Built) -> Table:
     )
 
 
+def works_head(levels: TwoLevels) -> str:
+    """Head a column of shares that work."""
+    return f"works, in {moments_in_words(levels.keeps)}"
+
+
+def _levels(levels: TwoLevels, banded: bool) -> list[str]:
+    texts = [wording.percent(levels.works)]
+    if levels.band is not None:
+        low, high = band_ends(levels)
+        texts.append(f"{low} to {high} %" if low != high else f"{low} %")
+    elif banded:
+        texts.append("")
+    if levels.one_level is None:
+        texts.append(wording.percent(levels.share))
+    return texts
+
+
 def settings_table(found: Built) -> Table:
-    """Lay out, for files, the yield at each setting tried; no rows where nothing can be set."""
+    """Lay out, for files, how many work at each setting; no rows where nothing can be set."""
     inputs = () if found.settings is None else found.settings.inputs
     points = () if found.settings is None else found.settings.points.tolist()
     return Table(
         "settings",
-        "Yield at each setting, as measured",
+        "How many work at each setting, as measured",
         (
             *(Column("", (item.name,), item.unit) for item in inputs),
-            cells.interval_column("", "yield"),
+            cells.interval_column("", "works"),
         ),
         tuple(
             Row((*(cells.filed(value) for value in point), cells.percent(share)), shown=False)

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from sensitivity.answers.built.find import LEVEL, Built, Part
+from sensitivity.answers.finalists import of_which, physics_in_short
+from sensitivity.answers.levels import sampled
 from sensitivity.answers.settings_words import (
     adjustable_in_words,
     at_their_ends,
     settings_in_words,
+    settings_left_out,
 )
 from sensitivity.presentation import wording
 from sensitivity.pricing.ranking import Ranked
@@ -23,14 +26,16 @@ RULE = (
 
 def built_verdict(found: Built) -> str:
     """Say in shop words how it stands, where to set it, and whether the parts are good."""
-    drawn = wording.share_of_a_hundred(found.as_drawn)
+    drawn = sampled(found.drawn.works).replace(" (", ", ").replace(")", "")
+    drawn += physics_in_short(found.drawn)
     unsettled = found.change.low <= 0.0 <= found.change.high
     drawn += "; no change is settled" if unsettled else ""
     return " ".join(
         [
+            *settings_left_out(found.barred),
             f"Of 100 {found.study.system.vocabulary.many} that read as this one does, "
-            f"{wording.share_of_a_hundred(found.now)} keep within every limit as they stand "
-            f"({drawn.replace(' (', ', ').replace(')', '')}, before anything was measured).",
+            f"{sampled(found.now.works)} {of_which(found.now)} as they stand"
+            f"{physics_in_short(found.now)} ({drawn}, before anything was measured).",
             *_where_to_set(found),
             *_parts(found),
             _next(found),
@@ -48,7 +53,8 @@ def _where_to_set(found: Built) -> list[str]:
             return [f"Leave {names} as drawn: no setting is better."]
         return [f"Leave {names} as drawn: no better setting is settled; more --points may tell."]
     text = f"Set {settings_in_words(best.at, found.study.inputs)}: "
-    text += wording.share_of_a_hundred(best.overall)
+    text += sampled(best.overall)
+    text += physics_in_short(found.there) if found.there is not None else ""
     if best.level is not None and best.level[0] < best.level[1]:
         level = " to ".join(wording.significant(end) for end in best.level)
         text += f" ({wording.with_unit(level, found.settings.inputs[0].unit)} is as good)"

@@ -42,19 +42,16 @@ from sensitivity.pricing.assembly_settings import (
     Assemblies,
     AssemblySettings,
     BestSetting,
-    assembly_settings_of,
-    most_serving,
     place_of_best,
     sample_assemblies,
     set_at,
-    without_danger,
 )
 from sensitivity.pricing.assembly_verdicts import (
-    MOST_SETTINGS,
     VerdictTable,
     band_of_choices,
     band_parts,
     sample_verdicts,
+    settings_to_try,
 )
 from sensitivity.pricing.instruments import check_instruments, instruments_for
 from sensitivity.pricing.priced import with_band
@@ -230,7 +227,7 @@ def find_measuring(
     check_instruments(at_hand)
     items = measurable(study)
     plan = plan_run(study, indices=False)
-    settings, barred = _settings_to_try(plan, options)
+    settings, barred = settings_to_try(plan, options=options)
     names = tuple(item.name for item in items)
     table = sample_verdicts(plan, settings, names, keeps=study.keeps, options=options)
     assemblies = table.assemblies
@@ -281,23 +278,6 @@ def find_measuring(
     )
 
 
-def _settings_to_try(
-    plan: Plan, options: RunOptions
-) -> tuple[AssemblySettings | None, tuple[Limit, ...]]:
-    """Lay out the settings that no limit that hurts forbids, and name the limits that forbid some.
-
-    As many as a table of verdicts has where there are moments.
-    """
-    settings, barred = assembly_settings_of(plan), ()
-    if settings is None:
-        return None, ()
-    if any(limit.hurts for limit in plan.limits):
-        settings, barred = without_danger(plan, settings, options=options)
-    if of_kinds(plan, "running"):
-        settings = most_serving(plan, settings, MOST_SETTINGS)
-    return settings, barred
-
-
 def _with_band(
     plan: Plan, table: VerdictTable, works: Proportion, keeps: float, options: RunOptions
 ) -> TwoLevels:
@@ -305,8 +285,7 @@ def _with_band(
     if of_kinds(plan, "running"):
         at_moments = sample_assemblies(plan, None, (), options=options).as_drawn
         share = _share(at_moments, plan)
-    found = with_band(plan, works, share, keeps=keeps, orders=table.orders, options=options)
-    return replace(found, moments=table.counting.moments)
+    return with_band(plan, works, share, keeps=keeps, orders=table.orders, options=options)
 
 
 def _final_band(

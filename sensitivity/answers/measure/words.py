@@ -9,7 +9,11 @@ from itertools import groupby
 from sensitivity.answers.finalists import physics_in_short
 from sensitivity.answers.levels import moments_in_words, sampled
 from sensitivity.answers.measure.find import MeasureStep, Measuring, Rejection
-from sensitivity.answers.settings_words import adjustable_in_words, settings_in_words
+from sensitivity.answers.settings_words import (
+    adjustable_in_words,
+    settings_in_words,
+    settings_left_out,
+)
 from sensitivity.engine.intervals import Proportion
 from sensitivity.presentation import wording
 from sensitivity.system.vocabulary import Vocabulary
@@ -38,20 +42,7 @@ def readings_in_words(steps: Iterable[MeasureStep]) -> str:
 def measure_verdict(found: Measuring) -> str:
     """Say in shop words what to measure, with what, and what comes of it."""
     words = _lighting_verdict(found) if found.set_well is None else _setting_verdict(found)
-    return " ".join([*barred_in_words(found), words, _closing(found)]).rstrip()
-
-
-def barred_in_words(found: Measuring) -> list[str]:
-    """Say first which limits that hurt left settings out; nothing where none did."""
-    texts = []
-    for limit in found.barred:
-        because = f" ({limit.because})" if limit.because else ""
-        texts.append(
-            f"This can hurt: {wording.in_words(limit.result)} may break its limit{because} at "
-            f"{wording.out_of_a_hundred(limit.ceiling)} moments; settings that break it more often "
-            "were left out, whatever they gain."
-        )
-    return texts
+    return " ".join([*settings_left_out(found.barred), words, _closing(found)]).rstrip()
 
 
 def does(found: Measuring) -> str:
