@@ -63,8 +63,9 @@ def test_rare_failures_are_drawn_against_each_decisive_input():
     loose = replace(
         result.study,
         limits=tuple(
-            replace(limit, at_least=-1.0) if limit.result.endswith("_margin_all") else limit
+            replace(limit, at_least=-1.0)
             for limit in result.study.limits
+            if limit.result.endswith("_margin_all")
         ),
         sampling=replace(result.study.sampling, points=1024),
     )

@@ -206,7 +206,7 @@ def numbers(text):
 def test_statements_are_those_of_the_document(demo, page):
     told = page.said("Results against the limits")
     for name, output in demo[1]["outputs"].items():
-        if output["limit"] is None:
+        if output["limit"] is None or output["standard_deviation"]["estimate"] == 0.0:
             continue
         words = name.replace("_", " ").capitalize()
         statement = told[told.index(f"{words}:") :].partition("). ")[0]
@@ -219,7 +219,11 @@ def test_statements_are_those_of_the_document(demo, page):
         assert worst == pytest.approx(output["worst_case"][end], abs=step)
         assert output["limit"]["because"] in statement
         share = output["yield"]
-        value, lower, upper = numbers(statement.rpartition(": ")[2])
+        shown = numbers(statement.rpartition(": ")[2])
+        if share["estimate"] == 1.0:  # none failed: what is shown is the bound
+            assert shown[0] == pytest.approx(100 * (1 - share["interval"][0]), rel=0.06)
+            continue
+        value, lower, upper = shown
         assert value == pytest.approx(100 * (1 - share["estimate"]), rel=0.06)
         assert lower <= 100 * (1 - share["interval"][1]) + 1e-9
         assert upper >= 100 * (1 - share["interval"][0]) - 1e-9
@@ -227,8 +231,12 @@ def test_statements_are_those_of_the_document(demo, page):
 
 def test_doubts_stand_in_a_section_of_their_own(demo, page):
     told = page.said("What the physics does not know")
-    for name, item in demo[1]["inputs"].items():
-        assert (item["kind"] == "model") == (name.replace("_", " ") in told.partition("Model:")[0])
+    table = told.partition("Model:")[0]
+    names = {name: name.replace("_", " ") for name in demo[1]["inputs"]}
+    # The longest names first: "rise" is not named by "bubble rise factor".
+    for name in sorted(names, key=lambda one: -len(names[one])):
+        assert (demo[1]["inputs"][name]["kind"] == "model") == (names[name] in table), name
+        table = table.replace(names[name], "")
     assert "Plain hydrostatics" in told  # the models' own account
 
 
@@ -267,15 +275,15 @@ def test_every_input_is_drawn_small(demo, page):
 def test_what_hangs_on_a_doubt_is_counted_from_the_burners(demo, page):
     """Lowest and highest fifth of a triangular doubt, by SciPy's distribution."""
     burners = pd.read_csv(demo[0] / "samples.csv.gz")
-    item = demo[1]["inputs"]["air_entry_factor"]
+    item = demo[1]["inputs"]["cling_factor"]
     low, high = item["box"]
     triangle = stats.triang((item["nominal"] - low) / (high - low), low, high - low)
     told = page.said("What the physics does not know")
-    row = told[told.index("air entry factor 0.8") :]
+    row = told[told.index("cling factor 0.9") :]
     cells = re.findall(rf"{NUMBER} \({NUMBER} to {NUMBER}\)", row)[1:3]
     ends = (
-        burners.air_entry_factor <= triangle.ppf(0.2),
-        burners.air_entry_factor >= triangle.ppf(0.8),
+        burners.cling_factor <= triangle.ppf(0.2),
+        burners.cling_factor >= triangle.ppf(0.8),
     )
     for cell, rows in zip(cells, ends, strict=True):
         passed = burners.meets_all_limits[rows]
@@ -381,7 +389,7 @@ def test_results_of_a_run_have_axes_labels_and_limits(demo):
 
 @pytest.fixture(scope="module")
 def drawing(demo):
-    return ET.parse(demo[0] / "figures" / "drawing.svg").getroot()
+    return ET.parse(demo[0] / "figures" / "drawing_fuel_level.svg").getroot()
 
 
 def test_drawing_is_named_and_labelled(drawing):
@@ -418,7 +426,8 @@ def test_drawing_is_to_the_scale_of_its_bars(demo, drawing):
 def test_spread_is_shaded_by_many_burners(drawing):
     shaded = [group for group in drawing.iter(f"{SVG}g") if group.get("fill-opacity")]
     assert len(shaded) > 8
-    assert max(len(list(group)) for group in shaded) == 40
+    # 40 are drawn; one that shuts in air at another place too has other shapes, and is left out.
+    assert 38 <= max(len(list(group)) for group in shaded) <= 40
     assert all(float(group.get("fill-opacity")) < 0.2 for group in shaded)
 
 
