@@ -315,8 +315,8 @@ def _best(counted: VariantPasses | Finalists, settings: AssemblySettings) -> Bes
         level = (float(values[0]), float(values[-1]))
     there = at_settings[replicates, chosen]
     if isinstance(counted, VariantPasses):
-        moved = (each[replicates, chosen + 2] for each in (counted.gained, counted.lost))
-        gain = moved_difference(*moved, rows, counted.confidence)
+        gained, lost = (each[replicates, chosen + 2] for each in (counted.gained, counted.lost))
+        gain = moved_difference(gained, lost, rows, counted.confidence)
     else:
         gain = paired_difference(there, shares[:, 0], rows, counted.confidence)
     return BestSetting(
