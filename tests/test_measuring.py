@@ -27,6 +27,7 @@ from sensitivity.pricing.assembly_settings import (
     set_at,
 )
 from sensitivity.pricing.instruments import instruments_for, reading_errors
+from sensitivity.pricing.reading_bench import PricedReading, _advised
 from sensitivity.pricing.value_of_information import (
     Decision,
     cross_fitted_choices,
@@ -34,7 +35,6 @@ from sensitivity.pricing.value_of_information import (
     payoffs_taken,
     regressors,
 )
-from sensitivity.pricing.value_of_readings import PricedReading, _advised
 from sensitivity.spreads.workshop import workshop_table
 from sensitivity.study.file import read_study
 from sensitivity.study.study import Input

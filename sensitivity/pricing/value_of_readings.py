@@ -1,4 +1,4 @@
-"""What reading a dimension gains, on top of those read before, with each instrument.
+"""What readings gain, on top of those read before: the decisions they help, and what these pay.
 
 The decision that a reading helps is where to set what can be set or, where nothing can be, whether
 to accept the assembly at all; ``value_of_information`` estimates the gain.
@@ -6,15 +6,13 @@ to accept the assembly at all; ``value_of_information`` estimates the gain.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from sensitivity.engine.intervals import FEWEST_EVENTS, Estimate, estimate
 from sensitivity.pricing.assembly_settings import Assemblies, AssemblySettings
-from sensitivity.pricing.instruments import reading_errors
 from sensitivity.pricing.value_of_information import (
     Decision,
     cross_fitted_choices,
@@ -23,7 +21,6 @@ from sensitivity.pricing.value_of_information import (
     regressors,
 )
 from sensitivity.pricing.variants import moved_difference
-from sensitivity.spreads.workshop import WorkshopEntry
 
 Floats = NDArray[np.float64]
 Counts = NDArray[np.int64]
@@ -39,31 +36,6 @@ ROUNDING = 1e-6
 
 FARTHEST = 2.0
 """Standard deviations beyond which a margin makes no difference to acceptance."""
-
-
-@dataclass(frozen=True, slots=True)
-class PricedReading:
-    """An instrument, the minutes of one reading, and what the reading gains."""
-
-    instrument: str
-    minutes: float
-    gain: Estimate
-
-
-@dataclass(frozen=True, slots=True)
-class Candidate:
-    """A dimension that may be measured: what that is worth.
-
-    ``perfect`` is the gain if it were known exactly, and ``settled`` tells whether that is above
-    nothing; ``readings`` are of each instrument tried, cheapest first; ``advised`` is the one to
-    take: None where no instrument reads it, or none with a settled gain.
-    """
-
-    name: str
-    perfect: Estimate
-    settled: bool
-    readings: tuple[PricedReading, ...]
-    advised: PricedReading | None
 
 
 def setting_decision(assemblies: Assemblies, settings: AssemblySettings) -> Decision:
@@ -231,190 +203,3 @@ def difference(one: Floats, other: Floats, confidence: float) -> Estimate:
     if float((gained + lost).sum()) >= FEWEST_EVENTS and float(np.ptp(shares)) > 0.0:
         return estimate(shares, confidence)
     return Estimate(float(shares.mean()), whole.low, whole.high)
-
-
-@dataclass(frozen=True)
-class Bench:
-    """All that may be measured, and with what.
-
-    Attributes
-    ----------
-    decision : Decision
-        What the readings are to help.
-    values : array (r, n, c)
-        The dimensions as they are.
-    names, units : tuple of str
-        Theirs.
-    instruments : tuple of tuple of WorkshopEntry
-        What reads each, cheapest first.
-    seed : int
-        Of the errors of reading.
-    confidence : float
-        Of the intervals.
-    """
-
-    decision: Decision
-    values: Floats
-    names: tuple[str, ...]
-    units: tuple[str, ...]
-    instruments: tuple[tuple[WorkshopEntry, ...], ...]
-    seed: int
-    confidence: float
-
-    def read(self, place: int, entry: WorkshopEntry) -> Floats:
-        """Read a dimension of every assembly (r, n) with an instrument.
-
-        All instruments err by the same probabilities, so that the difference between two is
-        theirs.
-        """
-        return self.read_of(self.values[..., place], place, entry)
-
-    def read_of(
-        self, values: Floats, place: int, entry: WorkshopEntry, sample: int = 0, repeats: int = 1
-    ) -> Floats:
-        """Read a dimension whose values (r, n) are those of another sample, numbered from 1.
-
-        Where assemblies are had ``repeats`` times over, one after another, they err alike.
-        """
-        stream = np.random.SeedSequence(self.seed, spawn_key=(place, sample))
-        rows = values.shape[1] // repeats
-        uniforms = np.random.default_rng(stream).random((values.shape[0], rows))
-        uniforms = np.tile(uniforms, (1, repeats))
-        return values + reading_errors(entry, self.units[place], values, uniforms)
-
-    def settled(self, before: Knowledge, after: Knowledge) -> bool:
-        """Tell whether a gain is above nothing, at a confidence shared out among all dimensions."""
-        doubt = (1.0 - self.confidence) / len(self.names)
-        return value_of_reading(before, after, 1.0 - doubt).low > 0.0
-
-    def share_failing(self, known: Knowledge) -> float:
-        """Share of assemblies that fail by the decision made (and not of those rejected)."""
-        paid = known.paid
-        if self.decision.points is not None:
-            return float(1.0 - paid.mean())
-        return float(np.mean(np.where(paid != 0.0, 0.5 * (1.0 - paid), 0.0)))
-
-    def candidates(
-        self, known: Knowledge, places: Sequence[int], *, with_instruments: int
-    ) -> dict[int, Candidate]:
-        """Find what one more dimension is worth on top of what is known, for each of ``places``.
-
-        Each is tried exactly known; those ``with_instruments`` in number that then gain most, if
-        their gain is settled, with each of their instruments.
-        """
-        after = {
-            place: with_reading(self.decision, known, self.values[..., place]) for place in places
-        }
-        perfect = {
-            place: value_of_reading(known, after[place], self.confidence) for place in places
-        }
-        settled = {place: self.settled(known, after[place]) for place in places}
-        ordered = sorted(places, key=lambda place: -perfect[place].value)[:with_instruments]
-        tried = {place for place in ordered if settled[place]}
-        return {
-            place: Candidate(
-                self.names[place],
-                perfect[place],
-                settled[place],
-                *(self._readings(known, place) if place in tried else ((), None)),
-            )
-            for place in places
-        }
-
-    def _readings(
-        self, known: Knowledge, place: int
-    ) -> tuple[tuple[PricedReading, ...], PricedReading | None]:
-        readings, worth = [], []
-        for entry in self.instruments[place]:
-            after = with_reading(self.decision, known, self.read(place, entry))
-            readings.append(
-                PricedReading(
-                    entry.name, entry.minutes, value_of_reading(known, after, self.confidence)
-                )
-            )
-            worth.append(self.settled(known, after))
-        return tuple(readings), _advised(readings, worth)
-
-    def first_of_several(
-        self, known: Knowledge, places: Sequence[int], least: float
-    ) -> tuple[int, PricedReading] | None:
-        """Find what to read first where no dimension gains by itself, though some do together.
-
-        Parameters
-        ----------
-        known : Knowledge
-            What is read already.
-        places : sequence of int
-            Dimensions, the most telling first; of these as few are taken, from the first on, as
-            gain ``least`` at least if they are known exactly.
-        least : float
-            A share of assemblies.
-
-        Returns
-        -------
-        (int, PricedReading) or None
-            The first dimension with its cheapest instrument by which they gain about as much, the
-            others known exactly; what it gains by itself stands beside it.
-        """
-        able = [place for place in places if self.instruments[place]]
-        for count in range(2, len(able) + 1):
-            after = with_reading(self.decision, known, self.values[..., able[:count]])
-            gain = value_of_reading(known, after, self.confidence).value
-            if gain >= least and self.settled(known, after):
-                break
-        else:
-            return None
-        first, others = able[0], self.values[..., able[1:count]]
-        readings, worth = [], []
-        for entry in self.instruments[first]:
-            both = np.concatenate([self.read(first, entry)[..., None], others], axis=2)
-            after = with_reading(self.decision, known, both)
-            gain_together = value_of_reading(known, after, self.confidence)
-            readings.append(PricedReading(entry.name, entry.minutes, gain_together))
-            worth.append(self.settled(known, after))
-        advised = _advised(readings, worth)
-        if advised is None:
-            return None
-        entry = next(one for one in self.instruments[first] if one.name == advised.instrument)
-        alone = with_reading(self.decision, known, self.read(first, entry))
-        return first, replace(advised, gain=value_of_reading(known, alone, self.confidence))
-
-    def by_variance_explained(self, known: Knowledge, places: Iterable[int]) -> list[int]:
-        """Order dimensions by how much they would still explain of the guides, most first.
-
-        By the squared correlations of what the readings leave unexplained with the dimension and
-        with its square. A dimension may gain nothing by itself and yet be what the next reading
-        needs.
-        """
-        columns = regressors(known.readings) if known.readings.shape[2] else None
-        share = dict.fromkeys(places, 0.0)
-        for guide in np.moveaxis(self.decision.guides, 2, 0):
-            told = np.isfinite(guide)
-            left = guide[told] - guide[told].mean() if told.any() else guide[told]
-            if columns is not None and left.size > columns.shape[2]:
-                left = left - columns[told] @ np.linalg.lstsq(columns[told], left, rcond=None)[0]
-            for place in share:
-                value = self.values[..., place][told]
-                middle = value - value.mean() if value.size else value
-                for term in (middle, middle**2):
-                    share[place] += _squared_correlation(left, term)
-        return sorted(share, key=lambda place: -share[place])
-
-
-def _squared_correlation(one: Floats, other: Floats) -> float:
-    if one.size < 2:
-        return 0.0
-    other = other - other.mean()
-    scale = float(one @ one) * float(other @ other)
-    return float(one @ other) ** 2 / scale if scale > 0.0 else 0.0
-
-
-def _advised(readings: Sequence[PricedReading], worth: Sequence[bool]) -> PricedReading | None:
-    """Find the cheapest reading whose gain is settled and in the interval of the best one's."""
-    if not readings:
-        return None
-    least = max(readings, key=lambda reading: reading.gain.value).gain.low
-    for reading, settled in zip(readings, worth, strict=True):
-        if settled and reading.gain.value >= least:
-            return reading
-    return None

@@ -39,6 +39,7 @@ from sensitivity.answers.measure.find import find_measuring
 from sensitivity.engine.options import RunOptions
 from sensitivity.engine.plan import plan_run
 from sensitivity.pricing.assembly_settings import assembly_settings_of, sample_assemblies
+from sensitivity.pricing.reading_bench import Bench
 from sensitivity.pricing.value_of_information import (
     Decision,
     cross_fitted_choices,
@@ -46,7 +47,6 @@ from sensitivity.pricing.value_of_information import (
     regressors,
 )
 from sensitivity.pricing.value_of_readings import (
-    Bench,
     setting_decision,
     value_of_reading,
     with_reading,

@@ -9,7 +9,7 @@ from sensitivity.answers.levels import levels_value
 from sensitivity.answers.measure.find import MeasureStep, Measuring
 from sensitivity.answers.measure.words import RULE
 from sensitivity.presentation.json_values import estimate_value, proportion_value
-from sensitivity.pricing.value_of_readings import Candidate, PricedReading
+from sensitivity.pricing.reading_bench import Candidate, PricedReading
 from sensitivity.study.study import Input
 
 

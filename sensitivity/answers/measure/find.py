@@ -24,15 +24,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from sensitivity.answers.measure.rejection import Rejection, rejection_of
 from sensitivity.engine.doubt_band import DoubtBand
-from sensitivity.engine.intervals import (
-    FEWEST_EVENTS,
-    Estimate,
-    Proportion,
-    clopper_pearson,
-    proportion,
-    student,
-)
+from sensitivity.engine.intervals import Estimate, Proportion
 from sensitivity.engine.moments import AS_STATED, of_kinds
 from sensitivity.engine.options import DEFAULTS, RunOptions
 from sensitivity.engine.plan import Plan, plan_run
@@ -55,16 +49,13 @@ from sensitivity.pricing.assembly_verdicts import (
 )
 from sensitivity.pricing.instruments import check_instruments, instruments_for
 from sensitivity.pricing.priced import with_band
+from sensitivity.pricing.reading_bench import Bench, Candidate, PricedReading
 from sensitivity.pricing.value_of_information import Decision
 from sensitivity.pricing.value_of_readings import (
     ACCEPT,
-    Bench,
-    Candidate,
     Knowledge,
-    PricedReading,
     acceptance_decision,
     choices_for_others,
-    choices_with,
     difference,
     setting_decision,
     value_of_reading,
@@ -73,7 +64,6 @@ from sensitivity.pricing.value_of_readings import (
 )
 from sensitivity.study.study import Input, Limit, Study
 
-Counts = NDArray[np.int64]
 Floats = NDArray[np.float64]
 
 MOST_STEPS = 12
@@ -85,17 +75,6 @@ CONSIDERED = 8
 
 WITH_INSTRUMENTS = 3
 """Of those, how many are tried with each instrument; the others with a perfect one alone."""
-
-
-@dataclass(frozen=True, slots=True)
-class Rejection:
-    """What rejecting comes to: the share rejected, and the share of those accepted that works.
-
-    Adjustable inputs are at the one best setting for all.
-    """
-
-    share: Proportion
-    accepted: Proportion
 
 
 @dataclass(frozen=True, slots=True)
@@ -366,7 +345,7 @@ def _order(
         best, reading = found
         entry = next(e for e in bench.instruments[best] if e.name == reading.instrument)
         known = with_reading(bench.decision, known, bench.read(best, entry))
-        rejection = _rejection(acceptance, known, bench.confidence)
+        rejection = rejection_of(acceptance, known, bench.confidence)
         overall = None
         if bench.decision is not acceptance:
             paid = known.paid
@@ -390,33 +369,3 @@ def _best_alone(tried: Mapping[int, Candidate], least: float) -> tuple[int, Pric
         if row.advised is not None and row.advised.gain.value >= least
     }
     return max(worth.items(), key=lambda item: item[1].gain.value) if worth else None
-
-
-def _rejection(acceptance: Decision, known: Knowledge, confidence: float) -> Rejection:
-    accepted = choices_with(acceptance, known) == ACCEPT
-    works = np.where(accepted, 0.5 * (1.0 + acceptance.payoffs[..., ACCEPT]), 0.0)
-    rows = np.count_nonzero(accepted, axis=1)
-    share = proportion(accepted.shape[1] - rows, accepted.shape[1], confidence)
-    return Rejection(share, _share_of(works.sum(axis=1), rows, confidence))
-
-
-def _share_of(passes: Floats, rows: Counts, confidence: float) -> Proportion:
-    """Share of passes among rows that differ in number between replicates (r,).
-
-    The ratio of the sums, with Student's t on the residuals ``passes - value rows`` over the mean
-    number of rows (the ratio estimator of survey sampling, Cochran 1977, 6.3, from memory);
-    exact binomial bounds where ``share_proportion`` takes them, of the whole numbers on both sides.
-    """
-    total, pooled = round(float(passes.sum()), 6), int(rows.sum())
-    if pooled == 0:
-        return Proportion(float("nan"), 0.0, 1.0, "clopper-pearson", 0, 0)
-    total = min(max(total, 0.0), float(pooled))
-    value = total / pooled
-    if min(total, pooled - total) < FEWEST_EVENTS or int(rows.min()) == 0:
-        low, _ = clopper_pearson(int(np.floor(total)), pooled, confidence)
-        _, high = clopper_pearson(int(np.ceil(total)), pooled, confidence)
-        return Proportion(value, low, high, "clopper-pearson", round(total), pooled)
-    _, low_end, high_end = student(value + (passes - value * rows) / rows.mean(), confidence)
-    return Proportion(
-        value, max(0.0, float(low_end)), min(1.0, float(high_end)), "student", round(total), pooled
-    )

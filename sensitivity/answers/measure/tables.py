@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from sensitivity.answers.levels import moments_in_words
-from sensitivity.answers.measure.find import MeasureStep, Measuring, Rejection
+from sensitivity.answers.measure.find import MeasureStep, Measuring
+from sensitivity.answers.measure.rejection import Rejection
 from sensitivity.answers.measure.words import accepted_in_words, does
 from sensitivity.answers.settings_words import adjustable_in_words, as_drawn, settings_in_lines
 from sensitivity.presentation import cells, wording
 from sensitivity.presentation.cells import NOTHING
 from sensitivity.presentation.table import Cell, Column, Row, Table
-from sensitivity.pricing.value_of_readings import Candidate, PricedReading
+from sensitivity.pricing.reading_bench import Candidate, PricedReading
 from sensitivity.system.vocabulary import Vocabulary
 
 GAINS = "gains, of 100"

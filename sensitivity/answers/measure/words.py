@@ -8,7 +8,8 @@ from itertools import groupby
 
 from sensitivity.answers.finalists import physics_in_short
 from sensitivity.answers.levels import moments_in_words, sampled
-from sensitivity.answers.measure.find import MeasureStep, Measuring, Rejection
+from sensitivity.answers.measure.find import MeasureStep, Measuring
+from sensitivity.answers.measure.rejection import Rejection
 from sensitivity.answers.settings_words import (
     adjustable_in_words,
     settings_in_words,
