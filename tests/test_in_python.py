@@ -11,6 +11,7 @@ import pandas as pd
 import pytest
 
 import sensitivity as sl
+from sensitivity.presentation.json_values import to_json
 from tests.strategies import GOOD
 
 ROOT = Path(__file__).parents[1]
@@ -126,9 +127,7 @@ def test_command_and_function_write_the_same_json(good, tmp_path, run_command):
     words = ["--model-file", tmp_path / "pins.py", "--seed", 1, "--workers", 1, "--out", out]
     assert run_command("run", tmp_path / "good.toml", *words).exit_code == 0
     found = sl.run(good, options=OPTIONS).to_dict()
-    assert json.loads((out / "result.json").read_text("utf-8")) == json.loads(
-        json.dumps(found, default=list)
-    )
+    assert json.loads((out / "result.json").read_text("utf-8")) == json.loads(to_json(found))
 
 
 def test_worked_example_runs(capsys):

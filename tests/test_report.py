@@ -551,7 +551,7 @@ def test_figures_in_one_page_share_no_identifier():
 
 ADJUST = GOOD.replace('basis      = "drilled"', 'basis = "drilled"\nadjust = ["9.9 mm", "10.3 mm"]')
 DECISIONS = {
-    "window": (["hole"], [], "Yield against hole"),
+    "window": (["hole"], [], "Parts that work against hole"),
     "window of two": (
         ["hole", "pin"],
         ["--step", "0.05 mm", "--step", "0.1 mm"],
