@@ -118,7 +118,7 @@ def test_run_prints_the_story_in_order(finished):
             "How many parts work",
             "Results against the limits",
             "all limits together",
-            "Build dimensions: what to measure",
+            "Build dimensions: what halving a spread gains",
             "Running conditions",
             "Model doubts",
             "not a proof of safety",

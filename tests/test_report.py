@@ -555,7 +555,7 @@ DECISIONS = {
     "window of two": (
         ["hole", "pin"],
         ["--step", "0.05 mm", "--step", "0.1 mm"],
-        "Yield over hole",
+        "Parts that work over hole",
     ),
     "measure": ([], ["--with", "digital_caliper"], "In which order to measure"),
     "tighten": ([], ["--target", "0.9"], "If one spread is halved"),
