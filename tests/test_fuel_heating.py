@@ -109,7 +109,9 @@ def test_lift_is_of_the_heights_as_drawn_and_never_of_vapour():
     assert found.hot_column_lift == pytest.approx(column_lift(4.0, 20.0, root), rel=1e-12)
     low = fuel_heating(**FOUR, breather_height=7.0, hot_column_depth=np.array([0.0, -3.0]))
     assert np.array_equal(low.hot_column_lift, [0.0, 0.0])
-    boiling = fuel_heating(**FOUR, hot_column_depth=0.0, flame_contact_heat=np.array([5.0, 9.0]))
+    boiling = fuel_heating(
+        **FOUR, breather_height=12.0, hot_column_depth=0.0, flame_contact_heat=np.array([5.0, 9.0])
+    )
     assert boiling.hot_column_lift == pytest.approx(column_lift(4.0, 20.0, boiling_point()))
     deeper = fuel_heating(**FOUR, hot_column_depth=np.array([0.0, 4.0, 8.0])).hot_column_lift
     assert np.diff(deeper, 2) == pytest.approx(0.0, abs=1e-12)
