@@ -197,7 +197,8 @@ MODEL_FILES = [
      ["furlong", '"hole"', '"pin_fit"']),
     ("unknown range", MODELS.replace('"bore of the hole", "> 0"', '"x", "positive"'),
      ["positive", '"hole"']),
-    ("no meaning", MODELS.replace('"mm", "bore of the hole", "> 0", "read as bore"', '"mm"'), ['"hole"']),
+    ("no meaning", MODELS.replace('"mm", "bore of the hole", "> 0", "read as bore"', '"mm"'),
+     ['"hole"']),
     ("raises", models_with("raise RuntimeError('it gives up')"),
      ['"pin_fit"', "RuntimeError", "it gives up"]),
     ("leaves", models_with("raise SystemExit(0)"), ['"pin_fit"', "SystemExit"]),
@@ -209,7 +210,7 @@ MODEL_FILES = [
     ("another's results", models_with("return Rattle(play)"), ['"pin_fit"', "Rattle", '"play"']),
     ("complex numbers", models_returning("play * (1 + 1j)"), ['"pin_fit"', '"play"']),
     ("no result", models_returning("None"), ['"pin_fit"', '"play"']),
-    ("default outside its range", MODELS.replace('"> 0", "read as depth"] = 20.0', '"> 0", "read as depth"] = 0.0'),
+    ("default outside its range", MODELS.replace('"read as depth"] = 20.0', '"read as depth"] = 0.0'),
      ["depth", "> 0"]),
     ("default no number", MODELS.replace("] = 20.0", "] = 'deep'"), ["depth", "number"]),
 ]  # fmt: skip

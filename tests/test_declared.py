@@ -25,7 +25,8 @@ DECLARED = [
     if quantity.spread
 ]
 ANSWERS = {
-    "bend_ratio", "burner_height", "burner_tilt", "dip_length", "pipe_length", "pipe_loss_burn_rate",
+    "bend_ratio", "burner_height", "burner_tilt", "dip_length", "pipe_length",
+    "pipe_loss_burn_rate",
 }  # fmt: skip
 """Results of a model that another takes and that are dimensions, or plain statements, by hand."""
 

@@ -427,9 +427,7 @@ def test_locked_folder_is_the_machines_fault(locked_folder):
 def test_run_refuses_a_foreign_folder_before_it_samples(run_study, tmp_path, monkeypatch):
     (tmp_path / "study-results").mkdir()
     (tmp_path / "study-results" / "notes.txt").write_text("mine")
-    monkeypatch.setattr(
-        "sensitivity.answers.run.find.run_replicates", None
-    )  # must not be reached
+    monkeypatch.setattr("sensitivity.answers.run.find.run_replicates", None)  # must not be reached
     ran = run_study()
     assert ran.exit_code == 2
     assert "study-results" in ran.stderr

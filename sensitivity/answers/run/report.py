@@ -22,8 +22,9 @@ from sensitivity.answers.run.tables import outputs_table, shapley_table
 from sensitivity.answers.run.words import result_notes, run_verdict
 from sensitivity.engine.result import Result
 from sensitivity.presentation import wording
-from sensitivity.presentation.blocks import Block, Figure, Items, Page, Section, Words
+from sensitivity.presentation.blocks import Block, Figure, Folded, Items, Page, Section, Words
 from sensitivity.presentation.page import cautions_section, repeat_section
+from sensitivity.pricing.ranking import Ranking
 from sensitivity.pricing.worth import RULE
 
 OF_THE_RANKING = ("what_matters", "rare_failures")
@@ -70,7 +71,8 @@ def run_page(ran: Ran, figures: Mapping[str, Figure], command: str) -> Page:
             "What matters",
             [
                 *([Words(ranking.note)] if ranking.note else []),
-                *ranking_tables(ranking),
+                *ranking_tables(ranking)[:1],
+                *_other_rankings(ranking),
                 *([Words(RULE, quiet=True)] if ranking.rows else []),
                 *(block for name in OF_THE_RANKING for block in _one(name, figures, silent)),
                 *([shapley_table(ran.shapley)] if ran.shapley is not None else []),
@@ -89,23 +91,24 @@ def run_page(ran: Ran, figures: Mapping[str, Figure], command: str) -> Page:
         brief = [
             ("How likely it fails", limits_in_brief(result, inches=inches)),
             ("Make closer first", closer_in_brief(result, ranking)),
-            *_nobody_in_brief(ran),
             *brief,
         ]
     return Page(study.title, question(result), run_verdict(ran), brief, sections)
 
 
-def _nobody_in_brief(ran: Ran) -> list[tuple[str, str]]:
-    if ran.robustness is None:
-        return []
-    return [("On nobody's figure", robustness_in_words(ran.robustness, ran.study))]
+def _other_rankings(ranking: Ranking) -> list[Block]:
+    tables = ranking_tables(ranking)[1:]
+    return [Folded("Running conditions and doubts, ranked", tables)] if tables else []
 
 
 def _on_nobody(ran: Ran) -> list[Section]:
     if ran.robustness is None:
         return []
     told = Words(robustness_in_words(ran.robustness, ran.study))
-    return [Section("On nobody's figure", [told, robustness_table(ran.robustness)])]
+    table = Folded(
+        "Each figure without a source, halved and doubled", [robustness_table(ran.robustness)]
+    )
+    return [Section("On nobody's figure", [told, table])]
 
 
 def question(result: Result) -> str:

@@ -133,8 +133,8 @@ def limits_in_brief(result: Result, *, inches: bool) -> str:
             f"{wording.in_words(output.name)} {where_it_fails(output, inches=inches)} in "
             f"{wording.out_of_a_hundred(share)}{because}"
         )
-    if len(parts) > 4:
-        parts = [*parts[:4], f"{len(parts) - 4} more limits, less often"]
+    if len(parts) > 2:
+        parts = [*parts[:2], f"{len(parts) - 2} more limits, less often"]
     if rare:
         parts.append(f"hardly ever broken: {wording.listed(rare)}")
     text = "; ".join(parts)
