@@ -210,7 +210,8 @@ MODEL_FILES = [
     ("another's results", models_with("return Rattle(play)"), ['"pin_fit"', "Rattle", '"play"']),
     ("complex numbers", models_returning("play * (1 + 1j)"), ['"pin_fit"', '"play"']),
     ("no result", models_returning("None"), ['"pin_fit"', '"play"']),
-    ("default outside its range", MODELS.replace('"read as depth"] = 20.0', '"read as depth"] = 0.0'),
+    ("default outside its range",
+     MODELS.replace('"read as depth"] = 20.0', '"read as depth"] = 0.0'),
      ["depth", "> 0"]),
     ("default no number", MODELS.replace("] = 20.0", "] = 'deep'"), ["depth", "number"]),
 ]  # fmt: skip
