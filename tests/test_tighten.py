@@ -215,22 +215,42 @@ def test_unlike_ones_of_one_group_are_not(read):
 
 def test_halved_rows_are_ranked(read):
     answer = tighten(read(SHOP), options=ONE)
-    gains = [row.gain.value for row in answer.halved]
+    gains = [row.more.value for row in answer.halved]
     assert gains == sorted(gains, reverse=True)
+    assert [row.worth for row in answer.halved] == [row.more for row in answer.halved]
     assert answer.found is None
     assert halving_verdict(answer).startswith("Halving")
     document = TightenAnswer(answer).to_dict()
     assert document["set"] is None
     assert document["verdict"] == halving_verdict(answer)
+    assert document["works_as_drawn"]["estimate"] == answer.levels.value
+    assert document["works_as_drawn"]["keeps"] == 0.99
+
+
+def test_eight_are_priced_in_parts_and_come_first(read):
+    extra = "".join(
+        f'\n[inputs.{name}]\nplus_minus = "{size}"\n'
+        for name, size in (("flow", "0.1 ml/min"), ("damping", "0.05"))
+    )
+    text = SHOP.replace('models = ["pin_fit"]', 'models = ["pin_fit", "rattle_heard"]')
+    text = text.replace("\n[inputs.warmth]", extra + "\n[inputs.warmth]")
+    answer = tighten(read(text), options=ONE)
+    assert len(answer.halved) == 7
+    assert all(row.more is not None for row in answer.halved)
+    screened = sorted(answer.halved, key=lambda row: -row.gain.value)
+    assert {row.dimension.name for row in screened} == {row.dimension.name for row in answer.halved}
 
 
 @pytest.mark.parametrize("target", [0.5, 0.9, 0.95, 0.999999])
 def test_a_set_is_reported_only_if_its_fresh_run_reaches(target, read):
     answer = tighten(read(SHOP), target=target, options=ONE)
     found, said = answer.found, set_verdict(answer)
-    assert found.reached == (found.overall.low >= target)
+    assert found.reached == (found.works.low >= target)
     assert found.minutes == pytest.approx(sum(step.choice.minutes for step in found.steps))
-    assert found.overall == (found.steps[-1].overall if found.steps else found.as_drawn)
+    assert found.overall == (found.steps[-1].overall if found.steps else found.as_drawn.share)
+    assert found.works == (found.steps[-1].works if found.steps else found.as_drawn.works)
+    # A part that works keeps nearly always, so fewer work than keep at a moment allows.
+    assert 0.99 * found.works.low <= found.overall.high
     if found.reached:
         assert "No set" not in said
         assert tighten_document(answer)["set"]["in_the_way"] == ""
@@ -244,6 +264,7 @@ def test_nothing_to_do_is_said(read):
     answer = tighten(read(SHOP), target=0.1, options=ONE)
     assert answer.found.steps == ()
     assert "nothing need be closer" in set_verdict(answer)
+    assert "of 100 parts work" in set_verdict(answer)
 
 
 def test_adjustable_inputs_are_pointed_to(read):
@@ -277,11 +298,12 @@ def test_the_screen_ends_in_shop_words(run_study):
     ran = run_study(SHOP, "--target", "0.9", command="tighten")
     assert ran.exit_code == 0, ran.stderr
     assert "If one spread is halved" in ran.stdout
-    assert "yield gained" in ran.stdout
+    assert "more parts work" in ran.stdout
+    assert "As drawn:" in ran.stdout
     assert "estimates from stated" in ran.stdout
     quiet = run_study(SHOP, "--target", "0.9", "--quiet", command="tighten")
-    assert "keep within every limit" in quiet.stdout.replace("\n", " ")
-    assert "yield gained" not in quiet.stdout
+    assert "parts work" in quiet.stdout.replace("\n", " ")
+    assert "more parts work" not in quiet.stdout
 
 
 def test_weights_show_what_they_rest_on(run_study):
@@ -291,6 +313,10 @@ def test_weights_show_what_they_rest_on(run_study):
     document = json.loads(run_study(SHOP, "--by-weights", "--json", command="tighten").stdout)
     for row in document["halved"]:
         assert row["refused"] or 0.0 < row["effective_sample_size"] <= 1.0
+        assert row["works"] is None
+    # Weights are of moments, and it is said so.
+    assert document["works_as_drawn"] is None
+    assert "moment taken at random" in document["verdict"]
 
 
 def test_weights_that_would_not_do_say_why(run_study):

@@ -27,12 +27,15 @@ def tighten(
     study: StudyPath,
     target: Annotated[
         float | None,
-        typer.Option(metavar="P", min=0.0, max=1.0, help="Wanted yield, 0..1: find a set for it."),
+        typer.Option(
+            metavar="P", min=0.0, max=1.0, help="Share that is to work, 0..1: find a set for it."
+        ),
     ] = None,
     by_weights: Annotated[
         bool,
         typer.Option(
-            "--by-weights", help="Halve by weighting one sample, where the model is slow."
+            "--by-weights",
+            help="Halve by weighting one sample, where the model is slow: gains at moments alone.",
         ),
     ] = False,
     out: OutFolder = None,
@@ -44,7 +47,7 @@ def tighten(
     json: AsJson = False,
     quiet: Quiet = False,
 ) -> None:
-    """The yield gained by halving each spread, and the loosest tolerances that reach a target."""
+    """What halving each spread gains, and the loosest tolerances with which enough work."""
     from sensitivity.answers.tighten import tighten as answer
 
     options = options_of(

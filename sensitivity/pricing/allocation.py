@@ -1,252 +1,194 @@
-"""The cheapest set of closer tolerances for a wanted yield.
+"""The cheapest set of closer tolerances for a wanted share of parts that work.
 
-Searched for on one sample, going greedily by yield gained per added minute and then giving up
-what turns out not to be needed; borne out, or not, by a fresh sample of another seed.
+Searched for on one sample, and borne out, or not, by a fresh sample of another seed. Parts that
+work are dear to count and moments cheap, so a set is sought that keeps at a share of moments; the
+share is guessed from the parts that work, and guessed again, until the set hardly changes. On the
+fresh sample the set is priced with its neighbours, one step less and one more.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
-from sensitivity.engine.intervals import Estimate, Proportion, proportion
-from sensitivity.engine.options import RunOptions
 from sensitivity.engine.plan import Plan
-from sensitivity.pricing.closer_work import Choice, Dimension, is_made
-from sensitivity.pricing.variants import (
-    Variant,
-    VariantPasses,
-    passes_difference,
-    run_variants,
+from sensitivity.pricing.allocation_found import Both, Found, Step
+from sensitivity.pricing.allocation_search import (
+    Levels,
+    Search,
+    given_up,
+    in_order,
+    is_safe,
+    limit_shares,
+    one_looser,
+    one_step,
+    reach,
+    useful,
 )
-from sensitivity.spreads.spread import Spread
+from sensitivity.pricing.closer_work import is_made
+from sensitivity.pricing.priced import Priced, one_level, price_more, with_band
+from sensitivity.pricing.variants import Variant, VariantPasses, passes_difference, run_variants
 
-_LEAST_MINUTES = 0.1
-
-Levels = tuple[int, ...]
-"""Which choice each dimension has: 0 as stated, 1 its loosest choice, and so on."""
-
-
-@dataclass(frozen=True, slots=True)
-class Step:
-    """One dimension of the set held closer, with the yield after it and all before it."""
-
-    dimension: Dimension
-    choice: Choice
-    overall: Proportion
-    gain: Estimate
-
-
-@dataclass(frozen=True)
-class Found:
-    """The set that was found for a target.
-
-    Attributes
-    ----------
-    reached : bool
-        Whether the fresh run bears the target out. If not, ``steps`` are those worth doing.
-    fresh_seed : int
-        Seed of the run that all these yields come from.
-    as_drawn, overall, closest, exact : Proportion
-        Yield as stated; with the steps; with every dimension that does not lose by it at its
-        closest choice; and with every build dimension exactly as drawn.
-    closest_shares : mapping
-        Each limit's yield with the dimensions at their closest, by result.
-    """
-
-    target: float
-    reached: bool
-    fresh_seed: int
-    as_drawn: Proportion
-    steps: tuple[Step, ...]
-    overall: Proportion
-    closest: Proportion
-    closest_shares: Mapping[str, Proportion]
-    exact: Proportion
-
-    @property
-    def minutes(self) -> float:
-        """Bench minutes that the steps add."""
-        return sum(step.choice.minutes for step in self.steps)
-
-    @property
-    def in_the_way(self) -> str:
-        """The limit that is broken most often even with everything at its closest."""
-        return min(self.closest_shares, key=lambda name: self.closest_shares[name].value)
-
-
-@dataclass(frozen=True)
-class Search:
-    """What a search needs: the sample, the dimensions that can be held closer, the target.
-
-    ``main`` are the places of the dimensions that matter as drawn, tried before the others;
-    ``most`` has every dimension that does not lose by it at its closest.
-    """
-
-    plan: Plan
-    dimensions: tuple[Dimension, ...]
-    target: float
-    options: RunOptions
-    main: tuple[int, ...] = ()
-    most: Levels = ()
-
-    @property
-    def worth(self) -> float:
-        """Yield worth having: a tenth of the failures that the target allows."""
-        return 0.1 * (1.0 - self.target)
-
-    @property
-    def closest(self) -> Levels:
-        """Every dimension by its closest choice."""
-        return tuple(len(dimension.choices) for dimension in self.dimensions)
-
-    def variant(self, levels: Levels) -> Variant:
-        """Spreads that differ from those stated."""
-        changes: dict[str, Spread | float] = {}
-        for dimension, level in zip(self.dimensions, levels, strict=True):
-            if level:
-                changes.update(dimension.choices[level - 1].spreads)
-        return changes
-
-    def minutes(self, levels: Levels) -> float:
-        """Bench minutes added."""
-        return sum(
-            dimension.choices[level - 1].minutes
-            for dimension, level in zip(self.dimensions, levels, strict=True)
-            if level
-        )
-
-    def run(self, states: Sequence[Levels]) -> VariantPasses:
-        """Count the passes of several sets on the search's own sample."""
-        variants = [self.variant(levels) for levels in states]
-        return run_variants(self.plan, variants, options=self.options)
+_ROUNDS = 5
+"""Shares of moments that are tried at most for the target of parts."""
+_INSIDE = 0.2
+"""Nearest that a guess between two shares comes to either, as a part of the way."""
+_CLOSE = 1.1
+"""Ratio of the failing moments of a set too loose and one that does, to leave it at that."""
+_NEAR_THE_CLOSEST = 1.5
+"""Failing moments that a set worth doing may have, as a share of those of all at its closest."""
+_PRICED_AFRESH = 6
+"""Sets priced in parts on a fresh sample, at most: neighbours, the closest, exactly as drawn."""
+_ATTEMPTS = 8
+"""Fresh samples at most."""
 
 
 def cheapest_set(search: Search) -> Found:
     """Search for the cheapest set, and try it on fresh samples until one bears the target out."""
     drawn: Levels = tuple(0 for _ in search.dimensions)
-    _, gains = _useful(search, drawn, tuple(range(len(drawn))))
+    _, gains = useful(search, drawn, tuple(range(len(drawn))))
     main = tuple(place for place, gain in gains.items() if gain.high >= 0.5 * search.worth)
     # A spread that is not centred moves the mean as it narrows, and may so lose more than it gains.
     most = tuple(search.closest[p] if gains[p].high >= 0.0 else 0 for p in range(len(drawn)))
     search = replace(search, main=main, most=most)
-    passes = search.run([drawn, most])
-    levels, reached, attempt = drawn, passes.overall(1).low >= search.target, 1
-    while not reached and (further := _one_step(search, levels)) is not None:
-        levels, reached = further
-    worthwhile = levels
-    if not reached and passes.overall(2).low >= search.target:
-        levels, reached = most, True
-    if reached:
-        levels = _given_up(search, levels)
-        found = _fresh(search, levels, attempt)
-        while not found.reached and (further := _one_step(search, levels)) is not None:
-            levels, attempt = further[0], attempt + 1
-            found = _fresh(search, levels, attempt)
-        if found.reached:
-            return found
-        worthwhile = levels
-    if passes.overall(2).high >= search.target:
+    single, at_most = one_level(search.plan), search.works(most)
+    if not single and at_most.high < search.target:
+        return _short_of_it(search, drawn)
+    if single:
+        search, levels, enough = _by_moments(search, drawn)
+    else:
+        search, levels, enough = _by_parts(search, drawn, at_most.low)
+    attempt = 0
+    if enough:
+        while attempt < _ATTEMPTS:
+            attempt += 1
+            less, more = _neighbours(search, levels)
+            found = _fresh(search, [*less, levels, *more], levels, attempt)
+            if found.reached:
+                return found
+            further = one_step(search, levels) if single else (more[0], False) if more else None
+            if further is None:
+                break
+            levels = further[0]
+    if levels != most and at_most.high >= search.target:
         # One by one nothing gains any more that is worth having; all together may.
         attempt += 1
-        found = _fresh(search, most, attempt)
+        found = _fresh(search, [most], most, attempt)
         if found.reached:
             return found
-    return _fresh(search, worthwhile, attempt + 1)
+    levels = _worthwhile(search, levels)
+    return _fresh(search, [levels], levels, attempt + 1)
 
 
-def _one_step(search: Search, levels: Levels) -> tuple[Levels, bool] | None:
-    """Hold one dimension closer; None where none gains anything settled and worth having.
+def _short_of_it(search: Search, drawn: Levels) -> Found:
+    """Find what is worth doing where not even all at its closest makes enough parts work."""
+    closest = search.run([search.most]).overall(1).value
+    search = replace(search, at_moments=1.0 - _NEAR_THE_CLOSEST * (1.0 - closest))
+    levels, reached = reach(search, drawn)
+    if reached:
+        levels = given_up(search, levels)
+    levels = _worthwhile(search, levels)
+    return _fresh(search, [levels], levels, 1)
 
-    Returns the new levels, and whether they reach the target. Of the steps that reach it the
-    cheapest is taken, else that with the most yield gained per added minute.
+
+def _by_moments(search: Search, levels: Levels) -> tuple[Search, Levels, bool]:
+    """Find a set where a part that keeps works: moments are what is asked for."""
+    levels, reached = reach(search, levels)
+    if not reached and search.reaches(search.run([search.most]), 1):
+        levels, reached = search.most, True
+    return search, given_up(search, levels) if reached else levels, reached
+
+
+@dataclass(frozen=True)
+class _Tried:
+    """A set: its failing moments that are allowed, and how many parts work at the low end."""
+
+    failing: float
+    works: float
+    levels: Levels
+
+
+def _by_parts(search: Search, drawn: Levels, at_most: float) -> tuple[Search, Levels, bool]:
+    """Find the share of moments, and a set for it, that makes enough parts work.
+
+    Between the drawing and all at its closest, where ``at_most`` work, by the parts that work at
+    either; the logarithm of the failing moments is taken to be straight between them.
     """
-    useful, _ = _useful(search, levels, search.main)
-    if not useful:
-        others = tuple(place for place in range(len(levels)) if place not in search.main)
-        useful, _ = _useful(search, levels, others)
-    states = [
-        _with(levels, {place: level})
-        for place in useful
-        for level in range(levels[place] + 1, search.closest[place] + 1)
-    ]
-    if not states:
-        return None
-    passes = search.run([levels, *states])
-    before = search.minutes(levels)
-    reaching: list[tuple[float, Levels]] = []
-    gaining: list[tuple[float, Levels]] = []
-    for place, state in enumerate(states, start=2):
-        added = search.minutes(state) - before
-        gain = passes.overall(place).value - passes.overall(1).value
-        if passes.overall(place).low >= search.target:
-            reaching.append((added, state))
-        gaining.append((gain / max(added, _LEAST_MINUTES), state))
-    return (min(reaching)[1], True) if reaching else (max(gaining)[1], False)
+    passes = search.run([search.most])
+    low = _Tried(1.0 - passes.overall(0).value, search.works(drawn).low, drawn)
+    if low.works >= search.target and is_safe(search.plan, passes, 0):
+        return search, drawn, True
+    high = _Tried(1.0 - passes.overall(1).low, at_most, search.most)
+    if high.works < search.target or not is_safe(search.plan, passes, 1):
+        return search, search.most, high.works >= search.target
+    for _ in range(_ROUNDS):
+        if low.failing < _CLOSE * high.failing:
+            break
+        tried = replace(search, at_moments=1.0 - _guess(low, high, search.target))
+        if high.levels == search.most:
+            levels, reached = reach(tried, low.levels)
+        else:
+            levels, reached = high.levels, True
+        # What one by one is worth having may not do it; then it is priced as it stands.
+        found = given_up(tried, levels) if reached else levels
+        failing = 1.0 - tried.sought
+        if found == high.levels:
+            high = replace(high, failing=failing)
+            continue
+        works = search.works(found)
+        if works.low >= search.target and is_safe(search.plan, search.run([found]), 1):
+            high = _Tried(failing, works.low, found)
+        else:
+            low = _Tried(failing, works.low, levels if high.levels == search.most else low.levels)
+            if not reached:
+                break
+    return replace(search, at_moments=1.0 - high.failing), high.levels, True
 
 
-def _with(levels: Levels, changes: Mapping[int, int]) -> Levels:
-    return tuple(changes.get(place, level) for place, level in enumerate(levels))
+def _guess(low: _Tried, high: _Tried, target: float) -> float:
+    """Guess how many failing moments may be allowed, from those with too few parts and enough."""
+    way = (target - low.works) / max(high.works - low.works, 1e-9)
+    way = float(np.clip(way, _INSIDE, 1.0 - _INSIDE))
+    least = max(high.failing, 1e-9)
+    return float(np.exp((1.0 - way) * np.log(max(low.failing, least)) + way * np.log(least)))
 
 
-def _useful(
-    search: Search, levels: Levels, among: Sequence[int]
-) -> tuple[list[int], dict[int, Estimate]]:
-    """Find the dimensions worth holding closer, and what the closest choice of each gains."""
-    places = [place for place in among if levels[place] < search.closest[place]]
-    if not places:
-        return [], {}
-    passes = search.run([levels, *(_with(levels, {p: search.closest[p]}) for p in places)])
-    gains = {
-        place: passes_difference(
-            passes.together[:, count], passes.together[:, 1], passes.rows, passes.confidence
-        )
-        for count, place in enumerate(places, start=2)
-    }
-    useful = [p for p, gain in gains.items() if gain.low > 0.0 and gain.value >= search.worth]
-    return useful, gains
+def _neighbours(search: Search, levels: Levels) -> tuple[list[Levels], list[Levels]]:
+    """Give one step less, and one more; none where a part that keeps works."""
+    if one_level(search.plan):
+        return [], []
+    less, more = one_looser(search, levels), one_step(search, levels)
+    return [] if less is None else [less], [] if more is None else [more[0]]
 
 
-def _given_up(search: Search, levels: Levels) -> Levels:
-    """Give up what is not needed: loosen one dimension, or loosen one and tighten another.
+def _worthwhile(search: Search, levels: Levels) -> Levels:
+    """Keep a set that falls short only where it brings no danger that the drawing has not."""
+    passes = search.run([levels])
+    worse = is_safe(search.plan, passes, 0) and not is_safe(search.plan, passes, 1)
+    return tuple(0 for _ in levels) if worse else levels
 
-    Each round takes the cheapest set that still reaches the target on the search's own sample.
+
+def _fresh(search: Search, near: Sequence[Levels], levels: Levels, attempt: int) -> Found:
+    """Run a set, step by step, on a sample that the search has not seen.
+
+    Of the set and its neighbours, the cheapest first, the first is taken with which enough parts
+    work.
     """
-    while True:
-        useful, _ = _useful(search, levels, search.main)
-        now = search.minutes(levels)
-        near = {
-            _with(levels, {place: looser, other: closer})
-            for place, level in enumerate(levels)
-            for looser in range(level)
-            for other in {place, *useful}
-            for closer in (
-                range(levels[other] + 1, search.closest[other] + 1) if other != place else (looser,)
-            )
-        }
-        priced = sorted((search.minutes(state), state) for state in near)
-        cheaper = [state for minutes, state in priced if minutes < now - 1e-9]
-        if not cheaper:
-            return levels
-        passes = search.run(cheaper)
-        enough = (
-            state
-            for place, state in enumerate(cheaper, start=1)
-            if passes.overall(place).low >= search.target
-        )
-        further = next(enough, None)
-        if further is None:
-            return levels
-        levels = further
-
-
-def _fresh(search: Search, levels: Levels, attempt: int) -> Found:
-    """Run the set, step by step, on a sample that the search has not seen."""
-    order = _in_order(search, levels)
     seed = int(np.random.SeedSequence([search.plan.seed, attempt]).generate_state(1)[0])
     plan = replace(search.plan, sampling=replace(search.plan.sampling, seed=seed))
+    judged = None
+    if not one_level(plan):
+        judged = _judged(search, plan, near)
+        passes = run_variants(plan, [search.variant(each) for each in near], options=search.options)
+        good = (
+            each
+            for place, each in enumerate(near, start=1)
+            if judged.works(each).low >= search.target and is_safe(plan, passes, place)
+        )
+        levels = next(good, levels)
+    order = in_order(search, levels)
     states = [
         tuple(level if place in order[: count + 1] else 0 for place, level in enumerate(levels))
         for count in range(len(order))
@@ -255,48 +197,99 @@ def _fresh(search: Search, levels: Levels, attempt: int) -> Found:
     exact: Variant = {item.name: item.nominal for item in plan.varying if item.name in names}
     variants = [*(search.variant(state) for state in (*states, search.most)), exact]
     passes = run_variants(plan, variants, options=search.options)
+    if judged is None:
+        columns = {count: count for count in range(1, len(variants) + 1)}
+        priced: Priced[int] = Priced(passes, columns)
+    else:
+        priced = _price_the_rest(search, plan, judged, [*states, search.most], variants)
+    return _found(search, plan, passes, priced, levels, order)
+
+
+def _judged(search: Search, plan: Plan, near: Sequence[Levels]) -> Priced[Levels]:
+    """Price a set and its neighbours; the drawing, if it is one, with the design as stated."""
+    variants = {each: search.variant(each) for each in near if any(each)}
+    priced = price_more(plan, variants, keeps=search.keeps, options=search.options)
+    return Priced(priced.counted, {**dict.fromkeys(near, 0), **priced.columns})
+
+
+def _price_the_rest(
+    search: Search,
+    plan: Plan,
+    judged: Priced[Levels],
+    states: Sequence[Levels],
+    variants: Sequence[Variant],
+) -> Priced[int]:
+    """Price what is told of beside the set: the last of its steps, the closest, exactly as drawn.
+
+    ``variants`` are the ``states`` and, last, every dimension exactly as drawn; columns are by
+    their numbers, from 1.
+    """
+    columns = {
+        count: judged.columns[state]
+        for count, state in enumerate(states, start=1)
+        if state in judged.columns
+    }
+    wanted = [len(variants), len(variants) - 1, *range(len(variants) - 2, 0, -1)]
+    left = [number for number in wanted if number not in columns]
+    left = left[: max(2, _PRICED_AFRESH - len(judged.columns))]
+    numbered = Priced(judged.counted, columns)
+    chosen = {number: variants[number - 1] for number in left}
+    return price_more(plan, chosen, numbered, keeps=search.keeps, options=search.options)
+
+
+def _found(
+    search: Search,
+    plan: Plan,
+    passes: VariantPasses,
+    priced: Priced[int],
+    levels: Levels,
+    order: Sequence[int],
+) -> Found:
+    last, closest = len(order), len(order) + 1
+
+    def both(place: int) -> Both:
+        works = priced.works(place) if place else priced.stated
+        return Both(works, passes.overall(place))
+
     steps = []
     for count, place in enumerate(order, start=1):
         dimension = search.dimensions[place]
+        gain = passes_difference(
+            passes.together[:, count],
+            passes.together[:, count - 1],
+            passes.rows,
+            passes.confidence,
+        )
+        works = priced.works(count) if count in priced.columns else None
         steps.append(
             Step(
                 dimension=dimension,
                 choice=dimension.choices[levels[place] - 1],
                 overall=passes.overall(count),
-                gain=passes_difference(
-                    passes.together[:, count],
-                    passes.together[:, count - 1],
-                    passes.rows,
-                    passes.confidence,
-                ),
+                works=works,
+                gain=gain,
             )
         )
-    last, closest = passes.overall(len(order)), len(order) + 1
+    there = both(last)
+    safe = is_safe(plan, passes, last)
     return Found(
         target=search.target,
-        reached=last.low >= search.target,
-        fresh_seed=seed,
-        as_drawn=passes.overall(0),
+        reached=there.works.low >= search.target and safe,
+        fresh_seed=plan.seed,
+        as_drawn=both(0),
         steps=tuple(steps),
-        overall=last,
-        closest=passes.overall(closest),
-        closest_shares={
-            limit.result: proportion(passes.each[:, closest, row], passes.rows, passes.confidence)
-            for row, limit in enumerate(plan.limits)
-        },
-        exact=passes.overall(closest + 1),
+        there=with_band(
+            plan,
+            there.works,
+            there.share,
+            search.variant(levels),
+            keeps=search.keeps,
+            options=search.options,
+        ),
+        closest=both(closest),
+        exact=both(closest + 1),
+        drawn_shares=limit_shares(plan, passes, 0),
+        shares=limit_shares(plan, passes, last),
+        closest_shares=limit_shares(plan, passes, closest),
+        kept_out=not safe or not is_safe(plan, passes, closest),
     )
-
-
-def _in_order(search: Search, levels: Levels) -> list[int]:
-    """Order the dimensions of a set by yield gained per minute, each alone."""
-    places = [place for place, level in enumerate(levels) if level]
-    alone = [
-        tuple(level if p == place else 0 for p, level in enumerate(levels)) for place in places
-    ]
-    passes = search.run(alone)
-    value = {
-        place: passes.gain(count).value / max(search.minutes(state), _LEAST_MINUTES)
-        for count, (place, state) in enumerate(zip(places, alone, strict=True), start=1)
-    }
-    return sorted(places, key=lambda place: -value[place])

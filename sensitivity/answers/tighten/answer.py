@@ -61,23 +61,23 @@ def tighten(
     by_weights: bool = False,
     options: RunOptions = DEFAULTS,
 ) -> TightenAnswer:
-    """Find what closer tolerances buy, and the cheapest set of them that reaches a wanted yield.
+    """Find what closer tolerances buy, and the cheapest set with which enough parts work.
 
     Parameters
     ----------
     study : Study
         With limits, and with build inputs that vary.
     target : float, optional
-        Wanted yield, 0..1: find a set for it.
+        Share of parts that are to work, 0..1: find a set for it.
     by_weights : bool
-        Halve by weighting one sample, where the model is slow.
+        Halve by weighting one sample, where the model is slow: gains at moments alone.
     options : RunOptions
         How much is sampled, by whom, and who is told.
 
     Returns
     -------
     TightenAnswer
-        Gains as shares of all parts, each with its interval.
+        Parts that work more, each with its interval.
 
     Raises
     ------

@@ -4,20 +4,24 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from sensitivity.answers.finalists import levels_in_words, of_which
+from sensitivity.answers.levels import levels_table, sampled
 from sensitivity.answers.report import answer_page, figures_of, wanted_in_words
-from sensitivity.answers.tighten.find import Halved, Tightened
+from sensitivity.answers.tighten.find import Tightened
 from sensitivity.answers.tighten.tables import halved_table, set_table, shown_halved
 from sensitivity.answers.tighten.words import (
     dimension_in_words,
     gain_in_words,
     halving_verdict,
     set_verdict,
+    settled_rows,
     tighten_verdict,
+    worth_in_words,
 )
 from sensitivity.presentation import wording
 from sensitivity.presentation.blocks import Block, Figure, Items, Page, Section, Words
 from sensitivity.presentation.drawing import plan_drawings
-from sensitivity.pricing.allocation import Found
+from sensitivity.pricing.allocation_found import Found
 
 
 def tighten_page(tightened: Tightened, figures: Mapping[str, Figure], command: str) -> Page:
@@ -26,8 +30,8 @@ def tighten_page(tightened: Tightened, figures: Mapping[str, Figure], command: s
     wanted = wording.of_a_hundred(found.target) if found else ""
     many = tightened.study.vocabulary.many
     question = (
-        f"The question: which tolerances to hold closer, so that {wanted} {many} keep within "
-        "every limit for the least work"
+        f"The question: which tolerances to hold closer, so that {wanted} {many} work, which is to "
+        f"{of_which(found.there)}, for the least effort"
         if found
         else "The question: what does it gain to hold one dimension twice as close"
     )
@@ -50,16 +54,13 @@ def tighten_page(tightened: Tightened, figures: Mapping[str, Figure], command: s
                 "Closer tolerances:",
                 "a dimension goes to a closer process of the workshop table, or to a share of its "
                 "stated spread where it names none; effort is the table's bench minutes. The set "
-                "is searched for on one sample and borne out on another.",
+                "is searched for on one sample, at moments taken at random and then in "
+                f"{many} that work, and borne out on another with one step less and one more.",
             )
         ],
         command=command,
         drawings=figures_of(plan_drawings(tightened.study, tightened.plan)),
     )
-
-
-def _settled(tightened: Tightened) -> list[Halved]:
-    return [row for row in tightened.halved if row.gain is not None and row.gain.low > 0.0]
 
 
 def _hold_closer(tightened: Tightened) -> str:
@@ -70,7 +71,7 @@ def _hold_closer(tightened: Tightened) -> str:
         return f"{text[0].upper()}{text[1:]}"
     if found is not None and found.reached:
         return "Nothing need be closer."
-    rows = _settled(tightened)[:2]
+    rows = settled_rows(tightened)[:2]
     if not rows:
         return "Nothing: halving no one spread gains anything that is settled."
     text = wording.listed([dimension_in_words(row.dimension) for row in rows])
@@ -78,28 +79,32 @@ def _hold_closer(tightened: Tightened) -> str:
 
 
 def _gains(tightened: Tightened) -> str:
-    drawn = wording.share_of_a_hundred(tightened.stated)
-    found, many = tightened.found, tightened.study.vocabulary.many
+    found, many, levels = tightened.found, tightened.study.vocabulary.many, tightened.levels
     if found is not None:
         reached = (
             "" if found.reached else f" That is short of {wording.of_a_hundred(found.target)}."
         )
         return (
-            f"{wording.share_of_a_hundred(found.overall)} of 100 {many} keep within every limit, "
-            f"against {wording.share_of_a_hundred(found.as_drawn)} as drawn.{reached}"
+            f"{levels_in_words(found.there, many)}; as drawn {sampled(found.as_drawn.works)} "
+            f"work.{reached}"
         )
-    told = f"{drawn} of 100 {many} keep within every limit as drawn."
-    if not (rows := _settled(tightened)):
+    if levels is None:
+        share = wording.share_of_a_hundred(tightened.stated)
+        told = f"At a moment taken at random {share} of 100 {many} keep every limit as drawn."
+    else:
+        told = f"As drawn {levels_in_words(levels, many)}."
+    if not (rows := settled_rows(tightened)):
         return told
     name = dimension_in_words(rows[0].dimension)
-    return f"{told} Halving the spread of {name} alone: {gain_in_words(rows[0])}."
+    gain = worth_in_words(rows[0]) or gain_in_words(rows[0])
+    return f"{told} Halving the spread of {name} alone: {gain}."
 
 
 def _halving(tightened: Tightened, figures: Mapping[str, Figure]) -> list[Block]:
     blocks: list[Block] = [Words(halving_verdict(tightened)), halved_table(tightened)]
     if hidden := len(tightened.halved) - len(shown_halved(tightened)):
         blocks.append(Words(f"And {hidden} more that gain nothing that is settled.", quiet=True))
-    if "halved" in figures and _settled(tightened):
+    if "halved" in figures and settled_rows(tightened):
         blocks.append(figures["halved"])
     elif "halved" in figures:
         blocks.append(Words("No figure of the gains: none of them is clear of zero."))
@@ -110,16 +115,17 @@ def _set(tightened: Tightened, found: Found, figures: Mapping[str, Figure]) -> l
     blocks: list[Block] = [
         Words(set_verdict(tightened)),
         set_table(found),
+        levels_table(found.there, tightened.study),
         Items(
             [
                 (
                     "Another sample:",
-                    f"these yields are of a sample that the search has not seen, seed "
+                    f"these figures are of a sample that the search has not seen, seed "
                     f"{found.fresh_seed}.",
                 ),
                 (
                     "Every build dimension exactly as drawn:",
-                    f"{wording.percent(found.exact)}; no care in making can do better.",
+                    f"{wording.percent(found.exact.works)} work; no care in making can do better.",
                 ),
             ]
         ),

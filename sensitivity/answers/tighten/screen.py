@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from sensitivity.answers.finalists import levels_in_words
 from sensitivity.answers.tighten.find import Tightened
 from sensitivity.answers.tighten.tables import gains, halved_table, set_table, shown_halved
 from sensitivity.answers.tighten.words import halving_verdict, set_verdict
 from sensitivity.presentation import wording
 from sensitivity.presentation.blocks import Block, Items, Words
-from sensitivity.pricing.allocation import Found
+from sensitivity.pricing.allocation_found import Found
 
 GUESSED = "~ the study names no process here; minutes read off the trend of the workshop table"
 
@@ -30,11 +31,13 @@ def tighten_screen(tightened: Tightened) -> list[Block]:
         blocks.append(
             Words(
                 f"By weights: the {many} as drawn, each counted for as much as it stands for; the "
-                "effective sample is what is left of them.",
+                "effective sample is what is left of them. Gains are at a moment taken at random.",
                 quiet=True,
             )
         )
     verdicts = [("", halving_verdict(tightened))]
+    if tightened.levels is not None:
+        verdicts.insert(0, ("", f"As drawn: {levels_in_words(tightened.levels, many)}."))
     if found is not None:
         blocks += [*_set(found), *_left_as_it_is(tightened)]
         verdicts.append(("", set_verdict(tightened)))
@@ -48,7 +51,7 @@ def _set(found: Found) -> list[Block]:
         if not all(step.choice.process for step in found.steps):
             blocks.append(Words(GUESSED, quiet=True))
     fresh = f"sample of another seed ({found.fresh_seed})"
-    lowest = wording.number(100 * found.overall.low, 2)
+    lowest = wording.number(100 * found.works.low, 2)
     borne_out = f"Borne out by a {fresh}: its low end, {lowest} %, reaches the target."
     return [*blocks, Words(borne_out if found.reached else f"All of it on a {fresh}.", quiet=True)]
 

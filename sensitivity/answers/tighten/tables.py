@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from sensitivity.answers.levels import moments_in_words
 from sensitivity.answers.tighten.find import Halved, Tightened
-from sensitivity.answers.tighten.words import dimension_in_words, gain_in_words
+from sensitivity.answers.tighten.words import dimension_in_words, gain_in_words, worth_in_words
 from sensitivity.presentation import cells, wording
 from sensitivity.presentation.table import Cell, Column, Row, Seen, Table
-from sensitivity.pricing.allocation import Found, Step
+from sensitivity.pricing.allocation_found import Found, Step
 
 UNSETTLED_SHOWN = 3
 """Halved dimensions shown beyond those that gain something; files hold all."""
@@ -16,17 +17,33 @@ def halved_table(tightened: Tightened) -> Table:
     """Lay out what halving each spread gains, what gains most first."""
     weighted = any(row.weighted is not None for row in tightened.halved)
     seen: Seen = "everywhere" if weighted else "file"
+    levels = tightened.levels
+    two = levels is not None and levels.one_level is None
+    many = tightened.study.vocabulary.many
     columns = (
         Column("dimension", ("dimension", "inputs")),
         Column("spread now"),
-        cells.interval_column("yield gained", "gain"),
+        Column(
+            f"more {many} work" if two else f"more {many} keep",
+            cells.interval_keys("works_gain"),
+            seen="everywhere" if levels is not None else "file",
+        ),
+        Column(
+            "gained at a moment",
+            cells.interval_keys("gain"),
+            seen="file" if levels is not None and not two else "everywhere",
+        ),
         Column("effective sample", ("effective_sample_size",), seen=seen),
         Column("effective failures", ("effective_failures",), seen=seen),
     )
     shown = {row.dimension.name for row in shown_halved(tightened)}
+    drawn = f"{wording.percent(tightened.stated)} at a moment"
+    if levels is not None:
+        drawn = f"{wording.percent(levels.works)} work"
+        drawn += f", in {moments_in_words(levels.keeps)}" if two else ""
     return Table(
         "halved",
-        f"If one spread is halved (as drawn {wording.percent(tightened.stated)})",
+        f"If one spread is halved (as drawn {drawn})",
         columns,
         tuple(Row(_halved_cells(row), row.dimension.name in shown) for row in tightened.halved),
     )
@@ -41,7 +58,7 @@ def shown_halved(tightened: Tightened) -> list[Halved]:
 
 def gains(row: Halved) -> bool:
     """Tell whether halving gains what is settled, or has no figure to say."""
-    return row.gain is None or row.gain.low > 0.0
+    return row.worth is None or row.worth.low > 0.0
 
 
 def _halved_cells(row: Halved) -> tuple[Cell, ...]:
@@ -56,6 +73,7 @@ def _halved_cells(row: Halved) -> tuple[Cell, ...]:
     return (
         Cell(dimension_in_words(dimension), (dimension.name, names)),
         cells.words(dimension.inputs[0].stated),
+        Cell(worth_in_words(row), cells.interval_values(row.more)),
         Cell(gain_in_words(row), cells.interval_values(row.gain)),
         *effective,
     )
@@ -63,19 +81,27 @@ def _halved_cells(row: Halved) -> tuple[Cell, ...]:
 
 def set_table(found: Found) -> Table:
     """Lay out the set, step by step."""
+    single = found.there.one_level is not None
     head = "Cheapest set found" if found.reached else "Worth doing, though short of what is wanted"
     columns = (
         Column("hold closer", ("dimension", "inputs")),
         Column("by", ("process", "factor")),
         Column("instead of"),
         Column("adds, min", ("minutes",), right=True),
-        cells.interval_column("yield with all so far", "yield"),
+        cells.interval_column("keeps with all so far" if single else "work, all so far", "works"),
+        Column(
+            "kept at a moment",
+            cells.interval_keys("yield"),
+            seen="file" if single else "everywhere",
+        ),
     )
-    first = ("as drawn", "", "", "", wording.percent(found.as_drawn))
-    last = ("in all", "", "", f"{found.minutes:.0f}", wording.percent(found.overall))
+    drawn, there = found.as_drawn, found.there
+    first = ("as drawn", "", "", "", wording.percent(drawn.works), wording.percent(drawn.share))
+    minutes = f"{found.minutes:.0f}"
+    last = ("in all", "", "", minutes, wording.percent(there.works), wording.percent(there.share))
     return Table(
         "set",
-        f"{head}: {wording.of_a_hundred(found.target)}",
+        f"{head}: {wording.of_a_hundred(found.target)} work",
         columns,
         (
             Row(tuple(map(Cell, first)), filed=False),
@@ -96,5 +122,9 @@ def _step_cells(step: Step) -> tuple[Cell, ...]:
         Cell(by, (choice.process, choice.factor)),
         cells.words(instead),
         Cell(minutes, (choice.minutes,)),
+        Cell(
+            "" if step.works is None else wording.percent(step.works),
+            cells.interval_values(step.works),
+        ),
         cells.percent(step.overall),
     )

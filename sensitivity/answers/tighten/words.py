@@ -6,9 +6,11 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from sensitivity.answers.finalists import hurts_first, physics
+from sensitivity.answers.levels import sampled
 from sensitivity.answers.tighten.find import Halved, Tightened
 from sensitivity.presentation import wording
-from sensitivity.pricing.allocation import Found, Step
+from sensitivity.pricing.allocation_found import Found, Step
 from sensitivity.pricing.closer_work import Dimension
 
 
@@ -18,47 +20,79 @@ def tighten_verdict(tightened: Tightened) -> str:
 
 
 def halving_verdict(tightened: Tightened) -> str:
-    """Say in one sentence what halving a spread buys."""
-    settled = [row for row in tightened.halved if row.gain is not None and row.gain.low > 0.0]
+    """Say in a sentence or two what halving a spread buys."""
+    levels, many = tightened.levels, tightened.study.vocabulary.many
+    parts = levels is not None and levels.one_level is None
+    unsafe = [row.dimension.name for row in settled_rows(tightened) if not row.safe]
+    settled = [row for row in settled_rows(tightened) if row.safe]
+    not_taken = (
+        f" Not counted, for a limit that hurts would be broken more often than it may: "
+        f"{wording.listed([wording.in_words(name) for name in unsafe])}."
+        if unsafe
+        else ""
+    )
     if not settled:
-        return "Halving no one spread gains anything that is settled."
-    first = settled[0]
-    assert first.gain is not None
-    counted = [r for r in tightened.halved if r.gain is not None and np.isfinite(r.gain.low)]
-    others, uncounted = len(counted) - len(settled), len(tightened.halved) - len(counted)
-    second = settled[1].gain if len(settled) > 1 else None
-    clear = not uncounted and (second is None or second.high < first.gain.low)
+        return f"Halving no one spread gains anything that is settled.{not_taken}"
+    first = settled[0].worth
+    assert first is not None
+    counted = [r for r in tightened.halved if r.worth is not None and np.isfinite(r.worth.low)]
+    others = len(counted) - len(settled) - len(unsafe)
+    uncounted = len(tightened.halved) - len(counted)
+    second = settled[1].worth if len(settled) > 1 else None
+    clear = not uncounted and (second is None or second.high < first.low)
+    of_what = f"more of 100 {many} that work" if parts else "more of 100"
+    if levels is None:
+        of_what += " at a moment taken at random"
     text = (
-        f"Halving the spread of {wording.in_words(first.dimension.name)} buys "
-        f"{'most' if clear else 'as much as any'}, {100 * first.gain.value:.2g} more of 100"
+        f"Halving the spread of {wording.in_words(settled[0].dimension.name)} buys "
+        f"{'most' if clear else 'as much as any'}, {100 * first.value:.2g} {of_what}"
     )
     if others:
         text += f"; for {others} of the {len(tightened.halved)} it buys nothing that is settled"
     if uncounted:
         text += f"; for {uncounted} there is no figure"
-    return f"{text}."
+    return f"{text}.{not_taken}"
+
+
+def settled_rows(tightened: Tightened) -> list[Halved]:
+    """Pick what gains something that is settled, in parts that work where they were priced."""
+    return [row for row in tightened.halved if row.worth is not None and row.worth.low > 0.0]
 
 
 def set_verdict(tightened: Tightened) -> str:
     """Say in shop words which tolerances reach the target, or what is in the way."""
     found = tightened.found
     assert found is not None
-    wanted = wording.of_a_hundred(found.target)
-    share = wording.share_of_a_hundred(found.overall)
+    first = hurts_first(
+        tightened.study,
+        found.drawn_shares,
+        found.shares,
+        kept_out=found.kept_out,
+        least_only=False,
+    )
+    return " ".join([*first, _of_the_set(tightened, found)])
+
+
+def _of_the_set(tightened: Tightened, found: Found) -> str:
+    wanted, many = wording.of_a_hundred(found.target), tightened.study.vocabulary.many
+    share, band = sampled(found.works), physics(found.there, many)
     if found.reached and not found.steps:
-        return f"As stated, about {share} of 100 keep within every limit: nothing need be closer."
+        return f"As stated, about {share} of 100 {many} work: nothing need be closer.{band}"
     if found.reached:
         what = _what_to_do(tightened, found.steps)
         return (
-            f"{what[0].upper()}{what[1:]}: about {share} of 100 keep within every limit, "
-            f"against {wording.share_of_a_hundred(found.as_drawn)} as drawn, for about "
-            f"{found.minutes:.0f} minutes more at the bench. All else may stay as it is."
+            f"{what[0].upper()}{what[1:]}: about {share} of 100 {many} work, "
+            f"against {sampled(found.as_drawn.works)} as drawn, for about "
+            f"{found.minutes:.0f} minutes more at the bench. All else may stay as it is.{band}"
         )
-    if found.closest.high >= found.target:
-        head = f"No set of tolerances tried is sure to reach {wanted}; more --points may settle it."
+    if found.closest.works.high >= found.target:
+        head = (
+            f"No set of tolerances tried is sure to make {wanted} {many} work; more --points may "
+            "settle it."
+        )
     else:
-        head = f"No set of tolerances tried reaches {wanted}."
-    return f"{head} {_why_not(tightened, found)}"
+        head = f"No set of tolerances tried makes {wanted} {many} work."
+    return f"{head} {_why_not(tightened, found)}{band}"
 
 
 def _what_to_do(tightened: Tightened, steps: Sequence[Step]) -> str:
@@ -82,7 +116,8 @@ def _what_to_do(tightened: Tightened, steps: Sequence[Step]) -> str:
 def _why_not(tightened: Tightened, found: Found) -> str:
     limit = wording.in_words(found.in_the_way)
     broken = wording.out_of_a_hundred(1.0 - found.closest_shares[found.in_the_way].value)
-    exact = wording.share_of_a_hundred(found.exact)
+    exact, many = sampled(found.exact.works), tightened.study.vocabulary.many
+    at = "" if found.there.one_level else " of moments taken at random"
     adjustable = [item.name for item in tightened.study.inputs if item.adjust is not None]
     which = " or ".join(adjustable) or "INPUT"
     window = f'"spiritlevel window {tightened.study.name}.toml {which}"'
@@ -90,10 +125,10 @@ def _why_not(tightened: Tightened, found: Found) -> str:
         window += " for what you can move"
     text = (
         "With all that gains by it at its closest, about "
-        f"{wording.share_of_a_hundred(found.closest)} of 100 keep within every limit; in the way "
-        f"is {limit}, broken in {broken}."
+        f"{sampled(found.closest.works)} of 100 {many} work; in the way "
+        f"is {limit}, broken in {broken}{at}."
     )
-    if found.exact.low >= found.target:
+    if found.exact.works.low >= found.target:
         text += (
             f" Were every dimension exactly as drawn it would be {exact}, but the workshop table "
             f"comes no closer. A better nominal may do it: {window}."
@@ -104,14 +139,14 @@ def _why_not(tightened: Tightened, found: Found) -> str:
             "nominal, a running condition or a doubt of the model, not a tolerance. Next: "
             f"{window}."
         )
-    gain = found.overall.value - found.as_drawn.value
+    gain = found.works.value - found.as_drawn.works.value
     if gain < 0.01:
-        return f"{text} No tolerance tried is worth a point in a hundred before that."
+        return f"{text} No tolerance tried is worth one in a hundred before that."
     return (
         f"{text} What is worth doing all the same: "
-        f"{_what_to_do(tightened, found.steps)}; that brings about "
-        f"{wording.share_of_a_hundred(found.overall)} instead of "
-        f"{wording.share_of_a_hundred(found.as_drawn)}, for about {found.minutes:.0f} minutes more."
+        f"{_what_to_do(tightened, found.steps)}; with that about "
+        f"{sampled(found.works)} work instead of "
+        f"{sampled(found.as_drawn.works)}, for about {found.minutes:.0f} minutes more."
     )
 
 
@@ -122,9 +157,16 @@ def dimension_in_words(dimension: Dimension) -> str:
 
 
 def gain_in_words(row: Halved) -> str:
-    """Write what halving a spread gains, or why there is no figure."""
+    """Write what halving a spread gains at moments, or why there is no figure."""
     if row.gain is None:
         return f"not by weights: {row.refused}"
     if row.gain.low != row.gain.low:
         return "too few failures to say"
     return wording.points_of_percent(row.gain)
+
+
+def worth_in_words(row: Halved) -> str:
+    """Write how many more parts work if a spread is halved; empty where that was not priced."""
+    if row.more is None:
+        return ""
+    return wording.gain_of_a_hundred(row.more) + ("" if row.safe else ", can hurt")
