@@ -117,7 +117,7 @@ def _why_not(tightened: Tightened, found: Found) -> str:
     limit = wording.in_words(found.in_the_way)
     broken = wording.out_of_a_hundred(1.0 - found.closest_shares[found.in_the_way].value)
     exact, many = sampled(found.exact.works), tightened.study.vocabulary.many
-    at = "" if found.there.one_level else " of moments taken at random"
+    at = "" if found.there.one_level else " moments taken at random"
     adjustable = [item.name for item in tightened.study.inputs if item.adjust is not None]
     which = " or ".join(adjustable) or "INPUT"
     window = f'"spiritlevel window {tightened.study.name}.toml {which}"'
