@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from sensitivity.spreads.derived import learnt
 from sensitivity.spreads.spread import Spread
 
 
@@ -24,6 +25,8 @@ def moved(spread: Spread, distance: float) -> Spread:
     ValueError
         Where a positive quantity would be moved to nothing or below.
     """
+    if spread.shape == "learnt":
+        return _of_another(spread, moved(_base(spread), distance))
     if spread.shape in ("lognormal", "log_uniform"):
         factor = 1.0 + distance / spread.centre
         if factor <= 0.0:
@@ -40,6 +43,7 @@ def moved(spread: Spread, distance: float) -> Spread:
         high=spread.high + distance,
         centre=spread.centre + distance,
         values=tuple(value + distance for value in spread.values),
+        base=None if spread.base is None else moved(spread.base, distance),
     )
 
 
@@ -55,6 +59,8 @@ def narrowed(spread: Spread, factor: float, about: float) -> Spread:
     about : float
         What stays where it is, in the input's unit.
     """
+    if spread.shape == "learnt":
+        return _of_another(spread, narrowed(_base(spread), factor, about))
     if spread.shape == "lognormal":
         ratio = (spread.high / spread.centre) ** factor
         return replace(
@@ -81,4 +87,15 @@ def narrowed(spread: Spread, factor: float, about: float) -> Spread:
         centre=drawn_in(spread.centre),
         scale=spread.scale * factor,
         values=tuple(drawn_in(value) for value in spread.values),
+        base=None if spread.base is None else narrowed(spread.base, factor, about),
     )
+
+
+def _base(spread: Spread) -> Spread:
+    assert spread.base is not None
+    return spread.base
+
+
+def _of_another(spread: Spread, base: Spread) -> Spread:
+    """Make what was learnt of one spread that of another."""
+    return learnt(base, spread.centre, spread.scale)

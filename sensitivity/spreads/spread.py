@@ -3,18 +3,20 @@
 The shapes are those that JCGM 101:2008, Table 1 (numbering from memory) assigns to the state of
 knowledge: limits only (rectangular), the sum of two limits (trapezoidal, triangular), a cycle
 between limits (arcsine), an estimate with its standard uncertainty (normal). Added to them are
-the lognormal, the log-uniform (reciprocal), and the smoothed empirical distribution of
-measured values.
+the lognormal, the log-uniform (reciprocal), the smoothed empirical distribution of measured
+values, and two that are made of another (``derived``).
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
 from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
+
+from sensitivity.spreads import derived
+from sensitivity.spreads.smoothing import smoothed
 
 Floats = NDArray[np.float64]
 Shape = Literal[
@@ -26,6 +28,8 @@ Shape = Literal[
     "lognormal",
     "log_uniform",
     "empirical",
+    "slipped",
+    "learnt",
 ]
 
 UNBOUNDED_COVERAGE = 3.0
@@ -52,6 +56,8 @@ class Spread:
         Ratio of the top to the base of a trapezoid.
     values : tuple of float
         The measured values of an empirical shape, in ascending order.
+    base : Spread, optional
+        What a derived shape is made of.
     """
 
     shape: Shape
@@ -61,6 +67,7 @@ class Spread:
     scale: float = 0.0
     flat: float = 0.0
     values: tuple[float, ...] = ()
+    base: Spread | None = None
 
 
 def normal(
@@ -183,8 +190,10 @@ def quantile(spread: Spread, u: Floats) -> Floats:
         case "log_uniform":
             return np.asarray(low * np.exp(u * np.log(spread.high / low)))
         case "empirical":
-            probabilities, values = _smoothed(spread.values)
+            probabilities, values = smoothed(spread.values)
             return np.interp(u, probabilities, values)
+        case _:
+            return derived.quantile(spread, u)
 
 
 def _trapezoidal(u: Floats, flat: float) -> Floats:
@@ -241,10 +250,12 @@ def density(spread: Spread, x: Floats) -> Floats:
                 return np.where(inside, 1.0 / (x * np.log(high / low)), 0.0)
             case "empirical":
                 # The quantile function goes in straight lines, so the density goes in steps.
-                probabilities, grid = _smoothed(spread.values)
+                probabilities, grid = smoothed(spread.values)
                 steps = np.diff(probabilities) / np.diff(grid)
                 place = np.clip(np.searchsorted(grid, x, side="right") - 1, 0, steps.size - 1)
                 return np.where((x >= grid[0]) & (x <= grid[-1]), steps[place], 0.0)
+            case _:
+                return derived.density(spread, x)
 
 
 def _bell(z: Floats) -> Floats:
@@ -297,8 +308,10 @@ def share_below(spread: Spread, x: Floats) -> Floats:
             case "log_uniform":
                 return np.asarray(np.log(np.clip(x, low, high) / low) / np.log(high / low))
             case "empirical":
-                probabilities, values = _smoothed(spread.values)
+                probabilities, values = smoothed(spread.values)
                 return np.interp(x, values, probabilities, left=0.0, right=1.0)
+            case _:
+                return derived.share_below(spread, x)
 
 
 def support(spread: Spread) -> tuple[float, float]:
@@ -315,42 +328,16 @@ def support(spread: Spread) -> tuple[float, float]:
         case "lognormal":
             return 0.0, np.inf
         case "empirical":
-            grid = _smoothed(spread.values)[1]
+            grid = smoothed(spread.values)[1]
             return float(grid[0]), float(grid[-1])
+        case "slipped" | "learnt":
+            return derived.support(spread)
         case _:
             return spread.low, spread.high
 
 
-@lru_cache(maxsize=64)
-def _smoothed(values: tuple[float, ...]) -> tuple[Floats, Floats]:
-    """Tabulate the distribution function of the kernel-smoothed measured values.
-
-    Gaussian kernels of Silverman's width, shrunk towards the mean so that smoothing does not
-    widen the spread (Silverman 1986, *Density Estimation*, 3.4.2 and 6.4.1, from memory).
-    """
-    from scipy.special import ndtr
-
-    data = np.asarray(values)
-    count = data.size
-    deviation = float(data.std(ddof=1))
-    low_quarter, high_quarter = np.percentile(data, [25, 75])
-    robust = (high_quarter - low_quarter) / 1.349
-    width = 0.9 * (min(deviation, robust) if robust > 0 else deviation) * count ** (-0.2)
-    shrink = 1.0 / np.sqrt(1.0 + width**2 / float(data.var()))
-    centres = data.mean() + shrink * (data - data.mean())
-    kernel = shrink * width
-    grid = np.linspace(centres[0] - 6.0 * kernel, centres[-1] + 6.0 * kernel, 2049)
-    # A thousand values at a time, so that memory does not grow with them.
-    probability = sum(
-        ndtr((grid[:, None] - centres[None, start : start + 1000]) / kernel).sum(axis=1)
-        for start in range(0, count, 1000)
-    ) / float(count)
-    keep = np.concatenate(([True], np.diff(probability) > 0.0))
-    return probability[keep], grid[keep]
-
-
 def mean(spread: Spread) -> float:
-    """Mean of the spread, exact in closed form."""
+    """Mean of the spread, in closed form but for what is made of another."""
     width = spread.high - spread.low
     match spread.shape:
         case "triangular":
@@ -359,12 +346,14 @@ def mean(spread: Spread) -> float:
             return float(spread.centre * np.exp(0.5 * spread.scale**2))
         case "log_uniform":
             return float(width / np.log(spread.high / spread.low))
+        case "slipped" | "learnt":
+            return derived.moments(spread)[0]
         case _:
             return spread.centre
 
 
 def standard_deviation(spread: Spread) -> float:
-    """Standard deviation of the spread, exact in closed form (JCGM 101:2008, 6.4, from memory)."""
+    """Standard deviation of the spread, as ``mean`` (JCGM 101:2008, 6.4, from memory)."""
     low, high, width = spread.low, spread.high, spread.high - spread.low
     match spread.shape:
         case "normal":
@@ -390,3 +379,5 @@ def standard_deviation(spread: Spread) -> float:
         case "empirical":
             # The shrinkage keeps the variance of the values themselves.
             return float(np.std(spread.values))
+        case _:
+            return derived.moments(spread)[1]

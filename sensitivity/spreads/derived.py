@@ -1,0 +1,198 @@
+"""Spreads made of another: one that may have slipped, and one that trials have taught more of.
+
+``slipped``: with a stated chance (``flat``) the dimension was made wrong and lies anywhere between
+``low`` and ``high``, equally likely; otherwise it is as ``base`` says. So that a slip of a joint or
+a part made to the wrong line can be an answer at all, and yet stays rare until something is seen.
+
+``learnt``: the base's standard normal score z, which is N(0, 1) as stated, is N(``centre``,
+``scale``) after trials. The value is the base's at that score, so it never leaves the base.
+"""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sensitivity.spreads import spread as shapes
+
+if TYPE_CHECKING:
+    from sensitivity.spreads.spread import Spread
+
+Floats = NDArray[np.float64]
+
+SLIP_REACHES = 5.0
+"""Stated half-widths from the middle of a spread to each end of where a slip may leave it."""
+FURTHEST = 8.0
+"""Standard normal scores that are tabulated: beyond them nothing is left in double precision."""
+
+
+def slipped(
+    base: Spread,
+    chance: float,
+    *,
+    lowest: float = -np.inf,
+    highest: float = np.inf,
+) -> Spread:
+    """Build the spread of a dimension that may have been made wrong.
+
+    Parameters
+    ----------
+    base : Spread
+        As stated, of any shape but these two.
+    chance : float
+        Of a slip, 0..1; the base itself where it is 0.
+    lowest, highest : float
+        What is physically possible, in the input's unit: a slip leaves it no further out.
+
+    Returns
+    -------
+    Spread
+        Its tolerance box is the reach of a slip: five half-widths of the base each way.
+    """
+    if chance <= 0.0:
+        return base
+    middle, half = 0.5 * (base.low + base.high), 0.5 * (base.high - base.low)
+    low = min(base.low, max(lowest, middle - SLIP_REACHES * half))
+    high = max(base.high, min(highest, middle + SLIP_REACHES * half))
+    return shapes.Spread("slipped", low, high, base.centre, flat=chance, base=base)
+
+
+def learnt(base: Spread, score_mean: float, score_deviation: float) -> Spread:
+    """Build the spread of what trials have taught more of.
+
+    Parameters
+    ----------
+    base : Spread
+        As stated, of any shape but these two.
+    score_mean, score_deviation : float
+        Of its standard normal score after the trials; 0 and 1 are the base itself.
+
+    Returns
+    -------
+    Spread
+        Its tolerance box is three deviations of the score each way, inside the base's own.
+    """
+    from scipy.special import ndtr
+
+    scores = score_mean + score_deviation * np.array([-3.0, 3.0])
+    low, high = (
+        float(end) for end in shapes.quantile(base, np.clip(ndtr(scores), 1e-16, 1 - 1e-16))
+    )
+    return shapes.Spread(
+        "learnt", max(low, base.low), min(high, base.high), score_mean, score_deviation, base=base
+    )
+
+
+def without_slip(spread: Spread) -> Spread:
+    """Give the spread as the study states it, without the chance of a slip."""
+    return spread.base if spread.shape == "slipped" and spread.base is not None else spread
+
+
+def quantile(spread: Spread, u: Floats) -> Floats:
+    """Turn probabilities of a derived shape into values; as ``spread.quantile``."""
+    from scipy.special import ndtr, ndtri
+
+    if spread.shape == "learnt":
+        score = spread.centre + spread.scale * ndtri(u)
+        return shapes.quantile(_base(spread), np.clip(ndtr(score), 2.0**-1000, 1.0 - 2.0**-53))
+    scores, values = _slipped_table(spread)
+    return np.interp(ndtri(u), scores, values)
+
+
+def density(spread: Spread, x: Floats) -> Floats:
+    """Probability density of a derived shape at values (n,); as ``spread.density``."""
+    base = _base(spread)
+    of_base = shapes.density(base, x)
+    if spread.shape == "slipped":
+        inside = (x >= spread.low) & (x <= spread.high)
+        wide = np.where(inside, 1.0 / (spread.high - spread.low), 0.0)
+        return np.asarray((1.0 - spread.flat) * of_base + spread.flat * wide)
+    z = _score(base, x)
+    w = (z - spread.centre) / spread.scale
+    # In the logarithm: far out both normal densities are nothing, their ratio is not.
+    return np.asarray(of_base * np.exp(0.5 * (z * z - w * w)) / spread.scale)
+
+
+def share_below(spread: Spread, x: Floats) -> Floats:
+    """Probability that a derived shape is at most ``x`` (n,); as ``spread.share_below``."""
+    from scipy.special import ndtr
+
+    base = _base(spread)
+    if spread.shape == "slipped":
+        wide = np.clip((x - spread.low) / (spread.high - spread.low), 0.0, 1.0)
+        return np.asarray((1.0 - spread.flat) * shapes.share_below(base, x) + spread.flat * wide)
+    below = shapes.share_below(base, x)
+    found = ndtr((_score(base, x) - spread.centre) / spread.scale)
+    return np.where(below <= 0.0, 0.0, np.where(below >= 1.0, 1.0, found))
+
+
+def support(spread: Spread) -> tuple[float, float]:
+    """Ends between which a derived shape can fall; as ``spread.support``."""
+    low, high = shapes.support(_base(spread))
+    if spread.shape == "learnt":
+        return low, high
+    return min(low, spread.low), max(high, spread.high)
+
+
+@lru_cache(maxsize=512)
+def moments(spread: Spread) -> tuple[float, float]:
+    """Mean and standard deviation of a derived shape, in the input's unit."""
+    base = _base(spread)
+    if spread.shape == "slipped":
+        means = np.array([shapes.mean(base), 0.5 * (spread.low + spread.high)])
+        variances = np.array(
+            [shapes.standard_deviation(base) ** 2, (spread.high - spread.low) ** 2 / 12.0]
+        )
+        parts = np.array([1.0 - spread.flat, spread.flat])
+        mean = float(parts @ means)
+        return mean, float(np.sqrt(parts @ (variances + (means - mean) ** 2)))
+    # Midpoints of equal steps of the score: the normal's weight makes that all but exact.
+    scores = np.linspace(-FURTHEST, FURTHEST, 4001)
+    weights = np.exp(-0.5 * scores**2)
+    weights /= weights.sum()
+    from scipy.special import ndtr
+
+    values = quantile(spread, ndtr(scores))
+    mean = float(weights @ values)
+    return mean, float(np.sqrt(weights @ (values - mean) ** 2))
+
+
+def _base(spread: Spread) -> Spread:
+    assert spread.base is not None
+    return spread.base
+
+
+def _score(base: Spread, x: Floats) -> Floats:
+    from scipy.special import ndtri
+
+    if base.shape == "normal":
+        return np.asarray((x - base.centre) / base.scale)
+    return np.asarray(ndtri(np.clip(shapes.share_below(base, x), 1e-300, 1.0 - 2.0**-53)))
+
+
+@lru_cache(maxsize=512)
+def _slipped_table(spread: Spread) -> tuple[Floats, Floats]:
+    """Tabulate values of a slipped spread by their standard normal score, both ascending."""
+    from scipy.special import ndtr, ndtri
+
+    scores = np.linspace(-FURTHEST, FURTHEST, 3201)
+    own = shapes.quantile(_base(spread), np.clip(ndtr(scores), 2.0**-1000, 1.0 - 2.0**-53))
+    width = spread.high - spread.low
+    wide = spread.low + width * np.linspace(0.0, 1.0, 1601)
+    # Closer towards the ends, where the score runs away.
+    near = width * np.geomspace(1e-13, 1e-3, 201)
+    values = np.unique(np.concatenate([own, wide, spread.low + near, spread.high - near]))
+    probabilities = share_below(spread, values)
+    keep = (probabilities > 0.0) & (probabilities < 1.0)
+    keep &= np.concatenate([[True], np.diff(probabilities) > 0.0])
+    found, values = ndtri(probabilities[keep]), values[keep]
+    # The ends themselves, at the scores where nothing is left beyond them.
+    low, high = support(spread)
+    if np.isfinite(low):
+        found, values = np.append(-2 * FURTHEST, found), np.append(low, values)
+    if np.isfinite(high):
+        found, values = np.append(found, 2 * FURTHEST), np.append(values, high)
+    return found, values
