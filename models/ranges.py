@@ -53,5 +53,7 @@ def within(value: Array, limits: Limits) -> Array:
     low, high = limits
     if isinstance(value, int | float):
         return value if low <= value <= high else float("nan")
+    if value.size and value.min() >= low and value.max() <= high:
+        return value  # the usual case, at two passes; a NaN compares false
     inside: Array = np.where((value >= low) & (value <= high), value, np.nan)
     return inside

@@ -30,7 +30,7 @@ Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 Drawn = dict[str, Floats]
 
-BLOCK = 2048
+BLOCK = 4096
 """Rows evaluated at a time: some tens of such arrays fit a core's own cache."""
 
 QUANTILES = (0.005, 0.025, 0.05, 0.25, 0.5, 0.75, 0.95, 0.975, 0.995)

@@ -218,13 +218,13 @@ def _sampled_extremes(plan: Plan, sample: Mapping[str, Floats]) -> Floats:
 
 def reached_results(system: System, changed: frozenset[str]) -> frozenset[str]:
     """Find the names of the results that inputs of these names can change."""
-    reached, results = set(changed), set[str]()
-    for model in system.models:
-        sources = {name for wire in system.wires[model.name] for name in wire.sources}
-        if not reached.isdisjoint(sources):
-            results |= {quantity.name for quantity in model.results}
-            reached |= results
-    return frozenset(results)
+    models = system.reached(changed)
+    return frozenset(
+        quantity.name
+        for model in system.models
+        if model.name in models
+        for quantity in model.results
+    )
 
 
 def _with_few_flips(

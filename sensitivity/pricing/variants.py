@@ -3,8 +3,8 @@
 A variant changes some inputs' spreads or holds them at values. The same probabilities are
 turned by the changed spreads and only what they reach is evaluated again, so a difference
 between two variants is the design's and not the sampling's, exactly and cheaply (common random
-numbers). This is the default way of re-pricing a tolerance; likelihood-ratio weights are not
-needed while the model is fast.
+numbers). This is the default way of re-pricing a tolerance; ``pricing/reweighting`` is for slow
+models.
 """
 
 from __future__ import annotations
@@ -28,11 +28,10 @@ from sensitivity.engine.intervals import (
 from sensitivity.engine.monte_carlo import each_replicate
 from sensitivity.engine.options import DEFAULTS, RunOptions
 from sensitivity.engine.plan import Plan
-from sensitivity.engine.replicate import cut_rows, passing_rows, row_blocks
+from sensitivity.engine.replicate import BLOCK, cut_rows, passing_rows, row_blocks
 from sensitivity.engine.sampling import draw, replicate_uniforms
-from sensitivity.errors import CallError
 from sensitivity.spreads.altered import moved
-from sensitivity.spreads.spread import Spread, density, quantile, support
+from sensitivity.spreads.spread import Spread, quantile
 from sensitivity.spreads.workshop import workshop_spread
 from sensitivity.study.study import Input, Study
 from sensitivity.system.system import Values, inside_range
@@ -141,27 +140,77 @@ class Block(NamedTuple):
 
 def evaluated_blocks(plan: Plan, variants: Sequence[Variant], replicate: int) -> Iterator[Block]:
     """Evaluate one replicate as stated and as each variant, in blocks that fit the cache."""
+    batches = _batches(plan, variants)
     for uniforms in replicate_uniforms(plan, replicate):
-        stated = _inside(plan, draw(plan, uniforms))
+        stated = possible(plan, draw(plan, uniforms))
         changed = [
-            _inside(plan, {name: _redrawn(change, uniforms, name) for name, change in v.items()})
+            possible(plan, {name: _redrawn(change, uniforms, name) for name, change in v.items()})
             for v in variants
         ]
         for rows in row_blocks(plan.sampling.points):
             base = cut_rows(stated, rows)
             known = plan.system.evaluate(base)
-            met = [_met(plan, known, rows)]
-            for change in changed:
-                inputs = {**base, **cut_rows(change, rows)}
-                met.append(_met(plan, plan.system.evaluate(inputs, known, frozenset(change)), rows))
+            size = rows.stop - rows.start
+            met = [limits_met(plan, known, size)] * (len(variants) + 1)
+            for places in batches:
+                several = [cut_rows(changed[place], rows) for place in places]
+                for place, flags in zip(
+                    places, _as_variants(plan, base, known, several, size), strict=True
+                ):
+                    met[place + 1] = flags
             yield Block(base, known, met)
+
+
+def _batches(plan: Plan, variants: Sequence[Variant]) -> list[list[int]]:
+    """Gather variants that reach the same models, as many as fill a block together.
+
+    A call has a price of its own, whatever its rows: some hundred small ones cost more than
+    the arithmetic.
+    """
+    most = max(1, BLOCK // min(BLOCK, plan.sampling.points))
+    alike: dict[tuple[str, ...], list[int]] = {}
+    for place, variant in enumerate(variants):
+        alike.setdefault(plan.system.reached(frozenset(variant)), []).append(place)
+    return [
+        places[start : start + most]
+        for places in alike.values()
+        for start in range(0, len(places), most)
+    ]
+
+
+def _as_variants(
+    plan: Plan, base: Values, known: Values, changes: Sequence[Values], size: int
+) -> list[Flags]:
+    """Mark which limits (l, n) some rows meet as each of a few variants, evaluated end to end."""
+    count = len(changes)
+    names = frozenset(name for change in changes for name in change)
+    if count == 1:
+        return [limits_met(plan, plan.system.evaluate({**base, **changes[0]}, known, names), size)]
+    reached = plan.system.reached(names)
+    wanted = {name for model in reached for name in plan.system.sources[model]}
+    inputs = {name: _repeated(value, count) for name, value in base.items() if name in wanted}
+    for name in names:
+        pieces = [change.get(name, base[name]) for change in changes]
+        if isinstance(pieces[0], float) and all(each == pieces[0] for each in pieces):
+            inputs[name] = pieces[0]
+        else:
+            inputs[name] = np.concatenate([np.broadcast_to(each, (size,)) for each in pieces])
+    wanted.update(plan.outputs)
+    before = {name: _repeated(value, count) for name, value in known.items() if name in wanted}
+    met = limits_met(plan, plan.system.evaluate(inputs, before, names), count * size)
+    return list(met.reshape(len(met), count, size).swapaxes(0, 1))
+
+
+def _repeated(value: Floats | float, count: int) -> Floats | float:
+    return np.tile(value, count) if isinstance(value, np.ndarray) else value
 
 
 def _redrawn(change: Spread | float, uniforms: Mapping[str, Floats], name: str) -> Floats | float:
     return quantile(change, uniforms[name]) if isinstance(change, Spread) else float(change)
 
 
-def _inside(plan: Plan, values: Values) -> dict[str, Floats | float]:
+def possible(plan: Plan, values: Values) -> dict[str, Floats | float]:
+    """Give those values (n,) of inputs that are there, NaN where physically impossible."""
     return {
         quantity.name: inside_range(values[quantity.name], quantity)[0]
         for quantity in plan.system.inputs
@@ -169,9 +218,8 @@ def _inside(plan: Plan, values: Values) -> dict[str, Floats | float]:
     }
 
 
-def _met(plan: Plan, answer: Values, rows: slice) -> Flags:
+def limits_met(plan: Plan, answer: Values, size: int) -> Flags:
     """Mark which limits (l, n) each row meets."""
-    size = rows.stop - rows.start
     table = np.stack([np.broadcast_to(answer[name], (size,)) for name in plan.outputs])
     return passing_rows(plan, table, np.logical_and.reduce(np.isfinite(table), axis=0))
 
@@ -241,135 +289,3 @@ def at_setting(item: Input, setting: float) -> Spread | float:
     if item.spread.shape in ("lognormal", "log_uniform"):
         distance *= item.spread.centre / item.nominal
     return moved(item.spread, distance)
-
-
-WIDEST_REWEIGHTED = np.sqrt(2.0)
-"""A normal widened by this or more has weights of infinite variance."""
-
-
-@dataclass(frozen=True, slots=True)
-class Reweighted:
-    """A yield by likelihood-ratio weights, its gain over the design as stated, and its footing.
-
-    ``effective`` is the effective sample size as a share of the sample, ``effective_failures``
-    that among the failing parts, a count. Intervals are NaN where that is too small for one.
-    """
-
-    overall: Estimate
-    gain: Estimate
-    effective: float
-    effective_failures: float
-
-
-def weights_refused(plan: Plan, variant: Variant) -> str:
-    """Say why the sample as stated cannot be weighted to stand for a variant; empty if it can."""
-    for item in plan.varying:
-        if item.name not in variant or item.spread is None:
-            continue
-        old, new = item.spread, variant[item.name]
-        if plan.copula is not None and item.name in plan.copula.names:
-            return f"{item.name} is correlated with another input"
-        if not isinstance(new, Spread) or new.shape != old.shape:
-            return f"{item.name} would change its shape"
-        if new.shape in ("arcsine", "empirical"):
-            return f"{item.name}: weights of this shape are without bounds"
-        if new.scale >= WIDEST_REWEIGHTED * old.scale > 0.0:
-            return f"{item.name} would be widened by the square root of two or more"
-        inside = support(old)[0] <= support(new)[0] and support(new)[1] <= support(old)[1]
-        if not inside:
-            return f"{item.name} would be widened beyond what was sampled"
-    return ""
-
-
-def reweighted_yields(
-    plan: Plan,
-    variants: Sequence[Variant],
-    *,
-    options: RunOptions = DEFAULTS,
-) -> list[Reweighted]:
-    """Find the yields of variants from one sample of the design as stated, without new evaluations.
-
-    Each part is weighted by the ratio of its density as the variant to that as stated
-    (Beckman and McKay 1987, Technometrics 29:153, from memory). Worth it where the model is slow;
-    ``run_variants`` is exact and surer.
-
-    Raises
-    ------
-    CallError
-        Where the weights would be unsound, as ``weights_refused`` says.
-    """
-    for variant in variants:
-        if reason := weights_refused(plan, variant):
-            raise CallError(f"{reason}, so weights would not be sound; leave out --by-weights")
-    task = partial(_weighted_replicate, plan, tuple(variants))
-    count = plan.sampling.replicates
-    sums = each_replicate(
-        task,
-        count,
-        workers=options.workers,
-        executor=options.executor,
-        progress=options.progress(),
-    )
-    rows = 2 * plan.sampling.points
-    return [
-        reweighted_yield(each, rows, plan.sampling.confidence)
-        for each in np.stack(sums).swapaxes(0, 1)
-    ]
-
-
-def reweighted_yield(sums: Floats, rows: int, confidence: float) -> Reweighted:
-    """Find one reweighted yield from the sums of its weights.
-
-    Parameters
-    ----------
-    sums : array (r, 5)
-        Of each replicate's rows: w, w^2, w of those that fail, w^2 of those, and their count.
-    rows : int
-        Rows in each replicate.
-    confidence : float
-        Of the intervals.
-
-    Returns
-    -------
-    Reweighted
-        Self-normalised, ``1 - sum(w Z) / sum(w)`` with Z one for a failing part. Intervals are
-        Student's t between replicates. Effective sample size by Kong 1992, (sum w)^2 / sum w^2
-        (from memory).
-    """
-    weight, _, failing, _, failures = sums.T
-    shares = 1.0 - failing / weight
-    whole = sums.sum(axis=0)
-    few = float(whole[2] ** 2 / whole[3]) if whole[3] > 0.0 else 0.0
-    overall = estimate(shares, confidence)
-    gain = estimate(shares - (1.0 - failures / rows), confidence)
-    if few < FEWEST_EVENTS:
-        overall, gain = (Estimate(each.value, np.nan, np.nan) for each in (overall, gain))
-    effective = float(whole[0] ** 2 / whole[1]) / (rows * weight.size)
-    return Reweighted(overall, gain, effective, few)
-
-
-def _weighted_replicate(plan: Plan, variants: tuple[Variant, ...], replicate: int) -> Floats:
-    """Sum the weights (v, 5) of one replicate, as ``reweighted_yield`` wants them."""
-    sums = np.zeros((len(variants), 5))
-    spreads = {item.name: item.spread for item in plan.varying if item.spread is not None}
-    for uniforms in replicate_uniforms(plan, replicate):
-        drawn = draw(plan, uniforms)
-        inside = _inside(plan, drawn)
-        for rows in row_blocks(plan.sampling.points):
-            met = _met(plan, plan.system.evaluate(cut_rows(inside, rows)), rows)
-            failed = ~np.logical_and.reduce(met, axis=0)
-            for place, variant in enumerate(variants):
-                weights = np.ones(failed.size)
-                for name, spread in variant.items():
-                    assert isinstance(spread, Spread)
-                    values = np.asarray(drawn[name])[rows]
-                    weights = weights * density(spread, values) / density(spreads[name], values)
-                lost = weights[failed]
-                sums[place] += (
-                    weights.sum(),
-                    (weights**2).sum(),
-                    lost.sum(),
-                    (lost**2).sum(),
-                    lost.size,
-                )
-    return sums

@@ -8,9 +8,10 @@ from __future__ import annotations
 
 import math
 import sys
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from contextlib import redirect_stdout
 from dataclasses import dataclass, replace
+from functools import cached_property
 from graphlib import CycleError, TopologicalSorter
 
 import numpy as np
@@ -70,6 +71,14 @@ class System:
     flattened: frozenset[str] = frozenset()
     vocabulary: Vocabulary = NEUTRAL
 
+    @cached_property
+    def sources(self) -> Mapping[str, frozenset[str]]:
+        """What each model's arguments come from: inputs and results by name."""
+        return {
+            name: frozenset(source for wire in wires for source in wire.sources)
+            for name, wires in self.wires.items()
+        }
+
     def evaluate(
         self, inputs: Values, known: Values | None = None, changed: frozenset[str] = frozenset()
     ) -> dict[str, Floats | float]:
@@ -95,13 +104,21 @@ class System:
         results: dict[str, Floats | float] = dict(known or {})
         reached = set(changed)
         for model in self.models:
-            sources = {name for wire in self.wires[model.name] for name in wire.sources}
-            if known is not None and reached.isdisjoint(sources):
+            if known is not None and reached.isdisjoint(self.sources[model.name]):
                 continue
             answers = self._answers(model, {**inputs, **results})
             results.update(answers)
             reached.update(answers)
         return results
+
+    def reached(self, changed: frozenset[str]) -> tuple[str, ...]:
+        """Name the models that inputs of these names reach, in the order of evaluation."""
+        names, found = set(changed), []
+        for model in self.models:
+            if not names.isdisjoint(self.sources[model.name]):
+                names.update(quantity.name for quantity in model.results)
+                found.append(model.name)
+        return tuple(found)
 
     def check_repeats(self, inputs: Values) -> None:
         """Call each model twice; raise ModelError where one answers differently to the same call.
@@ -119,9 +136,8 @@ class System:
             results.update(answers)
 
     def _answers(self, model: Model, values: Values) -> dict[str, Floats | float]:
-        sources = {name for wire in self.wires[model.name] for name in wire.sources}
-        shape = np.broadcast_shapes(*(np.shape(values[name]) for name in sources))
-        arguments = self.arguments(model, values)
+        shape = _shape_of(values, self.sources[model.name])
+        arguments = self.arguments(model, values, shape)
         if model.name not in self.flattened or len(shape) < 2:
             return _call(model, arguments, shape)
         size = math.prod(shape)
@@ -131,12 +147,22 @@ class System:
             for name, value in answers.items()
         }
 
-    def arguments(self, model: Model, values: Values) -> dict[str, Floats | float]:
-        """Bring values (n,) of inputs and results to a model: its arguments, in its units."""
-        wires = self.wires[model.name]
-        sources = {name for wire in wires for name in wire.sources}
-        shape = np.broadcast_shapes(*(np.shape(values[name]) for name in sources))
-        return {wire.argument: _arrive(wire, values, shape) for wire in wires}
+    def arguments(
+        self, model: Model, values: Values, shape: tuple[int, ...] | None = None
+    ) -> dict[str, Floats | float]:
+        """Bring values (n,) of inputs and results to a model: its arguments, in its units.
+
+        ``shape`` is that of its sources broadcast together, where it is known already.
+        """
+        if shape is None:
+            shape = _shape_of(values, self.sources[model.name])
+        return {wire.argument: _arrive(wire, values, shape) for wire in self.wires[model.name]}
+
+
+def _shape_of(values: Values, names: Iterable[str]) -> tuple[int, ...]:
+    """Shape of some values broadcast together; quick where all arrays have the same."""
+    shapes = {value.shape for name in names if isinstance(value := values[name], np.ndarray)}
+    return shapes.pop() if len(shapes) == 1 else np.broadcast_shapes(*shapes)
 
 
 def _laid_in_a_row(
@@ -154,6 +180,8 @@ def _laid_in_a_row(
 
 def _arrive(wire: Wire, values: Values, shape: tuple[int, ...]) -> Floats | float:
     """Bring one argument to its model: in its unit and, if per step, with a leading axis."""
+    if not wire.per_step and wire.conversions[0] is None:
+        return values[wire.sources[0]]
     found = [
         values[source] if change is None else values[source] * change.factor + change.offset
         for source, change in zip(wire.sources, wire.conversions, strict=True)

@@ -18,11 +18,13 @@ from sensitivity.answers.tighten.words import halving_verdict, set_verdict
 from sensitivity.engine.options import RunOptions
 from sensitivity.engine.plan import plan_run
 from sensitivity.errors import CallError
-from sensitivity.pricing.variants import (
+from sensitivity.pricing.reweighting import (
     reweighted_yield,
     reweighted_yields,
-    run_variants,
     weights_refused,
+)
+from sensitivity.pricing.variants import (
+    run_variants,
 )
 from sensitivity.spreads.altered import moved, narrowed
 from sensitivity.spreads.spread import bounded, density, empirical, lognormal, normal, quantile

@@ -23,13 +23,15 @@ from sensitivity.pricing.allocation_search import Search, is_safe
 from sensitivity.pricing.closer_work import Dimension, dimensions_of, share_of
 from sensitivity.pricing.finalists import MOST_FINALISTS, Finalists
 from sensitivity.pricing.priced import Priced, one_level, price_more, with_band
-from sensitivity.pricing.variants import (
+from sensitivity.pricing.reweighting import (
     Reweighted,
+    reweighted_yields,
+    weights_refused,
+)
+from sensitivity.pricing.variants import (
     Variant,
     VariantPasses,
-    reweighted_yields,
     run_variants,
-    weights_refused,
 )
 from sensitivity.study.study import Study
 
