@@ -48,13 +48,19 @@ class LaidPipe(NamedTuple):
     """Results of `laid_pipe`, each of the broadcast shape of the inputs it depends on."""
 
     burner_height: Annotated[
-        Array, "mm", "axis of the burner pipe at the first wick, over the floor"
+        Array, "mm", "axis of the burner pipe at the first wick, over the floor", "read as height"
     ]
-    burner_tilt: Annotated[Array, "deg", "burner pipe, upward from the first wick on"]
-    wick_distance: Annotated[Array, "mm", "first wick beyond the outlet, along the engine"]
+    burner_tilt: Annotated[
+        Array, "deg", "burner pipe, upward from the first wick on", "read as angle"
+    ]
+    wick_distance: Annotated[
+        Array, "mm", "first wick beyond the outlet, along the engine", "read as outside size"
+    ]
     wick_aside: Annotated[Array, "mm", "first wick to the left of the outlet"]
     pipe_length: Annotated[Array, "mm", "length of the pipe along its centreline"]
-    obstacle_clearance: Annotated[Array, "mm", "least gap of pipe and bar, below 0 if they meet"]
+    obstacle_clearance: Annotated[
+        Array, "mm", "least gap of pipe and bar, below 0 if they meet", "read as gap"
+    ]
     pipe_head_loss: Annotated[Array, "mm", "fall of the fuel level along the pipe while burning"]
     pipe_loss_burn_rate: Annotated[Array, "ml/min", "burn rate for which that fall is stated"]
     air_lock_head: Annotated[Array, "mm", "most head that air shut in while filling can hold up"]

@@ -15,6 +15,7 @@ from sensitivity.study.caps import (
     MOST_INPUTS,
     MOST_LIMITS,
     MOST_MODELS,
+    MOST_READINGS,
 )
 from sensitivity.study.faults import Faults
 from sensitivity.study.form import (
@@ -23,6 +24,7 @@ from sensitivity.study.form import (
     CorrelationTable,
     InputTable,
     LimitTable,
+    ReadingTable,
     SamplingTable,
     echo,
     read_table,
@@ -30,6 +32,7 @@ from sensitivity.study.form import (
 from sensitivity.study.inputs import resolve_inputs
 from sensitivity.study.joining import find_each, in_part, join
 from sensitivity.study.limits import check_correlations, resolve_limits
+from sensitivity.study.readings import resolve_readings
 from sensitivity.study.schedule import check_steps, read_schedule
 from sensitivity.study.study import HIGHEST_KEEPS, KEEPS, LOWEST_KEEPS, Sampling, Study
 from sensitivity.study.units_used import units_used
@@ -86,6 +89,7 @@ def study_from_tables(
     inputs = _tables(content, "inputs", InputTable, MOST_INPUTS, faults)
     steps, scheduled = read_schedule(content, faults)
     limits = _tables(content, "limits", LimitTable, MOST_LIMITS, faults)
+    readings = _tables(content, "readings", ReadingTable, MOST_READINGS, faults)
     correlations = _correlations(content, faults)
     sampling = _sampling(content, faults)
     keeps = _keeps(content, faults)
@@ -103,6 +107,7 @@ def study_from_tables(
         system = in_part(models, {name: table for name, (_, table) in tables.items()}, limits)
     read_inputs = resolve_inputs(tables, system, SampleFiles(folder), faults, whole=whole)
     read_limits = resolve_limits(limits, system, faults)
+    read_readings = resolve_readings(readings, system, read_inputs, faults, whole=whole)
     sound = {item.name for item in read_inputs}
     faulty = {name for name in tables if name not in sound}
     check_correlations(correlations, read_inputs, faulty, faults)
@@ -122,6 +127,7 @@ def study_from_tables(
         points_stated="points" in stated,
         units=units_used(content),
         keeps=keeps,
+        readings=read_readings,
     )
 
 

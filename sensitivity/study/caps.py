@@ -6,6 +6,7 @@ What is computed before any sampling grows with the square of some of them.
 MOST_MODELS = 50
 MOST_INPUTS = 200
 MOST_LIMITS = 100
+MOST_READINGS = 100
 MOST_STEPS = 60
 MOST_CORRELATIONS = 200
 LARGEST_STUDY = 128 << 10

@@ -117,6 +117,13 @@ class LimitTable(Table):
     ceiling: Annotated[float, Field(gt=0, lt=1)] | None = None
 
 
+class ReadingTable(Table):
+    """``[readings.RESULT]``."""
+
+    instrument: str | None = None
+    at: dict[str, TextOrNumber] = Field(default_factory=dict)
+
+
 class CorrelationTable(Table):
     """``[[correlations]]``."""
 
@@ -136,7 +143,17 @@ class SamplingTable(Table):
     max_replicates: Annotated[int, Field(ge=FEWEST_REPLICATES, le=100_000)] = 256
 
 
-TOP_KEYS = ("title", "models", "inputs", "schedule", "limits", "correlations", "sampling", "keeps")
+TOP_KEYS = (
+    "title",
+    "models",
+    "inputs",
+    "schedule",
+    "limits",
+    "readings",
+    "correlations",
+    "sampling",
+    "keeps",
+)
 
 AnyTable = TypeVar("AnyTable", bound=Table)
 
@@ -154,6 +171,7 @@ _KINDS_OF_VALUE = {
     "finite_number": "a finite number",
     "int_from_float": "a whole number",
     "model_type": "a table",
+    "dict_type": "a table",
 }
 
 

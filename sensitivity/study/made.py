@@ -10,7 +10,12 @@ from sensitivity.errors import ModelFileError
 from sensitivity.spreads.statement import Stated
 from sensitivity.study.assembly import study_from_tables
 from sensitivity.study.faults import Faults
-from sensitivity.study.statements import CorrelationStatement, InputStatement, LimitStatement
+from sensitivity.study.statements import (
+    CorrelationStatement,
+    InputStatement,
+    LimitStatement,
+    ReadingStatement,
+)
 from sensitivity.study.study import Study
 from sensitivity.system.catalogue import Model, function_model
 
@@ -23,6 +28,7 @@ def make_study(
     models: Sequence[ModelOrName],
     inputs: Mapping[str, InputOrNominal] | None = None,
     limits: Iterable[LimitStatement] = (),
+    readings: Iterable[ReadingStatement] = (),
     correlations: Iterable[CorrelationStatement] = (),
     schedule: Iterable[Mapping[str, InputOrNominal]] = (),
     sampling: Mapping[str, float] | None = None,
@@ -40,8 +46,8 @@ def make_study(
         Names of models at hand, or annotated functions of one's own, in the order of the story.
     inputs : mapping of name to InputStatement, optional
         What ``normal``, ``between`` and their sisters return; a quantity alone is held.
-    limits, correlations : iterable of statements, optional
-        What ``limit`` and ``correlation`` return.
+    limits, readings, correlations : iterable of statements, optional
+        What ``limit``, ``reading`` and ``correlation`` return.
     schedule : iterable of mappings, optional
         One a step: ``{"step": "up the bank", "duration": "3 min", "grade": normal(...)}``.
     sampling : mapping, optional
@@ -76,6 +82,7 @@ def make_study(
         "models": names,
         "inputs": {key: _table(stated) for key, stated in (inputs or {}).items()},
         "limits": _limits(limits, faults),
+        "readings": _readings(readings, faults),
         "correlations": [dict(statement.keys) for statement in correlations],
         "schedule": [_step(step) for step in schedule],
         "sampling": dict(sampling or {}),
@@ -128,5 +135,14 @@ def _limits(limits: Iterable[LimitStatement], faults: Faults) -> dict[str, Any]:
             faults.add(
                 ("limits", statement.result), "is stated twice; state both ends in one limit"
             )
+        found[statement.result] = dict(statement.keys)
+    return found
+
+
+def _readings(readings: Iterable[ReadingStatement], faults: Faults) -> dict[str, Any]:
+    found: dict[str, Any] = {}
+    for statement in readings:
+        if statement.result in found:
+            faults.add(("readings", statement.result), "is stated twice")
         found[statement.result] = dict(statement.keys)
     return found

@@ -5,7 +5,7 @@ Nothing is checked here. ``make_study`` checks all of it together, as it does a 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TypedDict, Unpack
 
@@ -36,6 +36,14 @@ class InputStatement:
 @dataclass(frozen=True, slots=True)
 class LimitStatement:
     """What is wanted of one result: the keys of ``[limits.RESULT]`` with their values."""
+
+    result: str
+    keys: Keys
+
+
+@dataclass(frozen=True, slots=True)
+class ReadingStatement:
+    """How one result can be gauged: the keys of ``[readings.RESULT]`` with their values."""
 
     result: str
     keys: Keys
@@ -338,6 +346,24 @@ def limit(
         result,
         _given(at_least=at_least, at_most=at_most, because=because, hurts=hurts, ceiling=ceiling),
     )
+
+
+def reading(
+    result: str, *, instrument: str | None = None, at: Mapping[str, Stated] | None = None
+) -> ReadingStatement:
+    """State that a gauge can reach a result on the finished part, and how.
+
+    Parameters
+    ----------
+    result : str
+        Name of a result of one of the models.
+    instrument : str, optional
+        As ``spiritlevel processes`` lists it; any that does the job unless given, where the model
+        says what the result is read as.
+    at : mapping of name to str or number, optional
+        Conditions held while it is read, such as ``{"grade": "0 %"}``.
+    """
+    return ReadingStatement(result, _given(instrument=instrument, at=dict(at) if at else None))
 
 
 def correlation(first: str, second: str, *, rank: float, because: str = "") -> CorrelationStatement:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from typing import Literal
 
 import numpy as np
@@ -120,6 +121,31 @@ class Limit:
 
 
 @dataclass(frozen=True, slots=True)
+class Reading:
+    """A result that a gauge can reach on the finished part: with what, and in which conditions.
+
+    Attributes
+    ----------
+    name, unit, meaning : str
+        Of the result, as its model has them.
+    read_as : ReadAs or None
+        What a gauge reads it as, where the model says.
+    instrument : str
+        With what it is read, where the study says; empty where any that does such a job will do.
+    at : mapping of str to float
+        Inputs held while it is read, each in its unit: a pipe is gauged on a level plate. What
+        else varies while running stays as it happens to be.
+    """
+
+    name: str
+    unit: str
+    meaning: str
+    read_as: ReadAs | None = None
+    instrument: str = ""
+    at: Mapping[str, float] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
 class Sampling:
     """How much is sampled; a seed of None is drawn anew."""
 
@@ -154,6 +180,8 @@ class Study:
         Share of the moments, drawn of the running inputs, at which what works keeps every limit.
     units : "mm" or "inch"
         In which the study is written: inches where any of its quantities is.
+    readings : mapping of str to Reading
+        Results that can be gauged on the finished part, by name: as the study says, or the models.
     """
 
     title: str
@@ -168,6 +196,7 @@ class Study:
     points_stated: bool = False
     units: Units = "mm"
     keeps: float = KEEPS
+    readings: Mapping[str, Reading] = field(default_factory=dict)
 
     def nominal_results(self) -> dict[str, float]:
         """Evaluate the system at the nominals; NaN where it has no answer."""

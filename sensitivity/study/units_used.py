@@ -17,6 +17,7 @@ _QUANTITIES = frozenset(
         "between",
         "standard_deviation",
         "measured",
+        "at",
         "adjust",
         "at_least",
         "at_most",
