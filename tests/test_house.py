@@ -92,6 +92,7 @@ ROOMS = (
     "engine",
     "presentation",
     "pricing",
+    "learning",
     "answers",
     "command_line",
 )
