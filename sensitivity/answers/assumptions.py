@@ -7,7 +7,7 @@ from markupsafe import Markup, escape
 
 from sensitivity.answers.held import doubtful_in_words
 from sensitivity.presentation import wording
-from sensitivity.presentation.blocks import Block, Items, Words
+from sensitivity.presentation.blocks import Block, Folded, Items, Words
 from sensitivity.presentation.blocks import PlainTable as Table
 from sensitivity.spreads.spread import Spread, density, quantile
 from sensitivity.study.study import Input, Study
@@ -18,29 +18,18 @@ TALLEST = 2.5
 
 
 def assumptions(study: Study) -> list[Block]:
-    """Every input, what is held that is in doubt, and what is believed of inputs together."""
-    rows = [
-        (
-            Markup("{} <small>{}</small>").format(wording.in_words(item.name), item.meaning),
-            wording.drawn(item),
-            density_svg(item) if item.spread is not None else "held",
-            spread_in_words(item),
-            item.kind if item.spread is not None else "",
-            item.basis or ("not stated" if item.spread is not None else ""),
-        )
-        for item in study.inputs
-    ]
+    """Every input, what is held that is in doubt, and what is believed of inputs together.
+
+    Inputs that are held are folded: they are many, and move nothing.
+    """
     blocks: list[Block] = [
         Words(
             f"Each dimension varies from {study.vocabulary.one} to "
             f"{study.vocabulary.one} as stated here. A curve shows how often "
             "each value comes; the upright line is the value as drawn."
         ),
-        Table(
-            "Every input, as drawn and how it varies",
-            ("input", "as drawn", "how it is spread", "spread as stated", "kind", "on whose word"),
-            rows,
-        ),
+        *_varying(study),
+        *_held(study),
     ]
     together = [
         (
@@ -55,6 +44,38 @@ def assumptions(study: Study) -> list[Block]:
         *(Words(line) for line in doubtful_in_words(study)),
         *([Items(together)] if together else []),
     ]
+
+
+def _varying(study: Study) -> list[Block]:
+    head = ("input", "as drawn", "how it is spread", "spread as stated", "kind", "on whose word")
+    rows = [
+        (
+            _with_meaning(item),
+            wording.drawn(item),
+            density_svg(item),
+            spread_in_words(item),
+            item.kind,
+            item.basis or "not stated",
+        )
+        for item in study.varying
+    ]
+    return [Table("Every input that varies, as drawn and how", head, rows)] if rows else []
+
+
+def _held(study: Study) -> list[Block]:
+    rows = [
+        (_with_meaning(item), wording.drawn(item), item.basis or "")
+        for item in study.inputs
+        if item.spread is None
+    ]
+    if not rows:
+        return []
+    table = Table("Every input that is held", ("input", "as drawn", "on whose word"), rows)
+    return [Folded(f"Taken to be exactly as drawn: {len(rows)} inputs", [table])]
+
+
+def _with_meaning(item: Input) -> Markup:
+    return Markup("{} <small>{}</small>").format(wording.in_words(item.name), item.meaning)
 
 
 def spread_in_words(item: Input) -> str:

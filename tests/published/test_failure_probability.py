@@ -12,9 +12,10 @@ import numpy as np
 import pytest
 from scipy import integrate, stats
 
-from sensitivity.answers.run.words import run_verdict
+import sensitivity
 from sensitivity.engine.intervals import proportion
 from sensitivity.engine.monte_carlo import run_replicates
+from sensitivity.engine.options import RunOptions
 from sensitivity.engine.plan import plan_run
 from sensitivity.engine.result import PASS_FAIL, assemble
 from sensitivity.study.file import read_study
@@ -276,10 +277,20 @@ def test_no_failure_is_no_certainty(tmp_path):
     assert overall.low == pytest.approx(0.025 ** (1.0 / overall.rows), abs=1e-12)
     assert 1.0 - overall.low == pytest.approx(3.689 / overall.rows, rel=1e-3)
     assert result.output("y").proportion == overall
-    assert "exact binomial bound" in run_verdict(result)
-    assert "99.8" in run_verdict(result)
     assert "No failure among 2048" in result.no_indices[PASS_FAIL]
     assert not result.distances
+
+
+def test_no_failure_is_said_with_its_bound(tmp_path):
+    # None of 16,384 of the same: by Clopper and Pearson at most 2.2513e-4, which rounds up to 2.3.
+    path = tmp_path / "study.toml"
+    text = study_of("weighted_sum", "y]\nat_most = 2", x1="plus_minus = 1", x2="plus_minus = 0.5")
+    path.write_text(f"{text}[sampling]\nseed = 1\npoints = 64\n", encoding="utf-8")
+    answer = sensitivity.run(read_study(path, (MODELS,)), options=RunOptions(workers=1))
+    assert answer.found.rare.plain.rows == 16384
+    assert answer.found.rare.at_most == pytest.approx(1.0 - 0.025 ** (1.0 / 16384), rel=1e-9)
+    assert "Not one of 2,048 parts built as stated failed" in answer.verdict
+    assert "is below 2.3 in 10 000 (exact binomial bound)" in answer.verdict
 
 
 def test_no_pass_is_no_certainty(tmp_path):
