@@ -50,7 +50,7 @@ def read_with(
 
     study = read_study(path, tuple(model_files or ()))
     if points is not None and not (64 <= points <= 1 << 20 and points & (points - 1) == 0):
-        raise CallError(f"--points: found {points}; should be {POINTS}, like 8192")
+        raise CallError(f"--points: found {points}; should be {POINTS}, like 4096")
     asked = {"seed": seed, "replicates": replicates, "points": points}
     given = {key: value for key, value in asked.items() if value is not None}
     return replace(study, sampling=replace(study.sampling, **given))

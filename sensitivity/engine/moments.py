@@ -8,12 +8,14 @@ compute once what depends on one of them alone.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
 
+from sensitivity.engine.kept import Fails
 from sensitivity.engine.plan import Plan
 from sensitivity.engine.sampling import scrambled_points
 from sensitivity.spreads.copula import Copula
@@ -213,10 +215,16 @@ class CrossedValues:
         return values
 
 
-def crossed_values(plan: Plan, sample: Crossed, variant: Variant = AS_STATED) -> CrossedValues:
+def crossed_values(
+    plan: Plan,
+    sample: Crossed,
+    variant: Variant = AS_STATED,
+    stated: CrossedValues | None = None,
+) -> CrossedValues:
     """Turn positions into values, as stated or with what a variant has instead.
 
-    A variant holds any input at a value, or gives another spread to one that varies.
+    A variant holds any input at a value, or gives another spread to one that varies; what it has
+    as stated is taken from ``stated``, the same sample's, where that is given.
     """
     spreads = {item.name: item.spread for item in plan.varying if item.spread is not None}
     nominals = {item.name: item.nominal for item in plan.inputs}
@@ -227,7 +235,14 @@ def crossed_values(plan: Plan, sample: Crossed, variant: Variant = AS_STATED) ->
     for quantity in plan.system.inputs:
         name = quantity.name
         spread = variant.get(name, spreads.get(name, nominals[name]))
-        if not isinstance(spread, Spread):
+        known = stated if name not in variant else None
+        if known is not None and name in known.held:
+            held[name] = known.held[name]
+        elif known is not None and name in known.by_part:
+            by_part[name] = known.by_part[name]
+        elif known is not None and name in known.by_moment:
+            by_moment[name] = known.by_moment[name]
+        elif not isinstance(spread, Spread):
             number, _ = inside_range(float(spread), quantity)
             held[name] = float(number)
         elif name in sample.leaning:
@@ -239,6 +254,49 @@ def crossed_values(plan: Plan, sample: Crossed, variant: Variant = AS_STATED) ->
             values = quantile(spread, sample.parts[name][:, None])
             by_part[name] = np.asarray(inside_range(values, quantity)[0])
     return CrossedValues(by_part, by_moment, held, leaning)
+
+
+def end_to_end(designs: Sequence[CrossedValues], parts: int) -> CrossedValues | None:
+    """Lay the parts of several designs end to end: part p of design d is ``d * parts + p``.
+
+    None where the designs differ in what varies from moment to moment, which all parts share.
+    """
+    first = designs[0]
+    if any(
+        each.by_moment.keys() != first.by_moment.keys()
+        or any(each.by_moment[name] is not value for name, value in first.by_moment.items())
+        or each.leaning
+        for each in designs
+    ):
+        return None
+    names = first.held.keys() | first.by_part.keys()
+    held: dict[str, float] = {}
+    by_part: dict[str, Floats] = {}
+    for name in names:
+        pieces = [each.held.get(name, each.by_part.get(name)) for each in designs]
+        if isinstance(pieces[0], float) and all(piece == pieces[0] for piece in pieces):
+            held[name] = pieces[0]
+        else:
+            whole = [np.broadcast_to(np.asarray(piece), (parts, 1)) for piece in pieces]
+            by_part[name] = np.concatenate(whole)
+    return CrossedValues(by_part, first.by_moment, held, {})
+
+
+def failing_as_each(plan: Plan, designs: Sequence[CrossedValues], parts: int) -> Fails:
+    """Tell where parts fail as each of several designs, their places end to end."""
+    together = end_to_end(designs, parts)
+    if together is not None:
+        return partial(failing, plan, together)
+
+    def fails(places: Places, moments: Places) -> Flags:
+        of_design = places // parts
+        found = [
+            failing(plan, each, places[of_design == number] - number * parts, moments)
+            for number, each in enumerate(designs)
+        ]
+        return np.concatenate(found)  # places come in the order of the designs
+
+    return fails
 
 
 def failing(plan: Plan, values: CrossedValues, parts: Places, moments: Places) -> Flags:

@@ -59,7 +59,7 @@ class RunOptions:
         ):
             raise CallError(
                 f"--points: found {self.points}; should be a power of two from {FEWEST_POINTS} to "
-                f"{MOST_POINTS}, like 8192"
+                f"{MOST_POINTS}, like 4096"
             )
 
     def asked_of(self, study: Study) -> Study:

@@ -55,7 +55,7 @@ class LevelSizes:
     Parameters
     ----------
     parts : int, optional
-        Parts a replicate, a power of two; half of the plan's points, and 64 at least.
+        Parts a replicate, a power of two; a quarter of the plan's points, and 64 at least.
     moments : int, optional
         Moments a replicate, a power of two; as many as ``keeps`` wants.
     pilot : int
@@ -102,6 +102,8 @@ class TwoLevels:
         Why W is E[R] exactly, where it is.
     shares : tuple of float
         Share of parts that work, by replicate: designs that share their columns are paired by it.
+    orders : tuple of Order
+        Of each replicate's moments, by the pilot: variants may be counted in it.
     """
 
     works: Proportion
@@ -116,6 +118,7 @@ class TwoLevels:
     no_band: Reason | None
     one_level: Reason | None
     shares: tuple[float, ...] = ()
+    orders: tuple[Order, ...] = ()
 
     @property
     def value(self) -> float:
@@ -216,13 +219,14 @@ def two_levels(
         no_band=None if bands else "no model inputs",
         one_level=None if moments else "no running inputs",
         shares=tuple(each.share for each in found),
+        orders=tuple(each.order for each in found),
     )
 
 
 def _parts(plan: Plan, sizes: LevelSizes) -> int:
     if not of_kinds(plan, "build", "model"):
         return 1  # all parts are alike, and more of them would be a false certainty
-    return sizes.parts or max(FEWEST_PARTS, plan.sampling.points // 2)
+    return sizes.parts or max(FEWEST_PARTS, plan.sampling.points // 4)
 
 
 @dataclass(frozen=True)
@@ -234,6 +238,7 @@ class LevelsOfReplicate:
     passes: int
     evaluations: int
     band: BandOfReplicate | None
+    order: Order
 
 
 def levels_replicate(
@@ -254,6 +259,7 @@ def levels_replicate(
         + counted.evaluations
         + (band.evaluations if band is not None else 0),
         band=band,
+        order=prepared.order,
     )
 
 

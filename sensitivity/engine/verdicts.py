@@ -21,6 +21,7 @@ from sensitivity.engine.kept import (
     Order,
     check_keeps,
     count,
+    count_each,
     hardest_first,
     lattice,
     moments_for,
@@ -32,6 +33,7 @@ from sensitivity.engine.moments import (
     crossed_sample,
     crossed_values,
     failing,
+    failing_as_each,
     of_kinds,
 )
 from sensitivity.engine.plan import Plan
@@ -131,7 +133,10 @@ def prepare(
     few = np.arange(min(PILOT_OF_OTHERS, parts))
     tried = [
         failed,
-        *(failing(plan, crossed_values(plan, sample, each), few, moments) for each in others),
+        *(
+            failing(plan, crossed_values(plan, sample, each, values), few, moments)
+            for each in others
+        ),
     ]
     return Prepared(
         sample=sample,
@@ -161,11 +166,18 @@ def count_stated(plan: Plan, counting: Counting, prepared: Prepared) -> Counted:
     )
 
 
-def count_variant(plan: Plan, counting: Counting, prepared: Prepared, variant: Variant) -> Counted:
-    """Count the same parts at the same moments, with what a variant has instead."""
-    return count(
-        partial(failing, plan, crossed_values(plan, prepared.sample, variant)),
-        prepared.sample.count,
+def count_variants(
+    plan: Plan, counting: Counting, prepared: Prepared, variants: Sequence[Variant]
+) -> list[Counted]:
+    """Count the same parts at the same moments, with what each variant has instead."""
+    parts = prepared.sample.count
+    designs = [
+        crossed_values(plan, prepared.sample, variant, prepared.values) for variant in variants
+    ]
+    return count_each(
+        failing_as_each(plan, designs, parts),
+        len(designs),
+        parts,
         prepared.order,
         counting.step,
         audit=prepared.audit,
@@ -199,5 +211,5 @@ def variant_verdicts(
     prepared = prepare(plan, counting, replicate, parts, variants)
     return [
         count_stated(plan, counting, prepared),
-        *(count_variant(plan, counting, prepared, variant) for variant in variants),
+        *count_variants(plan, counting, prepared, variants),
     ]

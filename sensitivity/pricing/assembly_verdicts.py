@@ -24,7 +24,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sensitivity.engine.doubt_band import BandOfReplicate, DoubtBand, doubt_band
-from sensitivity.engine.kept import Order, count, hardest_first
+from sensitivity.engine.kept import Order, count, count_each, hardest_first
 from sensitivity.engine.moments import (
     AS_STATED,
     BUILDS,
@@ -37,6 +37,7 @@ from sensitivity.engine.moments import (
     crossed_values,
     crossing_plan,
     failing,
+    failing_as_each,
     moments_of,
     of_kinds,
     positions,
@@ -189,16 +190,15 @@ def _one_replicate(
     replicate: int,
 ) -> _Rows:
     sample = crossed_sample(plan, replicate, parts, counting.moments)
-    ways = [crossed_values(plan, sample, variant) for variant in (AS_STATED, *variants)]
+    stated = crossed_values(plan, sample)
+    ways = [crossed_values(plan, sample, variant, stated) for variant in (AS_STATED, *variants)]
     order = _order(plan, counting, ways, parts)
     audit = audit_numbers(plan, replicate, parts)
-    verdicts = [
-        count(partial(failing, plan, way), parts, order, counting.step, audit=audit).weighted
-        for way in ways
-    ]
+    fails = failing_as_each(plan, ways, parts)
+    counted = count_each(fails, len(ways), parts, order, counting.step, audit=audit)
     return _Rows(
         values=_values(plan, ways[0], names, parts),
-        verdicts=np.stack(verdicts, axis=1),
+        verdicts=np.stack([each.weighted for each in counted], axis=1),
         margins=_margins(plan, ways[0], parts, order.moments[:HARDEST]),
         order=order,
     )

@@ -27,7 +27,7 @@ from sensitivity.engine.verdicts import (
     Prepared,
     audit_numbers,
     count_stated,
-    count_variant,
+    count_variants,
     counting_for,
     prepare,
 )
@@ -96,6 +96,7 @@ def priced_in_parts(
     *,
     keeps: float,
     parts: int = PARTS,
+    orders: tuple[Order, ...] = (),
     options: RunOptions = DEFAULTS,
 ) -> Finalists:
     """Price a few variants in parts that work.
@@ -110,9 +111,16 @@ def priced_in_parts(
         Share of the moments at which a part that works keeps every limit.
     parts : int
         Parts a replicate, a power of two.
+    orders : tuple of Order
+        Of each replicate's moments where they are known, such as a result's ``levels.orders``:
+        good for variants that lean no other way than the design as stated. By a pilot if not.
     options : RunOptions
         Who computes, and who is told.
     """
+    if orders:
+        none = np.zeros((plan.sampling.replicates, 0))
+        nothing = Finalists(keeps, none, parts, plan.sampling.confidence, orders)
+        return further_priced(plan, nothing, [{}, *variants], options=options)
     counting = counting_for(plan, keeps)
     task = partial(_shares, crossing_plan(plan), counting, tuple(variants), parts)
     found = _each(plan, task, options)
@@ -155,7 +163,7 @@ def _shares(
     prepared = prepare(plan, counting, replicate, parts, variants)
     counted = [
         count_stated(plan, counting, prepared),
-        *(count_variant(plan, counting, prepared, variant) for variant in variants),
+        *count_variants(plan, counting, prepared, variants),
     ]
     return np.array([each.share for each in counted]), prepared.order
 
@@ -177,4 +185,5 @@ def _further(
         audit=audit_numbers(plan, replicate, parts),
         evaluations=0,
     )
-    return np.array([count_variant(plan, counting, prepared, each).share for each in variants])
+    counted = count_variants(plan, counting, prepared, variants)
+    return np.array([each.share for each in counted])

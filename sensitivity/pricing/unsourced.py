@@ -19,9 +19,9 @@ from sensitivity.study.study import Input
 TOGETHER = (0.5, 0.5**0.5, 2.0**0.5, 2.0)
 ALONE = (0.5, 2.0)
 MOST_ALONE = 8
-POINTS, FEWEST_POINTS = 512, 64
+POINTS, FEWEST_POINTS = 256, 64
 """Points of a replicate at most, and at least: many variants, each quick."""
-A_POINT = 4
+A_POINT = 16
 """Points of a run to one of these."""
 
 

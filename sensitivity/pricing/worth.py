@@ -23,6 +23,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from sensitivity.engine.intervals import Estimate
+from sensitivity.engine.kept import Order
 from sensitivity.engine.moments import of_kinds
 from sensitivity.engine.options import DEFAULTS, RunOptions
 from sensitivity.engine.plan import Plan
@@ -65,6 +66,7 @@ def worth_of_closer_work(
     *,
     keeps: float,
     at_most: float = 1.0,
+    orders: tuple[Order, ...] = (),
     options: RunOptions = DEFAULTS,
 ) -> Worth:
     """Price half the spread of the first eight build dimensions of a ranking, each alone.
@@ -79,6 +81,8 @@ def worth_of_closer_work(
         Share of the moments at which a part that works keeps every limit.
     at_most : float
         Share of parts that fail as stated, the high end of it: no more can be gained.
+    orders : tuple of Order
+        Of each replicate's moments, where they are known.
     options : RunOptions
         Who computes, and who is told.
 
@@ -93,7 +97,12 @@ def worth_of_closer_work(
         return Worth({}, any_work=True)
     variants = [{item.name: share_of(item, CLOSER) for item in members[name]} for name in priced]
     found = priced_in_parts(
-        plan, variants, keeps=keeps, parts=parts_for_finalists(plan), options=options
+        plan,
+        variants,
+        keeps=keeps,
+        parts=parts_for_finalists(plan),
+        orders=orders,
+        options=options,
     )
     gains = {name: _bounded(found.gain(n + 1), at_most) for n, name in enumerate(priced)}
     return Worth(gains, any_work=bool(found.shares.max() > 0.0))

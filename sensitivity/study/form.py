@@ -15,7 +15,7 @@ from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationEr
 
 from sensitivity.errors import nearest
 from sensitivity.spreads.statement import SpreadStatement
-from sensitivity.study.caps import LONGEST_NAME, LONGEST_TEXT
+from sensitivity.study.caps import LONGEST_NAME, LONGEST_TEXT, MOST_SIZES
 from sensitivity.study.study import FEWEST_REPLICATES
 from sensitivity.study.toml_lines import Path
 
@@ -36,6 +36,12 @@ def _two(value: Any) -> tuple[str | float, str | float]:
     raise ValueError('should be two quantities, like ["8 mm", "13 mm"]')
 
 
+def _several(value: Any) -> tuple[str | float, ...]:
+    if isinstance(value, list | tuple) and 2 <= len(value) <= MOST_SIZES:
+        return tuple(_quantity(each) for each in value)
+    raise ValueError(f'should be 2 to {MOST_SIZES} quantities, like ["3 mm", "4 mm", "5 mm"]')
+
+
 def _two_names(value: Any) -> tuple[str, str]:
     if isinstance(value, list | tuple) and [type(name) for name in value] == [str, str]:
         return value[0], value[1]
@@ -45,11 +51,12 @@ def _two_names(value: Any) -> tuple[str, str]:
 def _power_of_two(value: Any) -> int:
     if isinstance(value, int) and 64 <= value <= 1 << 20 and value & (value - 1) == 0:
         return value
-    raise ValueError(f"should be {POINTS}, like 8192")
+    raise ValueError(f"should be {POINTS}, like 4096")
 
 
 TextOrNumber = Annotated[str | float, BeforeValidator(_quantity)]
 Pair = Annotated[tuple[str | float, str | float], BeforeValidator(_two)]
+Several = Annotated[tuple[str | float, ...], BeforeValidator(_several)]
 Text = Annotated[str, Field(max_length=LONGEST_TEXT)]
 Name = Annotated[str, Field(max_length=LONGEST_NAME)]
 Names = Annotated[tuple[str, str], BeforeValidator(_two_names)]
@@ -86,6 +93,10 @@ class InputTable(Table):
     kind: Literal["build", "running", "model"] | None = None
     group: Name = ""
     adjust: Pair | None = None
+    redraw: Pair | None = None
+    redraw_step: TextOrNumber | None = None
+    redraw_sizes: Several | None = None
+    blunder: TextOrNumber | None = None
 
     def spread_statement(self) -> SpreadStatement:
         """What of it states the spread."""
@@ -137,7 +148,7 @@ class SamplingTable(Table):
 
     seed: Annotated[int, Field(ge=0)] | None = None
     replicates: Annotated[int, Field(ge=FEWEST_REPLICATES, le=100_000)] = 16
-    points: Annotated[int, BeforeValidator(_power_of_two)] = 8192
+    points: Annotated[int, BeforeValidator(_power_of_two)] = 4096
     confidence: Annotated[float, Field(gt=0.5, lt=1)] = 0.95
     target_half_width: Annotated[float, Field(gt=0, lt=0.5)] | None = None
     max_replicates: Annotated[int, Field(ge=FEWEST_REPLICATES, le=100_000)] = 256
@@ -153,6 +164,8 @@ TOP_KEYS = (
     "correlations",
     "sampling",
     "keeps",
+    "blunder",
+    "doubts",
 )
 
 AnyTable = TypeVar("AnyTable", bound=Table)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,6 +18,9 @@ from sensitivity.system.remarks import Kind, ReadAs
 from sensitivity.system.system import System
 from sensitivity.system.vocabulary import Vocabulary
 
+if TYPE_CHECKING:
+    from sensitivity.study.doubts import Doubts
+
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 
@@ -28,8 +31,24 @@ FEWEST_REPLICATES = 8
 KEEPS = 0.99
 """Share of the moments at which what works keeps every limit, where a study does not say."""
 LOWEST_KEEPS, HIGHEST_KEEPS = 0.5, 0.9999
+BLUNDER = 0.02
+"""Chance that a dimension was made wrong, by a slip, where a study does not say."""
 CEILING = 0.001
 """Most that the chance of breaking a limit that hurts may be, where a study does not say."""
+
+
+@dataclass(frozen=True, slots=True)
+class Redraw:
+    """Where a nominal may be drawn instead, in its input's unit.
+
+    From ``low`` to ``high``; by multiples of ``step`` where only these can be set, or at ``sizes``
+    (ascending) where only these can be bought.
+    """
+
+    low: float
+    high: float
+    step: float | None = None
+    sizes: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,7 +58,8 @@ class Input:
     ``nominal`` and the spread are in ``unit``, the model's own. ``origin`` is the way in which
     the spread is stated, and ``stated`` the study's words for it, for tables; ``process`` the
     workshop process it comes from, if one; ``drawn`` the nominal as written; ``read_as`` what a
-    gauge reads it as, where the model says; ``sourced`` whether its spread rests on a source.
+    gauge reads it as, where the model says; ``sourced`` whether its spread rests on a source;
+    ``blunder`` the chance that it was made wrong, by a slip, where the study says.
     """
 
     name: str
@@ -51,12 +71,14 @@ class Input:
     basis: str = ""
     group: str = ""
     adjust: tuple[float, float] | None = None
+    redraw: Redraw | None = None
     stated: str = ""
     process: str = ""
     drawn: str = ""
     origin: Origin = "held"
     read_as: ReadAs | None = None
     sourced: bool = True
+    blunder: float | None = None
 
     @property
     def mean(self) -> float:
@@ -151,7 +173,7 @@ class Sampling:
 
     seed: int | None = None
     replicates: int = 16
-    points: int = 8192
+    points: int = 4096
     confidence: float = 0.95
     target_half_width: float | None = None
     max_replicates: int = 256
@@ -182,6 +204,10 @@ class Study:
         In which the study is written: inches where any of its quantities is.
     readings : mapping of str to Reading
         Results that can be gauged on the finished part, by name: as the study says, or the models.
+    blunder : float
+        Chance that a dimension was made wrong, by a slip, where its input does not say.
+    doubts : Doubts or None
+        What earlier trials taught of the inputs of kind model, which have it already.
     """
 
     title: str
@@ -197,6 +223,8 @@ class Study:
     units: Units = "mm"
     keeps: float = KEEPS
     readings: Mapping[str, Reading] = field(default_factory=dict)
+    blunder: float = BLUNDER
+    doubts: Doubts | None = None
 
     def nominal_results(self) -> dict[str, float]:
         """Evaluate the system at the nominals; NaN where it has no answer."""

@@ -85,7 +85,12 @@ def find_result(
     if levels is not None:
         failing = 1.0 - levels.works.low
         worth = worth_of_closer_work(
-            plan, ranking, keeps=study.keeps, at_most=failing, options=options
+            plan,
+            ranking,
+            keeps=study.keeps,
+            at_most=failing,
+            orders=levels.orders,
+            options=options,
         )
         ranking = advised_by_worth(ranking, worth)
     return Ran(
