@@ -65,13 +65,13 @@ MOST_SHOWN = 100
 
 
 class StudyError(SpiritlevelError):
-    """All the faults of one study file at once."""
+    """All the faults of one study file at once, or of another file of the same form."""
 
-    def __init__(self, path: str, faults: Iterable[Fault]) -> None:
+    def __init__(self, path: str, faults: Iterable[Fault], *, where: str = "this study") -> None:
         self.path = path
         self.faults = tuple(sorted(faults, key=lambda fault: fault.line or 0))
         count = len(self.faults)
-        head = f"{path}: {count} fault{'s' if count != 1 else ''} in this study; nothing was run"
+        head = f"{path}: {count} fault{'s' if count != 1 else ''} in {where}; nothing was run"
         shown = [f"  {fault}" for fault in self.faults[:MOST_SHOWN]]
         if count > MOST_SHOWN:
             shown.append(f"  and {count - MOST_SHOWN:,} more")

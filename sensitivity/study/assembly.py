@@ -17,6 +17,7 @@ from sensitivity.study.caps import (
     MOST_MODELS,
     MOST_READINGS,
 )
+from sensitivity.study.doubts import doubts_of_study
 from sensitivity.study.faults import Faults
 from sensitivity.study.form import (
     TOP_KEYS,
@@ -29,12 +30,19 @@ from sensitivity.study.form import (
     echo,
     read_table,
 )
-from sensitivity.study.inputs import resolve_inputs
+from sensitivity.study.inputs import read_blunder, resolve_inputs
 from sensitivity.study.joining import find_each, in_part, join
 from sensitivity.study.limits import check_correlations, resolve_limits
 from sensitivity.study.readings import resolve_readings
 from sensitivity.study.schedule import check_steps, read_schedule
-from sensitivity.study.study import HIGHEST_KEEPS, KEEPS, LOWEST_KEEPS, Sampling, Study
+from sensitivity.study.study import (
+    BLUNDER,
+    HIGHEST_KEEPS,
+    KEEPS,
+    LOWEST_KEEPS,
+    Sampling,
+    Study,
+)
 from sensitivity.study.units_used import units_used
 from sensitivity.system.catalogue import Model
 
@@ -111,6 +119,10 @@ def study_from_tables(
     sound = {item.name for item in read_inputs}
     faulty = {name for name in tables if name not in sound}
     check_correlations(correlations, read_inputs, faulty, faults)
+    blunder = _blunder(content, faults)
+    doubts, read_inputs, correlations = doubts_of_study(
+        content, folder, read_inputs, correlations, faults
+    )
     if faults.found or sampling is None:
         raise StudyError(where, faults.found)
     stated = content.get("sampling", {})
@@ -128,6 +140,8 @@ def study_from_tables(
         units=units_used(content),
         keeps=keeps,
         readings=read_readings,
+        blunder=blunder,
+        doubts=doubts,
     )
 
 
@@ -196,6 +210,16 @@ def _keeps(content: Mapping[str, Any], faults: Faults) -> float:
         f"{HIGHEST_KEEPS:g}, like {KEEPS:g}",
     )
     return KEEPS
+
+
+def _blunder(content: Mapping[str, Any], faults: Faults) -> float:
+    """Read the chance that any dimension was made wrong, by a slip."""
+    stated = content.get("blunder", BLUNDER)
+    if isinstance(stated, bool) or not isinstance(stated, str | int | float):
+        faults.add(("blunder",), f'found {echo(stated)}; should be a chance, like "1 in 50"')
+        return BLUNDER
+    chance = read_blunder(stated, ("blunder",), faults)
+    return BLUNDER if chance is None else chance
 
 
 def _models(

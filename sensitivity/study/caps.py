@@ -9,6 +9,7 @@ MOST_LIMITS = 100
 MOST_READINGS = 100
 MOST_STEPS = 60
 MOST_CORRELATIONS = 200
+MOST_SIZES = 100
 LARGEST_STUDY = 128 << 10
 """Bytes; a study is a page or two."""
 

@@ -3,19 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from itertools import pairwise
+from math import inf
 
 from sensitivity.errors import QuantityError, nearest
-from sensitivity.quantities.quantity import read_quantity
+from sensitivity.quantities.quantity import read_difference, read_quantity
 from sensitivity.spreads.samples import SampleFiles
 from sensitivity.spreads.stated import stated_spread, unit_faults
 from sensitivity.spreads.statement import SPREAD_KEYS, Origin, StatementError, way_of
 from sensitivity.study.faults import Faults
 from sensitivity.study.form import InputTable
 from sensitivity.study.sources import has_source
-from sensitivity.study.study import Input
+from sensitivity.study.study import Input, Redraw
 from sensitivity.study.toml_lines import Path as KeyPath
 from sensitivity.system.catalogue import Quantity
 from sensitivity.system.system import System
+
+MOST_BLUNDERS = 0.5
+"""Largest chance that a dimension was made wrong: beyond it the statement is no statement."""
 
 
 def resolve_inputs(
@@ -114,6 +119,10 @@ def _input(
                 raise QuantityError(f"found {list(table.adjust)}; the first should be the lower")
         except QuantityError as error:
             faults.add((*path, "adjust"), str(error))
+    redraw = _redraw(quantity, table, path, faults)
+    blunder = None
+    if table.blunder is not None:
+        blunder = read_blunder(table.blunder, (*path, "blunder"), faults)
     if nominal is None or len(faults.found) > before or faults.under(path):
         return None
     origin: Origin = way_of(statement) or "held"
@@ -127,6 +136,8 @@ def _input(
         basis=table.basis,
         group=table.group,
         adjust=adjust,
+        redraw=redraw,
+        blunder=blunder,
         stated=stated,
         process=table.process or "",
         drawn=str(table.nominal) if isinstance(table.nominal, str) else "",
@@ -134,6 +145,61 @@ def _input(
         read_as=quantity.read_as,
         sourced=has_source(origin, table.basis, table.process or "", table.instrument or ""),
     )
+
+
+def read_blunder(stated: str | float, path: KeyPath, faults: Faults) -> float | None:
+    """Read the chance that a dimension was made wrong; None, and a fault, where it is none."""
+    try:
+        chance = read_quantity(stated, "")
+        if not 0.0 <= chance <= MOST_BLUNDERS:
+            raise QuantityError(f"found {stated}; should be from 0 to {MOST_BLUNDERS:g}")
+    except QuantityError as error:
+        faults.add(path, f'{error}, a chance like "1 in 50"')
+        return None
+    return chance
+
+
+def _redraw(quantity: Quantity, table: InputTable, path: KeyPath, faults: Faults) -> Redraw | None:
+    """Read where a nominal may be drawn instead; None where nothing is stated, or is faulty."""
+    before, unit = len(faults.found), quantity.unit
+    ends: dict[str, tuple[float, ...]] = {}
+    for key, stated in (("redraw", table.redraw), ("redraw_sizes", table.redraw_sizes)):
+        try:
+            ends[key] = tuple(read_quantity(each, unit) for each in stated or ())
+            if any(low >= high for low, high in pairwise(ends[key])):
+                raise QuantityError(f"found {list(stated or ())}; should be in ascending order")
+            if not all(map(quantity.range.holds, ends[key])):
+                raise QuantityError(
+                    f"found {list(stated or ())}; physically it is {quantity.range.stated}"
+                )
+        except QuantityError as error:
+            faults.add((*path, key), str(error))
+    step = None
+    try:
+        if table.redraw_step is not None:
+            step = read_difference(table.redraw_step, unit)
+            if not step > 0.0:
+                raise QuantityError(f"found {table.redraw_step}; should be above zero")
+    except QuantityError as error:
+        faults.add((*path, "redraw_step"), str(error))
+    if table.redraw_step is not None and table.redraw_sizes is not None:
+        faults.add((*path, "redraw_step"), "goes without redraw_sizes, or they without it")
+    elif table.redraw_step is not None and table.redraw is None:
+        faults.add((*path, "redraw_step"), 'wants its range, like redraw = ["8 mm", "13 mm"]')
+    kind = table.kind or quantity.kind or "build"
+    if (ends.get("redraw") or ends.get("redraw_sizes")) and kind != "build":
+        key = "redraw" if table.redraw is not None else "redraw_sizes"
+        faults.add((*path, key), f"is for what is drawn and made; this is of kind {kind}")
+    if len(faults.found) > before:
+        return None
+    low, high = ends["redraw"] or (-inf, inf)
+    sizes = tuple(size for size in ends["redraw_sizes"] if low <= size <= high)
+    if table.redraw_sizes is not None and len(sizes) < 2:
+        faults.add((*path, "redraw_sizes"), "fewer than two of them lie in the range of redraw")
+        return None
+    if sizes:
+        return Redraw(sizes[0], sizes[-1], sizes=sizes)
+    return Redraw(low, high, step) if ends["redraw"] else None
 
 
 def _nominal(quantity: Quantity, table: InputTable, path: KeyPath, faults: Faults) -> float | None:

@@ -33,6 +33,8 @@ def make_study(
     schedule: Iterable[Mapping[str, InputOrNominal]] = (),
     sampling: Mapping[str, float] | None = None,
     keeps: float | None = None,
+    blunder: Stated | None = None,
+    doubts: str | None = None,
     title: str | None = None,
     name: str = "study",
     folder: str | Path = ".",
@@ -56,6 +58,10 @@ def make_study(
     keeps : float, optional
         Share of the moments, 0.5 to 0.9999, at which what works keeps every limit; 0.99 unless
         given.
+    blunder : str or number, optional
+        Chance that a dimension was made wrong, by a slip; 1 in 50 unless given.
+    doubts : str, optional
+        A file in the folder, of what earlier trials taught of the inputs of kind model.
     title, name : str, optional
         In words; and what a results folder is named after.
     folder : str or Path, optional
@@ -89,6 +95,9 @@ def make_study(
     }
     if keeps is not None:
         content["keeps"] = keeps
+    for key, stated in (("blunder", blunder), ("doubts", doubts)):
+        if stated is not None:
+            content[key] = stated
     return study_from_tables(
         content,
         where=name,

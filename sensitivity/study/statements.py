@@ -24,6 +24,10 @@ class About(TypedDict, total=False):
     kind: Kind
     group: str
     adjust: Sequence[Stated]
+    redraw: Sequence[Stated]
+    redraw_step: Stated
+    redraw_sizes: Sequence[Stated]
+    blunder: Stated
 
 
 @dataclass(frozen=True, slots=True)
