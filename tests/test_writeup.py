@@ -218,12 +218,17 @@ def test_advice_stands_with_build_dimensions_alone(page):
 
 
 def test_every_input_with_its_basis(page, finished):
-    _, *rows = page.table_with("on whose word")
-    assert len(rows) == len(finished.document["inputs"])
-    words = {row[0].split()[0]: row for row in rows}
-    assert "drilled" in words["hole"]
-    assert "not stated" in words["warmth"]  # it varies, and nobody says on whose word
-    assert "held" in words["depth"]
+    _, *rows = page.table_with("how it is spread")
+    varying = {row[0].split()[0]: row for row in rows}
+    head = ["input", "as drawn", "on whose word"]
+    _, *rows = next(table for table in page.tables if table[0] == head)
+    held = {row[0].split()[0]: row for row in rows}
+    inputs = finished.document["inputs"]
+    assert set(varying) == {name for name, one in inputs.items() if one["shape"] is not None}
+    assert set(held) == set(inputs) - set(varying)
+    assert "drilled" in varying["hole"]
+    assert "not stated" in varying["warmth"]  # it varies, and nobody says on whose word
+    assert inputs["depth"]["unit"] in held["depth"][1]
 
 
 def test_verdict_is_that_of_the_document(page, finished):
