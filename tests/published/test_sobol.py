@@ -524,3 +524,22 @@ def test_constant_result_does_not_vary(tmp_path):
     assert "constant" not in result.sensitivity
     assert "does not vary" in result.no_indices["constant"]
     near(result.sensitivity["line"]["x"].first, 1.0)
+
+
+@pytest.mark.parametrize("offset", [0.0, 1e6])
+def test_estimators_are_those_of_salib(offset):
+    """SALib 1.5, ``SALib.analyze.sobol``: the same numbers from the same three columns."""
+    from SALib.analyze import sobol
+
+    from sensitivity.engine.indices import first_and_total, scale
+
+    drawn = np.random.default_rng(7).normal(size=(2, 4096, 3))
+    swapped = drawn[0].copy()
+    swapped[:, 0] = drawn[1][:, 0]
+    a, b, ab = (offset + x[:, 0] + 0.5 * x[:, 1] * x[:, 2] for x in (drawn[0], drawn[1], swapped))
+    scaling = scale(a, b)
+    columns = [(values - offset)[:, None] for values in (a, ab, b)]
+    mean = np.concatenate([a, b]).mean() - offset
+    centred = [values - mean for values in columns]
+    wanted = [float(f(*centred)[0]) for f in (sobol.first_order, sobol.total_order)]
+    assert first_and_total(scaling, a, b, ab) == pytest.approx(wanted, abs=1e-9)
