@@ -170,6 +170,8 @@ def count_variants(
     plan: Plan, counting: Counting, prepared: Prepared, variants: Sequence[Variant]
 ) -> list[Counted]:
     """Count the same parts at the same moments, with what each variant has instead."""
+    if not variants:
+        return []
     parts = prepared.sample.count
     designs = [
         crossed_values(plan, prepared.sample, variant, prepared.values) for variant in variants
