@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from sensitivity.answers.check import check
     from sensitivity.answers.compare import compare
     from sensitivity.answers.measure import measure
+    from sensitivity.answers.redraw import redraw
     from sensitivity.answers.run import run
     from sensitivity.answers.tighten import tighten
     from sensitivity.answers.window import window
@@ -76,6 +77,7 @@ _WHERE = {
     "reading": (_STATEMENTS, "reading"),
     "read_study": ("sensitivity.study.file", "read_study"),
     "rectangular": (_STATEMENTS, "rectangular"),
+    "redraw": ("sensitivity.answers.redraw", "redraw"),
     "run": ("sensitivity.answers.run", "run"),
     "samples": (_STATEMENTS, "samples"),
     "tighten": ("sensitivity.answers.tighten", "tighten"),
@@ -107,6 +109,7 @@ __all__ = [
     "read_study",
     "reading",
     "rectangular",
+    "redraw",
     "run",
     "samples",
     "tighten",

@@ -98,7 +98,7 @@ ROOMS = (
 )
 """Each room takes from those before it; data goes one way."""
 
-COMMANDS = {"run", "check", "window", "tighten", "measure", "built", "compare"}
+COMMANDS = {"run", "check", "window", "tighten", "measure", "built", "compare", "redraw"}
 
 
 def imported_modules(path):

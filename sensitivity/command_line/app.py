@@ -14,6 +14,7 @@ from sensitivity.command_line import (
     models,
     new,
     processes,
+    redraw,
     run,
     tighten,
     window,
@@ -39,6 +40,7 @@ for command in (
     built.built,
     window.window,
     tighten.tighten,
+    redraw.redraw,
 ):
     app.command()(command)
 
