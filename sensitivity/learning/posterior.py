@@ -9,9 +9,8 @@ sample serves every later question.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,22 +18,16 @@ from numpy.typing import NDArray
 from sensitivity.engine.intervals import Estimate
 from sensitivity.engine.options import DEFAULTS, RunOptions
 from sensitivity.engine.plan import Plan
-from sensitivity.engine.sampling import scrambled_points
-from sensitivity.learning.conflict import Conflict
+from sensitivity.learning.conflict import Conflict, ConflictError, expected
 from sensitivity.learning.marginals import Marginal
 from sensitivity.learning.observations import Trial, check_trials
-from sensitivity.learning.space import KnownPhysics, Space, space_of
-from sensitivity.learning.weights import (
-    effective,
-    effective_each,
-    equal_rows,
-    log_density,
-    normalised,
-    weighted_mean,
-)
+from sensitivity.learning.own_readings import all_told, readings_apart
+from sensitivity.learning.rows import Method, Rows, rows_for
+from sensitivity.learning.space import KnownPhysics, Space, drawn, space_of
+from sensitivity.learning.weights import effective, effective_each, equal_rows, weighted_mean
+from sensitivity.learning.words import conflict_in_words, impossible_in_words
 
 Floats = NDArray[np.float64]
-Method = Literal["prior", "weights", "solved", "tempered"]
 
 
 @dataclass(frozen=True)
@@ -130,9 +123,12 @@ class Posterior:
         return EqualRows(taken(self.values), taken(self.z))
 
 
-UNKNOWN, RESAMPLED = 0x50, 0x52
-"""Keys of the points of a replicate, and of the numbers by which rows are resampled."""
-FEWEST_ROWS, MOST_ROWS = 1024, 4096
+RESAMPLED = 0x52
+"""Key of the numbers by which rows are resampled."""
+ROWS, FEWEST_ROWS = 16384, 1024
+"""Rows in all, and the fewest of a replicate."""
+EXPECTED_ROWS = 1024
+"""Points of each replicate by which it is asked whether what was seen could be expected."""
 
 
 def posterior(
@@ -162,7 +158,8 @@ def posterior(
     physics : KnownPhysics, optional
         What earlier trials taught of the model inputs.
     rows : int, optional
-        Rows a replicate, a power of two; as the plan has points, 1024 at least and 4096 at most.
+        Rows a replicate, a power of two; 1024, or more where there are few
+        replicates.
 
     Returns
     -------
@@ -176,43 +173,53 @@ def posterior(
         Where what was seen is in conflict with what is stated, unless it is to be believed.
     """
     check_trials(plan.system, (limit.result for limit in plan.limits), trials)
-    space = space_of(plan, trials, marginals=marginals, physics=physics)
-    count = rows or min(max(plan.sampling.points, FEWEST_ROWS), MOST_ROWS)
-    w = np.stack([drawn(space, replicate, count) for replicate in range(plan.sampling.replicates)])
-    log_weights = np.stack([log_likelihood(space, each) for each in w])
-    weights, log_evidence = normalised(log_weights)
-    return _laid_out(space, w, weights, "weights" if trials else "prior", log_evidence, Conflict())
+    whole = space_of(plan, trials, marginals=marginals, physics=physics)
+    count = rows or _rows_each(plan)
+    if not trials:
+        return _prior(whole, count)
+    conflict = _expected(whole)
+    if conflict.there and not believe:
+        raise ConflictError(conflict_in_words(plan, conflict), conflict)
+    tied = physics.names if physics is not None else ()
+    own, rest = readings_apart(plan, whole.names, trials, tied)
+    tables, likely = all_told(whole.marginals, own)
+    space = space_of(plan, rest, marginals=marginals, physics=physics, told=tables)
+    found = None
+    if np.isfinite(likely):
+        found = rows_for(space, count, options)
+    if found is None or not found.weights.any():
+        raise ConflictError(impossible_in_words(plan, conflict), conflict)
+    conflict = replace(conflict, together=min(conflict.together, found.events_given_values))
+    if conflict.there and not believe:
+        raise ConflictError(conflict_in_words(plan, conflict), conflict)
+    laid = _laid_out(space, found, likely, conflict)
+    return replace(laid, trials=tuple(trials))
 
 
-def drawn(space: Space, replicate: int, count: int) -> Floats:
-    """Draw the points (n, d) of one replicate before anything was seen."""
-    from scipy.special import ndtri
-
-    seed, key = space.plan.seed, (replicate, UNKNOWN)
-    return np.asarray(ndtri(scrambled_points(seed, key, space.dimensions, count)))
+def _rows_each(plan: Plan) -> int:
+    each = max(FEWEST_ROWS, ROWS // plan.sampling.replicates)
+    return 1 << (each - 1).bit_length()
 
 
-def log_likelihood(space: Space, w: Floats) -> Floats:
-    """Logarithm of how likely all that was seen is at points (n, d): (n,)."""
-    values, margins = space.predicted(w)
-    found = np.zeros(len(w))
-    for (_, one), value in zip(space.values_seen, values, strict=True):
-        found += log_density(one.error, one.value - value)
-    for (_, event), margin in zip(space.events_seen, margins, strict=True):
-        found += np.where((margin < 0.0) == event.broken, 0.0, -np.inf)
-    return found
+def _prior(space: Space, count: int) -> Posterior:
+    replicates = range(space.plan.sampling.replicates)
+    w = np.stack([drawn(space, replicate, count)[0] for replicate in replicates])
+    weights = np.full(w.shape[:2], 1.0 / (w.shape[0] * w.shape[1]))
+    return _laid_out(space, Rows(w, weights, "prior", 0.0), 0.0, Conflict())
 
 
-def _laid_out(
-    space: Space,
-    w: Floats,
-    weights: Floats,
-    method: Method,
-    log_evidence: float,
-    conflict: Conflict,
-) -> Posterior:
-    shape = w.shape[:2]
-    flat = w.reshape(-1, w.shape[2])
+def _expected(space: Space) -> Conflict:
+    """Ask whether what was seen could be expected, by some points of each replicate."""
+    further = len(space.values_seen)
+    some = [drawn(space, r, EXPECTED_ROWS, further) for r in range(space.plan.sampling.replicates)]
+    w, uniforms = (np.concatenate(each) for each in zip(*some, strict=True))
+    return expected(space, w, uniforms)
+
+
+def _laid_out(space: Space, rows: Rows, likely: float, conflict: Conflict) -> Posterior:
+    """Turn points into values; ``likely`` is the logarithm of what was told of inputs alone."""
+    shape = rows.w.shape[:2]
+    flat = rows.w.reshape(-1, rows.w.shape[2])
     independent = space.independent(flat)
     scores = space.scores(independent)
     conditions = {
@@ -226,11 +233,12 @@ def _laid_out(
         names=space.names,
         values=_shaped(space.part(scores), shape),
         z=_shaped(z, shape),
-        weights=weights,
-        method=method,
-        log_evidence=log_evidence,
+        weights=rows.weights,
+        method=rows.method,
+        log_evidence=rows.log_evidence + likely,
         conflict=conflict,
         conditions=conditions,
+        unsolved=rows.unsolved,
     )
 
 

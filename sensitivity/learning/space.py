@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 from sensitivity.engine.moments import of_kinds
 from sensitivity.engine.plan import Plan
 from sensitivity.engine.replicate import cut_rows, row_blocks
+from sensitivity.engine.sampling import scrambled_points
 from sensitivity.errors import CallError
 from sensitivity.learning.marginals import Marginal, Tabulated, value_of
 from sensitivity.learning.observations import EventSeen, Trial, ValueSeen
@@ -25,7 +26,7 @@ from sensitivity.study.study import Limit
 from sensitivity.system.system import System, Values, inside_range
 
 Floats = NDArray[np.float64]
-Flags = NDArray[np.bool_]
+Places = NDArray[np.intp]
 
 
 @dataclass(frozen=True)
@@ -52,8 +53,10 @@ class Occasion:
     Attributes
     ----------
     trial : Trial
-    system : System
-        The models that what was seen depends on, and no others.
+    system, of_values : System
+        The models that what was seen depends on, and those that the values seen do.
+    reached : frozenset of str
+        Inputs that these take.
     open : tuple of str
         Running inputs that are left open.
     start : int
@@ -64,6 +67,8 @@ class Occasion:
 
     trial: Trial
     system: System
+    of_values: System
+    reached: frozenset[str]
     open: tuple[str, ...]
     start: int
     factor: Floats
@@ -116,6 +121,18 @@ class Space:
             if isinstance(one, EventSeen)
         ]
 
+    @property
+    def reached(self) -> frozenset[str]:
+        """Inputs that what was seen can depend on."""
+        return frozenset[str]().union(*(each.reached for each in self.occasions))
+
+    @property
+    def active(self) -> Places:
+        """Columns (c,) that what was seen can depend on."""
+        joined = self.known is not None or bool(np.any(self.factor != np.eye(len(self.names))))
+        own = [at for at, name in enumerate(self.names) if joined or name in self.reached]
+        return np.array([*own, *range(len(self.names), self.dimensions)], dtype=np.intp)
+
     def independent(self, w: Floats) -> Floats:
         """Independent normal scores (n, p) of the part as stated, from w (n, d)."""
         z = w[:, : len(self.names)]
@@ -131,13 +148,16 @@ class Space:
 
     def scores(self, independent: Floats) -> Floats:
         """Normal score (n, p) of each of the part's inputs, as the study correlates them."""
+        if self.plan.copula is None:
+            return independent
         return independent @ self.factor.T
 
-    def part(self, scores: Floats) -> dict[str, Floats]:
-        """Value (n,) of each of the part's inputs, from their normal scores (n, p)."""
+    def part(self, scores: Floats, only: frozenset[str] | None = None) -> dict[str, Floats]:
+        """Value (n,) of each of the part's inputs, or of some, from normal scores (n, p) of all."""
         return {
             name: value_of(self.marginals[name], scores[:, column])
             for column, name in enumerate(self.names)
+            if only is None or name in only
         }
 
     def conditions(self, occasion: Occasion, w: Floats, independent: Floats) -> dict[str, Floats]:
@@ -149,24 +169,33 @@ class Space:
             for column, name in enumerate(occasion.open)
         }
 
-    def predicted(self, w: Floats) -> tuple[Floats, Floats]:
+    def predicted(self, w: Floats, *, events: bool = True) -> tuple[Floats, Floats]:
         """Compute at points (n, d) what is seen: values (k, n), and margins (e, n) of the events.
 
-        A margin is above nothing where the limit is met, minus infinity without an answer.
+        A margin is above nothing where the limit is met, minus infinity without an answer. Without
+        ``events`` only what the values need is computed.
         """
         values = np.empty((len(self.values_seen), len(w)))
-        margins = np.empty((len(self.events_seen), len(w)))
+        margins = np.full((len(self.events_seen), len(w)), np.nan)
         independent = self.independent(w)
-        part = self.part(self.scores(independent))
+        part = self.part(self.scores(independent), self.reached)
         value_row = event_row = 0
         for occasion in self.occasions:
-            inputs = self._inputs(occasion, part, self.conditions(occasion, w, independent))
             count = sum(isinstance(one, ValueSeen) for one in occasion.trial.seen)
             some = slice(value_row, value_row + count)
             rest = slice(event_row, event_row + len(occasion.trial.seen) - count)
-            for rows in row_blocks(len(w)):
-                self._see(occasion, cut_rows(inputs, rows), values[some, rows], margins[rest, rows])
             value_row, event_row = some.stop, rest.stop
+            if not events and not count:
+                continue
+            inputs = self._inputs(occasion, part, self.conditions(occasion, w, independent))
+            for rows in row_blocks(len(w)):
+                self._see(
+                    occasion,
+                    cut_rows(inputs, rows),
+                    values[some, rows],
+                    margins[rest, rows],
+                    events,
+                )
         return values, margins
 
     def _inputs(
@@ -175,23 +204,45 @@ class Space:
         stated = {item.name: item.nominal for item in self.plan.inputs}
         values: dict[str, Floats | float] = {**stated, **part, **open_, **occasion.trial.held}
         return {
-            item.name: inside_range(values[item.name], item)[0] for item in self.plan.system.inputs
+            item.name: inside_range(values[item.name], item)[0]
+            for item in self.plan.system.inputs
+            if item.name in occasion.reached
         }
 
-    def _see(self, occasion: Occasion, inputs: Values, values: Floats, margins: Floats) -> None:
-        found = {**inputs, **occasion.system.evaluate(inputs)}
+    def _see(
+        self, occasion: Occasion, inputs: Values, values: Floats, margins: Floats, events: bool
+    ) -> None:
+        system = occasion.system if events else occasion.of_values
+        found = {**inputs, **system.evaluate(inputs)}
         limits = limits_of(self.plan)
         value_row = event_row = 0
         for one in occasion.trial.seen:
             if isinstance(one, ValueSeen):
                 values[value_row] = found[one.result]
                 value_row += 1
-            else:
+            elif events:
                 limit = limits[one.result]
                 result = np.asarray(found[one.result])
                 margin = np.where(np.isfinite(result), limit.margin(result), -np.inf)
                 margins[event_row] = np.where(limit.met(result), np.maximum(margin, 0.0), margin)
                 event_row += 1
+
+
+UNKNOWN = 0x50
+"""Key of the points of a replicate."""
+
+
+def drawn(space: Space, replicate: int, count: int, further: int = 0) -> tuple[Floats, Floats]:
+    """Draw the points (n, d) of one replicate before anything was seen.
+
+    Also ``further`` probabilities (n, f) beside each of them.
+    """
+    from scipy.special import ndtri
+
+    dimensions = max(space.dimensions + further, 1)
+    points = scrambled_points(space.plan.seed, (replicate, UNKNOWN), dimensions, count)
+    own = space.dimensions
+    return np.asarray(ndtri(points[:, :own])), points[:, own : own + further]
 
 
 def limits_of(plan: Plan) -> dict[str, Limit]:
@@ -235,7 +286,10 @@ def space_of(
         open_ = tuple(n for n in running if n in reached | wanted and n not in trial.held)
         places = [*range(count), *(count + running.index(name) for name in open_)]
         whole = np.linalg.cholesky(matrix[np.ix_(places, places)])
-        occasions.append(Occasion(trial, system, open_, start, whole[count:]))
+        touched = frozenset(reached | wanted)
+        read = {one.result for one in trial.seen if isinstance(one, ValueSeen)}
+        of_values, _ = reaching(plan.system, read)
+        occasions.append(Occasion(trial, system, of_values, touched, open_, start, whole[count:]))
         start += len(open_)
     return Space(
         plan=plan,

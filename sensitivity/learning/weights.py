@@ -53,10 +53,13 @@ def effective_each(weights: Floats) -> Floats:
     return np.array([effective(row) for row in weights])
 
 
-def enough(weights: Floats) -> bool:
-    """Tell whether weights (r, n) leave rows enough, in all and in each replicate."""
-    each = effective_each(weights)
-    return bool(effective(weights) >= FEWEST_EFFECTIVE and each.min() >= FEWEST_IN_A_REPLICATE)
+def enough(weights: Floats, times: float = 1.0) -> bool:
+    """Tell whether weights (r, n) leave rows enough, in all and in each replicate.
+
+    Or would, if there were so many times as many.
+    """
+    each, whole = times * effective_each(weights), times * effective(weights)
+    return bool(whole >= FEWEST_EFFECTIVE and each.min() >= FEWEST_IN_A_REPLICATE)
 
 
 def weighted_mean(weights: Floats, values: Floats, confidence: float) -> Estimate:
