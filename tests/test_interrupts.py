@@ -22,7 +22,7 @@ def run_here(folder, *words, **more):
     )  # fmt: skip
 
 
-@pytest.mark.parametrize("library", ["typer", "rich", "pydantic", "numpy", "SALib", "jinja2"])
+@pytest.mark.parametrize("library", ["typer", "rich", "pydantic", "numpy", "scipy", "jinja2"])
 def test_interrupt_while_a_library_is_imported(tmp_path, library):
     (tmp_path / "path").mkdir()
     (tmp_path / "path" / f"{library}.py").write_text(

@@ -51,7 +51,7 @@ def test_executor_that_breaks_is_a_plain_message():
 def test_no_more_workers_than_replicates_left(monkeypatch):
     asked = []
 
-    def counted(task, replicates, workers):
+    def counted(task, replicates, workers, meanwhile):
         asked.append(workers)
         return map(task, replicates)
 

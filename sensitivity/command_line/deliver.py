@@ -30,7 +30,13 @@ def options_of(
         points=points,
         workers=workers,
         progress=partial(progress_for, quiet=quiet),
+        meanwhile=_load_figures,
     )
+
+
+def _load_figures() -> None:
+    """Import what draws figures, while others compute."""
+    import seaborn  # noqa: F401  imported for its being imported
 
 
 def check_out(out: Path | None) -> None:

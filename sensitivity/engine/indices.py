@@ -28,12 +28,15 @@ class Scale:
     variance: float
 
 
-def load_estimators() -> None:
+def load_estimators(*, pairs: bool) -> None:
     """Import what sampling needs before there is work under way.
 
     It takes a second, and what it imports may swallow an interrupt that comes meanwhile.
     """
     import scipy.stats  # noqa: F401  imported for its being imported
+
+    if pairs:
+        from SALib.analyze import sobol  # noqa: F401
 
 
 ROUNDING = 1e-12

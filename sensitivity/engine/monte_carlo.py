@@ -37,6 +37,7 @@ def run_replicates(
     workers: int | None = None,
     executor: Executor | None = None,
     progress: Progress | None = None,
+    meanwhile: Callable[[], object] | None = None,
 ) -> list[Summary]:
     """Run the replicates that the plan asks for.
 
@@ -51,6 +52,8 @@ def run_replicates(
         Any executor to use instead; it is not shut down.
     progress : Progress, optional
         Who is told.
+    meanwhile : callable, optional
+        Called here, once, while other processes compute.
 
     Returns
     -------
@@ -60,7 +63,12 @@ def run_replicates(
     progress = progress or NoProgress()
     summaries: list[Summary] = []
     stream = _stream(
-        partial(one_replicate, plan), _asked(plan), _most(plan), workers=workers, executor=executor
+        partial(one_replicate, plan),
+        _asked(plan),
+        _most(plan),
+        workers=workers,
+        executor=executor,
+        meanwhile=meanwhile,
     )
     try:
         with closing(stream):
@@ -83,11 +91,14 @@ def each_replicate(
     workers: int | None = None,
     executor: Executor | None = None,
     progress: Progress | None = None,
+    meanwhile: Callable[[], object] | None = None,
 ) -> list[Answer]:
     """Run any picklable task for replicates 0, 1, ... and return the answers in that order."""
     progress = progress or NoProgress()
     answers = []
-    stream = _stream(task, replicates, replicates, workers=workers, executor=executor)
+    stream = _stream(
+        task, replicates, replicates, workers=workers, executor=executor, meanwhile=meanwhile
+    )
     try:
         with closing(stream):
             for answer in stream:
@@ -106,18 +117,21 @@ def _stream(
     *,
     workers: int | None,
     executor: Executor | None,
+    meanwhile: Callable[[], object] | None,
 ) -> Generator[Answer, None, None]:
     """Yield the answers of replicates 0, 1, ... in order, the first one computed here."""
     start = time.monotonic()
     yield task(0)
     left, rest = asked - 1, range(1, most)
     if executor is not None:
-        yield from by_executor(task, rest, executor, max(left, 1))
+        yield from by_executor(task, rest, executor, max(left, 1), meanwhile)
         return
     count = _processes(left, workers, time.monotonic() - start)
     if count > 1:
-        yield from by_processes(task, rest, count)
+        yield from by_processes(task, rest, count, meanwhile)
     else:
+        if meanwhile is not None:
+            meanwhile()
         yield from map(task, rest)
 
 

@@ -31,6 +31,8 @@ class RunOptions:
         Any executor to use instead; it is not shut down.
     progress : callable that gives a Progress
         Called at the start of each stage, so that each has its own time; nobody by default.
+    meanwhile : callable, optional
+        Called here, once, while other processes compute: what the caller wants ready by then.
 
     Raises
     ------
@@ -44,6 +46,7 @@ class RunOptions:
     workers: int | None = None
     executor: Executor | None = None
     progress: Callable[[], Progress] = NoProgress
+    meanwhile: Callable[[], object] | None = None
 
     def __post_init__(self) -> None:
         if self.seed is not None and self.seed < 0:

@@ -79,7 +79,7 @@ class Summary:
 def one_replicate(plan: Plan, replicate: int) -> Summary:
     """Sample, evaluate and summarise one replicate; the same wherever it runs."""
     if plan.groups:
-        load_estimators()
+        load_estimators(pairs=plan.pairs)
     uniforms = replicate_uniforms(plan, replicate)
     samples: list[Values] = []
     outside: dict[str, int] = {}

@@ -136,16 +136,35 @@ class Result:
         return tuple(output for output in self.limited if not output.met_as_drawn)
 
 
-def assemble(study: Study, plan: Plan, summaries: list[Summary]) -> Result:
-    """Gather the replicates of a run into its result."""
+@dataclass(frozen=True, slots=True)
+class Unsampled:
+    """What of a result needs no replicates: worst cases, and which results are heavy-tailed."""
+
+    stacked: StackUp
+    heavy: Flags
+
+
+def without_samples(study: Study, plan: Plan) -> Unsampled:
+    """Find what of a result needs no replicates, such as while they are under way elsewhere."""
+    return Unsampled(stack_up(study), heavy_tailed(plan))
+
+
+def assemble(
+    study: Study,
+    plan: Plan,
+    summaries: list[Summary],
+    *,
+    unsampled: Unsampled | None = None,
+) -> Result:
+    """Gather the replicates of a run into its result, with what the study alone tells."""
+    unsampled = unsampled or without_samples(study, plan)
     confidence, rows = plan.sampling.confidence, summaries[0].rows
     overall = None
     if plan.limits:
         passes = np.array([summary.passes_all for summary in summaries])
         overall = proportion(passes, rows, confidence)
     sample = _sample(summaries)
-    stacked = stack_up(study)
-    heavy = heavy_tailed(plan)
+    stacked, heavy = unsampled.stacked, unsampled.heavy
     no_indices = refusals(plan, summaries, overall, heavy)
     outputs = _outputs(plan, summaries, stacked, _sampled_extremes(plan, sample), heavy)
     sensitivity = {}

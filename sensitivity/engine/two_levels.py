@@ -193,6 +193,7 @@ def two_levels(
             workers=options.workers,
             executor=options.executor,
             progress=options.progress(),
+            meanwhile=options.meanwhile,
         )
         if share is None:
             passes = np.array([each.passes for each in found])

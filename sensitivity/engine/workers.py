@@ -19,12 +19,19 @@ from sensitivity.errors import MachineError
 Answer = TypeVar("Answer")
 UnderWay = deque[tuple[int, "Future[Answer]"]]
 
+AHEAD = 3
+"""Replicates handed over to each process: enough to go on with while this one is busy."""
+
 PARENT_DEATH_SIGNAL = 1
 """``PR_SET_PDEATHSIG`` of Linux's ``prctl``."""
 
 
 def by_executor(
-    task: Callable[[int], Answer], replicates: Iterable[int], executor: Executor, ahead: int
+    task: Callable[[int], Answer],
+    replicates: Iterable[int],
+    executor: Executor,
+    ahead: int,
+    meanwhile: Callable[[], object] | None = None,
 ) -> Generator[Answer, None, None]:
     """Compute by an executor of the caller's, which is not shut down.
 
@@ -38,6 +45,8 @@ def by_executor(
         Who computes.
     ahead : int
         How many to have under way at once.
+    meanwhile : callable, optional
+        Called here, once, when the first are under way.
 
     Yields
     ------
@@ -54,6 +63,9 @@ def by_executor(
     try:
         while True:
             _top_up(waiting, task, remaining, executor, ahead)
+            if meanwhile is not None:
+                meanwhile()
+                meanwhile = None
             if not waiting:
                 return
             answer = waiting[0][1].result()
@@ -67,7 +79,10 @@ def by_executor(
 
 
 def by_processes(
-    task: Callable[[int], Answer], replicates: Iterable[int], workers: int
+    task: Callable[[int], Answer],
+    replicates: Iterable[int],
+    workers: int,
+    meanwhile: Callable[[], object] | None = None,
 ) -> Generator[Answer, None, None]:
     """Compute in processes of this machine, as ``by_executor``.
 
@@ -86,7 +101,10 @@ def by_processes(
     try:
         while True:
             try:
-                _top_up(waiting, task, remaining, pool, workers + 1)
+                _top_up(waiting, task, remaining, pool, AHEAD * workers)
+                if meanwhile is not None:
+                    meanwhile()
+                    meanwhile = None
                 if not waiting:
                     break
                 answer = waiting[0][1].result()

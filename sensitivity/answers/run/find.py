@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import time
 from dataclasses import dataclass
+from functools import cache, partial
 
 from sensitivity.engine.monte_carlo import run_replicates
 from sensitivity.engine.options import DEFAULTS, RunOptions
 from sensitivity.engine.plan import Plan, plan_run
 from sensitivity.engine.rare import RareFailures, rare_failures, too_few_failures
-from sensitivity.engine.result import Result, assemble
+from sensitivity.engine.result import Result, assemble, without_samples
 from sensitivity.engine.shapley import ShapleyEffects, shapley_effects
 from sensitivity.engine.two_levels import TwoLevels, two_levels
 from sensitivity.pricing.ranking import Ranking, rank
@@ -69,13 +70,15 @@ def find_result(
     """Run a study's replicates and gather them; arguments as of ``run``."""
     start = time.monotonic()
     plan = plan_run(study, pairs=pairs, keep_samples=keep_samples)
+    unsampled = cache(partial(without_samples, study, plan))
     summaries = run_replicates(
         plan,
         workers=options.workers,
         executor=options.executor,
         progress=options.progress(),
+        meanwhile=unsampled,
     )
-    result = assemble(study, plan, summaries)
+    result = assemble(study, plan, summaries, unsampled=unsampled())
     overall, ranking = result.overall, rank(result)
     levels = (
         None
