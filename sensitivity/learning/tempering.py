@@ -5,13 +5,16 @@ and readings whose error has ends - by levels of how far off a particle is, each
 them; then the readings with a normal error count for more and more, likelihood to a power t, so
 that the effective sample size stays at half. After each step particles are resampled and moved:
 
-    w' = mu + sqrt(1 - beta^2) (w - mu) + beta L xi,    xi standard normal,
+    w' = mu + sqrt(1 - beta^2) (w - mu) + beta sqrt(s) L xi,    xi standard normal,
 
-which leaves N(mu, LL') as it is, so that a move is accepted by the ratio of the wanted density to
-that normal one. mu and LL' are the particles' own mean and covariance, the latter drawn to a
-multiple of the identity by d/(d + n). Runs are independent; intervals are Student's t between them.
-(Del Moral, Doucet and Jasra 2006, Journal of the Royal Statistical Society B 68:411; the move is
-that of Cotter and others 2013, Statistical Science 28:424; both from memory.)
+with s drawn from (4 + |u|^2)/2 over a gamma of shape (4 + d)/2, u = L^-1 (w - mu). That leaves a
+multivariate t of four degrees of freedom as it is, so that a move is accepted by the ratio of the
+wanted density to it. mu and LL' are the particles' own mean and covariance, the latter drawn to a
+multiple of the identity by d/(d + n). With a normal in the place of the t the far side of a rare
+event, whose tail is wider, was come to too seldom: its mean came out a tenth of a deviation low.
+Runs are independent; intervals are Student's t between them. (Del Moral, Doucet and Jasra 2006,
+Journal of the Royal Statistical Society B 68:411; the move after Cotter and others 2013,
+Statistical Science 28:424, and Kamatani 2018, Bernoulli 24:3711; all from memory.)
 """
 
 from __future__ import annotations
@@ -40,6 +43,8 @@ KEPT = 0.5
 WITHIN = 0.25
 """Share of the particles that a level leaves."""
 HALVINGS = 40
+FREEDOM = 4.0
+"""Of the t distribution that moves keep."""
 
 
 @dataclass(frozen=True)
@@ -269,17 +274,24 @@ def _moved(
     shrink = active.size / (active.size + left)
     round_ = max(float(np.trace(covariance)) / active.size, 1e-12) * np.eye(active.size)
     factor = np.linalg.cholesky((1.0 - shrink) * covariance + shrink * round_)
-    # In coordinates u in which the normal to be kept is standard.
+    # In coordinates u in which the t to be kept is standard.
     u = solve_triangular(factor, (points[:, active] - mean).T, lower=True).T
-    at = step.log_density(points, now) + 0.5 * (u**2).sum(axis=1)
+    power = 0.5 * (active.size + FREEDOM)
+
+    def against_t(u: Floats) -> Floats:
+        return np.asarray(power * np.log1p((u**2).sum(axis=1) / FREEDOM))
+
+    at = step.log_density(points, now) + against_t(u)
     moved = 0.0
     for move in range(1, MOST_MOVES + 1):
-        u_tried = np.sqrt(1.0 - beta**2) * u + beta * generator.standard_normal(u.shape)
+        scale = 0.5 * (FREEDOM + (u**2).sum(axis=1)) / generator.gamma(power, size=len(u))
+        noise = generator.standard_normal(u.shape) * np.sqrt(scale)[:, None]
+        u_tried = np.sqrt(1.0 - beta**2) * u + beta * noise
         tried = points.copy()
         # Plain loops: a few threads for so small a product wait for each other on a busy machine.
         tried[:, active] = mean + np.einsum("nd,cd->nc", u_tried, factor)
         found = step.target.fit(tried, now.w)
-        there = step.log_density(tried, found) + 0.5 * (u_tried**2).sum(axis=1)
+        there = step.log_density(tried, found) + against_t(u_tried)
         with np.errstate(over="ignore"):
             taken = generator.random(len(u)) < np.exp(np.minimum(there - at, 0.0))
         points, u = (np.where(taken[:, None], *each) for each in ((tried, points), (u_tried, u)))
