@@ -23,6 +23,7 @@ ANSWERS = {
     "window_map": lambda study, options: sl.window(study, "hole", "pin", options=options),
     "measure": sl.measure,
     "tighten": lambda study, options: sl.tighten(study, target=0.9, options=options),
+    "redraw": sl.redraw,
     "built": lambda study, options: sl.built(
         study,
         measured={"hole": "10.02 mm"},

@@ -21,6 +21,7 @@ JUDGE = Draft202012Validator(SCHEMA)
 SET = GOOD.replace("[inputs.pin]\n", '[inputs.pin]\nadjust = ["9.7 mm", "9.9 mm"]\n')
 NO_LIMITS = GOOD.partition("[limits.play]")[0] + "\n[sampling]\nseed = 0\npoints = 64\n"
 RARE = GOOD.replace('"0.05 mm"', '"-0.1 mm"').replace("1.2 deg", "1.9 deg")
+REDRAWN = GOOD.replace("[inputs.hole]\n", '[inputs.hole]\nredraw = ["9.9 mm", "10.4 mm"]\n')
 
 CALLS = {
     "run": (GOOD, "run", "--pairs"),
@@ -38,6 +39,8 @@ CALLS = {
     "tighten": (GOOD, "tighten"),
     "tighten to a target": (GOOD, "tighten", "--target", "0.9"),
     "tighten by weights": (GOOD, "tighten", "--by-weights"),
+    "redraw": (REDRAWN, "redraw"),
+    "redraw without a range": (GOOD, "redraw"),
 }
 
 
@@ -123,6 +126,7 @@ def spoilt(document, path, value):
         ("built", ("measured", "pin", "verdict"), 3),
         ("tighten to a target", ("set", "reached"), "yes"),
         ("measure", ("steps",), {}),
+        ("redraw", ("moves", 0, "open_end"), 1),
     ],
 )
 def test_what_is_not_so_is_refused(answer, name, path, value):

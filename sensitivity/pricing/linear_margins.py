@@ -32,7 +32,10 @@ RIDGE = 1e-4
 """Loss of a move as wide as its range: of moves that gain alike the shorter is taken."""
 FAR = 1e6
 """Standard deviations by which a row without an answer fails."""
-SWEEPS = 4
+DESCENTS, HALVINGS = 20, 6
+SWEEPS = 2
+ROWS = 2048
+"""Rows of the sample on which sets of nominals are compared."""
 TRIED = np.array([-0.25, -0.1, -0.04, -0.015, 0.015, 0.04, 0.1, 0.25])
 """Further moves of one nominal, as shares of its range, when the count itself is climbed."""
 
@@ -48,9 +51,27 @@ class LinearMargins:
     margins: Floats
     slopes: Floats
 
+    def of(self, places: Sequence[int]) -> LinearMargins:
+        """Leave some of the nominals free alone."""
+        return LinearMargins(self.margins, self.slopes[list(places)])
+
+    def thinned(self, low: Floats, high: Floats, rows: int) -> LinearMargins:
+        """Leave out the ends of limits that no move (i,) within bounds reaches, and spare rows."""
+        every = -(-self.margins.shape[1] // rows)
+        margins, slopes = self.margins[:, ::every], self.slopes[:, :, ::every]
+        reach = np.maximum(np.abs(low), np.abs(high))[:, None, None]
+        bound = margins - np.sum(np.abs(slopes) * reach, axis=0)
+        near = np.any(bound < 0.0, axis=1)
+        near[0] |= not near.any()
+        return LinearMargins(margins[near], slopes[:, near])
+
     def least(self, moves: Floats) -> tuple[Floats, NDArray[np.intp]]:
         """Smallest margin (n,) of each row after joint moves (i,), and whose it is."""
-        moved = self.margins + np.tensordot(moves, self.slopes, axes=1)
+        # Not as one product of matrices: these are so small that its threads cost more than it.
+        moved = self.margins.copy()
+        for move, slopes in zip(moves, self.slopes, strict=True):
+            if move != 0.0:
+                moved += move * slopes
         which = np.argmin(moved, axis=0)
         return moved[which, np.arange(moved.shape[1])], which
 
@@ -64,7 +85,7 @@ class LinearMargins:
         kept = 1.0 / (1.0 + np.exp(-np.clip(least / width, -500.0, 500.0)))
         rows = np.arange(least.size)
         gradient = -(kept * (1.0 - kept) / width * self.slopes[:, which, rows]).mean(axis=1)
-        ridge = RIDGE * float(moves @ moves)
+        ridge = RIDGE * float(np.sum(moves * moves))
         return float(1.0 - kept.mean()) + ridge, gradient + 2.0 * RIDGE * moves
 
 
@@ -114,18 +135,12 @@ def _deviation(margins: Floats) -> float:
 def climbed(linear: LinearMargins, low: Floats, high: Floats) -> Floats:
     """Find the joint move (i,) with which most rows keep, between bounds (i,), by ranges.
 
-    Bounded quasi-Newton on the smooth count, sharper from round to round, then one nominal after
-    another on the count itself. Never worse than no move at all.
+    Down the gradient of the smooth share that fails, sharper from round to round, then one nominal
+    after another on the count itself. Never worse than no move at all.
     """
-    from scipy.optimize import minimize
-
     moves = np.zeros(low.size)
-    bounds = list(zip(low, high, strict=True))
     for width in SHARPER:
-        found = minimize(
-            linear.loss, moves, args=(width,), jac=True, method="L-BFGS-B", bounds=bounds
-        )
-        moves = np.clip(found.x, low, high)
+        moves = _descended(linear, moves, low, high, width)
     best, kept = np.zeros(low.size), linear.kept(np.zeros(low.size))
     if (reached := linear.kept(moves)) > kept:
         best, kept = moves, reached
@@ -140,6 +155,64 @@ def climbed(linear: LinearMargins, low: Floats, high: Floats) -> Floats:
         if kept <= before:
             break
     return best
+
+
+def _descended(
+    linear: LinearMargins, moves: Floats, low: Floats, high: Floats, width: float
+) -> Floats:
+    """Go down the smooth share that fails, inside the bounds, by steps as long as its curve allows.
+
+    Projected gradient with the step of Barzilai and Borwein 1988 (IMA J. Numer. Anal. 8:141, from
+    memory), halved until it gains.
+    """
+    loss, gradient = linear.loss(moves, width)
+    step = 0.25 / max(float(np.abs(gradient).max()), 1e-12)
+    for _ in range(DESCENTS):
+        for _ in range(HALVINGS):
+            tried = np.clip(moves - step * gradient, low, high)
+            fresh, slope = linear.loss(tried, width)
+            if fresh < loss:
+                break
+            step *= 0.25
+        else:
+            break
+        gone, turned = tried - moves, slope - gradient
+        curve = float(np.sum(gone * turned))
+        step = float(np.sum(gone * gone)) / curve if curve > 1e-12 else 4.0 * step
+        close = loss - fresh < 1e-6
+        moves, loss, gradient = tried, fresh, slope
+        if close:
+            break
+    return moves
+
+
+def ladder(linear: LinearMargins, low: Floats, high: Floats, worth: float) -> list[Floats]:
+    """Find the best move (i,) of one nominal alone, of that and another, and so on.
+
+    Each rung adds the nominal with which most rows keep, all of them free to move, until another
+    gains less than ``worth``. So what gains much by itself comes first, and moves that only make
+    good for one another come last.
+    """
+    linear = linear.thinned(low, high, ROWS)
+    taken: list[int] = []
+    rungs: list[Floats] = []
+    kept = linear.kept(np.zeros(low.size))
+    while len(taken) < low.size:
+        tried: list[tuple[float, int, Floats]] = []
+        for place in range(low.size):
+            if place not in taken:
+                free = [*taken, place]
+                some = linear.of(free)
+                moves = np.zeros(low.size)
+                moves[free] = climbed(some, low[free], high[free])
+                tried.append((linear.kept(moves), place, moves))
+        best, place, moves = max(tried, key=lambda each: each[0])
+        if best - kept < worth:
+            break
+        kept = best
+        taken.append(place)
+        rungs.append(moves)
+    return rungs
 
 
 def bounds_of(nominals: Sequence[Nominal]) -> tuple[Floats, Floats]:

@@ -1,9 +1,9 @@
 """Where nominals are best drawn, together: found on one sample at moments taken at random.
 
-The best joint move on margins that are straight in the nominals is the start; from there one
-nominal after another is moved on the model itself, by smaller and smaller steps, to settings that
-the builder can have. Then moves that gain next to nothing are given up, and what is left is drawn
-nearer to the drawing while next to nothing is lost: never the middle of a level stretch.
+The best moves of one nominal, of two and so on, on margins that are straight in the nominals, are
+the starts; from there they are moved on the model itself, by smaller and smaller steps, to settings
+that the builder can have. Then moves that gain next to nothing are given up, and what is left is
+drawn nearer to the drawing while next to nothing is lost: never the middle of a level stretch.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from sensitivity.engine.options import RunOptions
 from sensitivity.engine.plan import Plan
 from sensitivity.pricing.allocation_search import limit_shares
 from sensitivity.pricing.hurting import danger
-from sensitivity.pricing.linear_margins import bounds_of, climbed, linear_margins
+from sensitivity.pricing.linear_margins import Floats, bounds_of, ladder, linear_margins
 from sensitivity.pricing.nominals import Nominal
 from sensitivity.pricing.variants import (
     Variant,
@@ -26,9 +26,9 @@ from sensitivity.pricing.variants import (
 
 LEAST = 0.003
 """Share of moments that a move must gain beside the others to be kept."""
-_FRACTIONS = (0.2, 0.05, 0.0125)
+_FRACTIONS = (0.15, 0.04)
 """Steps tried on the model, as shares of a range; the finest that can be set is tried last."""
-_SWEEPS = 3
+_SWEEPS = 2
 PARTS = 12
 """Parts of a move that are tried at once, twice over."""
 LOOKED_AT = 10
@@ -97,44 +97,63 @@ def variant_of(nominals: Sequence[Nominal], state: State) -> Variant:
     }
 
 
-def best_state(moves: Moves) -> State:
-    """Find the joint move that keeps most often at moments, of settings that can be had."""
+def best_states(moves: Moves) -> list[State]:
+    """Find the joint moves that keep most often at moments: of one nominal, of two, and so on.
+
+    Each at settings that can be had; a rung that keeps no better than the one before is left out.
+    """
     linear = linear_margins(moves.plan, moves.nominals, options=moves.options)
-    found = climbed(linear, *bounds_of(moves.nominals))
-    starts = [
-        moves.drawn,
-        *(
+    found: list[State] = []
+    best = moves.kept([moves.drawn])[0]
+    for rung in ladder(linear, *bounds_of(moves.nominals), LEAST):
+        free = [place for place, move in enumerate(rung) if move != 0.0]
+        state = _polished(moves, _settled(moves, rung, found), free)
+        (kept,) = moves.kept([state])
+        if kept >= best + LEAST:
+            best = kept
+            found.append(state)
+    return found
+
+
+def _settled(moves: Moves, rung: Floats, before: Sequence[State]) -> State:
+    """Start from a rung, a part of it, or the rung before it: whatever keeps most often."""
+    starts = [moves.drawn, *before[-1:]]
+    for share in (1.0, 0.5, 0.25):
+        starts.append(
             tuple(
                 each.nearest(each.item.nominal + share * move * each.width)
-                for each, move in zip(moves.nominals, found, strict=True)
+                for each, move in zip(moves.nominals, rung, strict=True)
             )
-            for share in (1.0, 0.5, 0.25)
-        ),
-    ]
+        )
     kept = moves.kept(starts)
-    best = starts[max(range(len(starts)), key=lambda place: kept[place])]
+    return starts[max(range(len(starts)), key=lambda place: kept[place])]
+
+
+def _polished(moves: Moves, state: State, free: Sequence[int]) -> State:
+    """Move some nominals on the model itself, by smaller and smaller steps."""
     for fraction in (*_FRACTIONS, 0.0):
         for _ in range(_SWEEPS):
-            further = _one_round(moves, best, fraction)
-            if further == best:
+            further = _one_round(moves, state, free, fraction)
+            if further == state:
                 break
-            best = further
-    return best
+            state = further
+    return state
 
 
-def _one_round(moves: Moves, state: State, fraction: float) -> State:
+def _one_round(moves: Moves, state: State, free: Sequence[int], fraction: float) -> State:
     """Move each nominal by a share of its range, both ways; then all that gain, one after another.
 
     All of a round are counted at once: a sample is dearer to draw than a few more variants.
     """
     steps: list[tuple[int, State]] = []
-    for place, each in enumerate(moves.nominals):
-        at = each.settings.index(state[place])
-        stride = max(1, round(fraction * (len(each.settings) - 1)))
+    for place in free:
+        settings = moves.nominals[place].settings
+        at = settings.index(state[place])
+        stride = max(1, round(fraction * (len(settings) - 1)))
         steps += [
-            (place, with_setting(state, place, each.settings[to]))
+            (place, with_setting(state, place, settings[to]))
             for to in (at - stride, at + stride)
-            if 0 <= to < len(each.settings)
+            if 0 <= to < len(settings)
         ]
     now, *kept = moves.kept([state, *(tried for _, tried in steps)])
     order = sorted(range(len(steps)), key=lambda n: -kept[n])

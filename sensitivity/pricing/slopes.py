@@ -8,7 +8,7 @@ input's standard score over its standard deviation.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 
@@ -125,7 +125,11 @@ def nominal_slopes(
 
 
 def leading_nominals(
-    plan: Plan, *, inches: bool = False, options: RunOptions = DEFAULTS
+    plan: Plan,
+    *,
+    among: Collection[str] | None = None,
+    inches: bool = False,
+    options: RunOptions = DEFAULTS,
 ) -> tuple[Slope, ...]:
     """Name the nominals whose small move gains something settled and worth naming, largest first.
 
@@ -135,6 +139,9 @@ def leading_nominals(
     ----------
     plan : Plan
         With limits, of the design as stated.
+    among : collection of str, optional
+        Inputs to look at; those that decide next to nothing may be left out. All of them unless
+        given.
     inches : bool
         As of ``nominals_of``.
     options : RunOptions
@@ -149,7 +156,9 @@ def leading_nominals(
     few = with_points(plan, POINTS)
     sampling = replace(few.sampling, replicates=min(TO_NAME, few.sampling.replicates))
     few = replace(few, sampling=sampling)
-    found = nominal_slopes(few, nominals_of(few, inches=inches), options=options)
+    nominals = nominals_of(few, inches=inches)
+    looked_at = [each for each in nominals if among is None or each.name in among]
+    found = nominal_slopes(few, looked_at, options=options)
     worth = [s for s in found if s.settled and s.gained.value >= WORTH_NAMING]
     return tuple(sorted(worth, key=lambda slope: not slope.nominal.settings))
 

@@ -1,8 +1,8 @@
 """Which nominals to draw elsewhere, by how much, alone and together, and what then works.
 
-Searched for at moments taken at random on one sample. What may be chosen is priced in parts that
-work, and the shortest of the moves that are level with the best is taken. A fresh sample, of
-another seed, bears it out or has it halved.
+Searched for at moments taken at random on one sample: with one nominal, with two, and so on. These
+are priced in parts that work, and of those level with the best the fewest moves are taken. A fresh
+sample, of another seed, bears it out or has it halved.
 """
 
 from __future__ import annotations
@@ -25,7 +25,7 @@ from sensitivity.pricing.priced import Priced, one_level, price_more, with_band
 from sensitivity.pricing.redrawing import (
     Moves,
     State,
-    best_state,
+    best_states,
     level_about,
     nearest,
     part_of,
@@ -135,8 +135,15 @@ class Redrawn:
 
     @property
     def asked_for(self) -> tuple[Slope, ...]:
-        """Those that a small move of would gain something settled, if their range were stated."""
-        return tuple(s for s in self.slopes if s.settled and not s.nominal.settings)
+        """Sizes of which a small move would gain something settled, if their range were stated.
+
+        What is drawn at zero is an error or a square corner, and is shown, not asked for.
+        """
+        return tuple(
+            slope
+            for slope in self.slopes
+            if slope.settled and not slope.nominal.settings and slope.nominal.item.nominal != 0.0
+        )
 
 
 def find_redraw(study: Study, *, options: RunOptions = DEFAULTS) -> Redrawn:
@@ -164,18 +171,36 @@ def find_redraw(study: Study, *, options: RunOptions = DEFAULTS) -> Redrawn:
 
 
 def _chosen(study: Study, plan: Plan, moves: Moves, options: RunOptions) -> State:
-    """Take the shortest of the moves that are level with the best in parts that work."""
-    best = best_state(moves)
-    fewest = pruned(moves, best)
-    found = [best, fewest, *(nearest(moves, fewest, lost) for lost in NEARER)]
+    """Take the fewest and shortest of the moves that are level with the best in parts that work."""
+    found = [pruned(moves, state) for state in best_states(moves)[-MOST_FINALISTS:]]
     states = [each for each in dict.fromkeys(found) if each != moves.drawn]
     if not states:
         return moves.drawn
-    priced = _priced(plan, {state: moves.variant(state) for state in states}, study, options)
-    priced = Priced(priced.counted, {**priced.columns, moves.drawn: 0})
+    variants = {each: moves.variant(each) for each in states}
+    priced = _with_drawn(moves, _priced(plan, variants, study, options))
+    state = _level_with_best(moves, priced, list(priced.columns))
+    if state == moves.drawn:
+        return state
+    near = dict.fromkeys(nearest(moves, state, lost) for lost in NEARER)
+    variants.update((each, moves.variant(each)) for each in near if each != moves.drawn)
+    if one_level(plan):
+        priced = _priced(plan, variants, study, options)
+    else:
+        fresh = {each: v for each, v in variants.items() if each not in priced.columns}
+        priced = price_more(plan, fresh, priced, keeps=study.keeps, options=options)
+    return _level_with_best(moves, _with_drawn(moves, priced), [state, *near])
+
+
+def _with_drawn(moves: Moves, priced: Priced[State]) -> Priced[State]:
+    """Count the design as stated among those priced."""
+    return Priced(priced.counted, {**priced.columns, moves.drawn: 0})
+
+
+def _level_with_best(moves: Moves, priced: Priced[State], among: Sequence[State]) -> State:
+    """Take the fewest and shortest of some moves that are level with the best of all priced."""
     top = max(priced.columns, key=lambda state: priced.works(state).value)
-    level = [state for state in priced.columns if is_level(priced.more(top, state))]
-    return min(level, key=lambda state: _length(moves.nominals, state))
+    level = [state for state in among if is_level(priced.more(top, state))]
+    return min(level, key=lambda s: (len(moves.moved(s)), _length(moves.nominals, s)))
 
 
 def is_level(short: Estimate) -> bool:
@@ -254,7 +279,7 @@ def _told(
     priced = _priced(
         fresh, {each: variant_of(moves.nominals, each) for each in states}, study, options
     )
-    priced = Priced(priced.counted, {**priced.columns, moves.drawn: 0})
+    priced = _with_drawn(moves, priced)
     more = priced.more(state, moves.drawn)
     if places and more.low <= 0.0:
         # More moments are kept, but by parts that do not come to work for it.

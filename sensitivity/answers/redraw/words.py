@@ -65,19 +65,22 @@ def with_its_unit(value: float, unit: str) -> str:
 
 def open_ends(found: Redrawn) -> str:
     """Say of which nominals the end of the range, and not a limit, stops the move."""
-    ends = [
-        f"{wording.in_words(move.nominal.name)} ({setting(found, move.nominal, _end(move))})"
-        for move in found.moves
-        if move.open_end
-    ]
-    if not ends:
-        return ""
-    whose = "range ends" if len(ends) == 1 else "ranges end"
-    return f"Still rising, or level, where your {whose}: {wording.listed(ends)}."
-
-
-def _end(move: Move) -> float:
-    return move.nominal.settings[-1 if move.up else 0]
+    rising, level = [], []
+    for move in found.moves:
+        if move.open_end:
+            end = move.nominal.settings[-1 if move.up else 0]
+            name = wording.in_words(move.nominal.name)
+            text = f"{name} ({setting(found, move.nominal, end)})"
+            (rising if move.to == end else level).append(text)
+    told = []
+    if rising:
+        told.append(f"Still rising where your range ends: {wording.listed(rising)}.")
+    if level:
+        told.append(
+            f"Level from there to where your range ends, so the nearest that does is taken: "
+            f"{wording.listed(level)}."
+        )
+    return " ".join(told)
 
 
 def borne_out(found: Redrawn) -> str:
