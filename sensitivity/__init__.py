@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from sensitivity.answers.built import built
     from sensitivity.answers.check import check
     from sensitivity.answers.compare import compare
+    from sensitivity.answers.learn import learn
     from sensitivity.answers.measure import measure
     from sensitivity.answers.redraw import redraw
     from sensitivity.answers.run import run
@@ -68,6 +69,7 @@ _WHERE = {
     "held": (_STATEMENTS, "held"),
     "iso286": (_STATEMENTS, "iso286"),
     "iso2768": (_STATEMENTS, "iso2768"),
+    "learn": ("sensitivity.answers.learn", "learn"),
     "limit": (_STATEMENTS, "limit"),
     "lognormal": (_STATEMENTS, "lognormal"),
     "measure": ("sensitivity.answers.measure", "measure"),
@@ -100,6 +102,7 @@ __all__ = [
     "held",
     "iso286",
     "iso2768",
+    "learn",
     "limit",
     "lognormal",
     "measure",

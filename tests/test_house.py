@@ -98,7 +98,7 @@ ROOMS = (
 )
 """Each room takes from those before it; data goes one way."""
 
-COMMANDS = {"run", "check", "window", "tighten", "measure", "built", "compare", "redraw"}
+COMMANDS = {"run", "check", "window", "tighten", "measure", "built", "compare", "learn", "redraw"}
 
 
 def imported_modules(path):

@@ -85,7 +85,9 @@ def next_trials(
 
 
 def _rank(one: NextTrial) -> tuple[bool, float]:
-    return not one.trial.safe, -(max(one.of_part.value, 0.0) + max(one.of_physics.value, 0.0))
+    told = max(one.of_part.value, 0.0) + max(one.of_physics.value, 0.0)
+    # Where neither tells much, what it teaches of a doubt is still worth having.
+    return not one.trial.safe, -(told + 0.1 * sum(share.value for _, share in one.doubts))
 
 
 def readings_of(

@@ -88,14 +88,14 @@ def verdicts(plan: Plan, rows: EqualRows, *, keeps: float) -> Floats:
     return np.stack([_counted(crossing, counting, rows, (), r)[0].verdicts for r in replicates])
 
 
-def some_of(rows: EqualRows, count: int) -> EqualRows:
-    """Take ``count`` of the rows of each replicate, evenly from all of them."""
+def some_of(rows: EqualRows, count: int, replicates: int) -> EqualRows:
+    """Take ``count`` of the rows of each of the first replicates, evenly from all of them."""
     total = next(iter(rows.values.values())).shape[1]
     step = slice(None, None, max(1, total // count))
     return replace(
         rows,
-        values={name: each[:, step] for name, each in rows.values.items()},
-        z={name: each[:, step] for name, each in rows.z.items()},
+        values={name: each[:replicates, step] for name, each in rows.values.items()},
+        z={name: each[:replicates, step] for name, each in rows.z.items()},
     )
 
 

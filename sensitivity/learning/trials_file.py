@@ -15,31 +15,26 @@ from pathlib import Path
 from typing import Any
 
 from sensitivity.errors import Fault, MachineError, QuantityError, StudyError, nearest, shortened
-from sensitivity.learning.observations import EventSeen, Seen, Trial, ValueSeen
+from sensitivity.learning.observations import EventSeen, Seen, Trial
+from sensitivity.learning.seen_values import value_seen
 from sensitivity.learning.symptoms import Symptom, meant_by
 from sensitivity.presentation import wording
-from sensitivity.quantities.quantity import read_difference, read_quantity, split_number
+from sensitivity.quantities.quantity import read_quantity
 from sensitivity.quantities.text_files import UnreadableError, as_text, read_regular
-from sensitivity.quantities.units import conversion
-from sensitivity.spreads.spread import Spread, bounded
-from sensitivity.spreads.workshop import deviation_in_words, workshop_spread, workshop_table
 from sensitivity.study.caps import LONGEST_NAME, LONGEST_TITLE
 from sensitivity.study.faults import Faults
 from sensitivity.study.form import echo
-from sensitivity.study.study import Study
+from sensitivity.study.study import Limit, Study
 from sensitivity.study.toml_lines import Path as KeyPath
 from sensitivity.study.toml_lines import outline
 
 LARGEST_TRIALS = 64 << 10  # bytes
 MOST_TRIALS = 100
+SHORT = 30
+"""Letters of the words that a limit is listed with."""
 MOST_SEEN = 20
 """Things seen in one trial."""
-SECONDS = 1.0
-"""By which a time is out at least, when it is stated to the last digit of what was written."""
-
 OWN_KEYS = ("title", "identifier", "seen")
-VALUE_KEYS = ("value", "instrument", "plus_minus")
-CHANGE_HINT = 'write { value = "7 mm", instrument = "height_gauge" }, "broken" or "kept"'
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,7 +140,7 @@ def trials_in_call(
     for name in used:
         faults.add((f"--with {name}",), f"nothing was read of it; {nearest(name, told)}")
     content = {"trials": [{"title": "as told in the call", **table, "seen": told}]}
-    return trials_from_tables(content, study, symptoms, faults=faults, where="--seen")
+    return trials_from_tables(content, study, symptoms, faults=faults, where="--seen", root=())
 
 
 def _pairs(stated: Iterable[str], option: str, faults: Faults) -> dict[str, str]:
@@ -166,6 +161,7 @@ def trials_from_tables(
     *,
     faults: Faults,
     where: str,
+    root: KeyPath | None = None,
 ) -> tuple[ToldTrial, ...]:
     """Check the plain tables of a file of trials.
 
@@ -179,6 +175,8 @@ def trials_from_tables(
         Takes what is wrong.
     where : str
         What a message names.
+    root : tuple, optional
+        Of the keys of the one trial there is; ``trials.0`` and so on in a file.
 
     Raises
     ------
@@ -200,7 +198,7 @@ def trials_from_tables(
         faults.add((), "no trials; write [[trials]] with what was seen")
     else:
         told = [
-            _trial(row, place, study, symptoms, ("trials", place), faults)
+            _trial(row, place, study, symptoms, ("trials", place) if root is None else root, faults)
             for place, row in enumerate(rows)
         ]
         _check_apart(told, faults)
@@ -340,15 +338,24 @@ def _one(
         limit = _limit(name, symptoms, path, faults)
         if limit is None:
             return None
-        said = name if name != limit.limit.result else wording.in_words(name)
-        text = f"{wording.in_words(limit.limit.result)} {wording.limit(limit.limit)}: {stated}"
-        if said != wording.in_words(name) or name != limit.limit.result:
+        text = f"{wording.in_words(limit.limit.result)} {event_in_words(limit.limit, stated)}"
+        if name != limit.limit.result:
             text = f'"{name}": {text}'
         return EventSeen(limit.limit.result, stated == "broken"), text
     if name not in known:
         faults.add(path, f"no result; {nearest(name, known)}")
         return None
-    return _value(name, stated, known[name], path, faults)
+    return value_seen(name, stated, known[name], path, faults)
+
+
+def event_in_words(limit: Limit, stated: str) -> str:
+    """Write a limit as it was seen: ``at least 0 mm``, or ``under 0 mm`` where it was broken."""
+    if stated == "kept":
+        return wording.limit(limit)
+    if limit.at_least is not None and limit.at_most is not None:
+        return f"outside {wording.limit(limit)}"
+    kept, turned = ("at least", "under") if limit.at_least is not None else ("at most", "over")
+    return wording.limit(limit).replace(kept, turned, 1)
 
 
 def _limit(name: str, symptoms: Sequence[Symptom], path: KeyPath, faults: Faults) -> Symptom | None:
@@ -356,85 +363,14 @@ def _limit(name: str, symptoms: Sequence[Symptom], path: KeyPath, faults: Faults
     meant = meant_by(name, symptoms)
     if len(meant) == 1:
         return meant[0]
-    shown = "; ".join(f"{each.limit.result} ({each.words[0]})" for each in meant or symptoms)
+    shown = "; ".join(
+        f"{each.limit.result} ({each.words[0]})"
+        if len(each.words[0]) <= SHORT
+        else each.limit.result
+        for each in meant or symptoms
+    )
     if meant:
         faults.add(path, f"may be any of several limits; name one: {shown}")
     else:
-        faults.add(path, f"is no limit of this study; there are: {shown}" if shown else "no limits")
+        faults.add(path, f"is no limit of this study, nor words for one; there are: {shown}")
     return None
-
-
-def _value(
-    name: str, stated: Any, unit: str, path: KeyPath, faults: Faults
-) -> tuple[Seen, str] | None:
-    table = stated if isinstance(stated, Mapping) else {"value": stated}
-    unknown = [key for key in table if key not in VALUE_KEYS]
-    for key in unknown:
-        faults.add((*path, key), f"unknown key; {nearest(key, VALUE_KEYS)}")
-    value = table.get("value")
-    if unknown:
-        return None
-    if not isinstance(value, str | int | float) or isinstance(value, bool):
-        faults.add(path, f"found {echo(stated)}; {CHANGE_HINT}")
-        return None
-    try:
-        reading = read_quantity(value, unit)
-        error, how = _error(table, str(value), reading, unit)
-    except QuantityError as problem:
-        faults.add(path, str(problem))
-        return None
-    return ValueSeen(name, reading, error), f"{wording.in_words(name)} {value}, {how}"
-
-
-def _error(table: Mapping[str, Any], written: str, reading: float, unit: str) -> tuple[Spread, str]:
-    """How a reading may be out, about nothing: its instrument, as stated, or as a time is read."""
-    instrument, stated = table.get("instrument"), table.get("plus_minus")
-    if instrument is not None and stated is not None:
-        raise QuantityError("state the instrument or plus_minus, not both")
-    if stated is not None:
-        half = read_difference(stated, unit)
-        if not half > 0.0:
-            raise QuantityError(f"plus_minus: found {echo(stated)}; should be above 0")
-        return bounded("rectangular", -half, half), f"± {stated}"
-    if instrument is not None:
-        if not isinstance(instrument, str):
-            raise QuantityError(f"found {echo(instrument)}; should be an instrument in quotes")
-        if instrument not in workshop_table("instrument"):
-            listed = "spiritlevel processes lists them"
-            problem = nearest(instrument, workshop_table("instrument"))
-            raise QuantityError(f'no instrument "{instrument}"; {problem} ({listed})')
-        spread, entry = workshop_spread("instrument", instrument, reading, unit)
-        low, high = spread.low - reading, spread.high - reading
-        words = f"{wording.instrument(instrument)} ({deviation_in_words(entry).partition(',')[0]})"
-        return bounded(entry.shape, low, high), words
-    if not _is_time(unit):
-        raise QuantityError(
-            'say with what it was read: instrument = "..." (spiritlevel processes lists them), or '
-            'plus_minus = "..."'
-        )
-    number, own = split_number(written)
-    seconds = conversion("s", unit).factor
-    half = max(0.5 * _last_digit(written, number) * conversion(own, unit).factor, SECONDS * seconds)
-    shown = wording.significant(half / seconds, 3)
-    return bounded("rectangular", -half, half), f"by the watch (± {shown} s)"
-
-
-def _is_time(unit: str) -> bool:
-    try:
-        conversion("s", unit)
-    except QuantityError:
-        return False
-    return True
-
-
-def _last_digit(written: str, number: float) -> float:
-    """Worth of the last digit written: 0.1 of "6.5 min", 1 of "6 min"; of a fraction its part."""
-    text = written.strip().split(" ")[0]
-    _, point, decimals = text.partition(".")
-    digits = "".join(letter for letter in decimals if letter.isdigit())
-    if point:
-        return float(10.0 ** -len(digits))
-    if "/" in written:
-        below = written.split("/")[1].split(" ")[0]
-        return 1.0 / float(below) if below.isdigit() else 1.0
-    return 1.0 if number == round(number) else abs(number)
