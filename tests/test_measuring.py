@@ -37,7 +37,7 @@ from sensitivity.pricing.value_of_information import (
 )
 from sensitivity.spreads.workshop import workshop_table
 from sensitivity.study.file import read_study
-from sensitivity.study.study import Input
+from sensitivity.study.study import Input, Reading
 from sensitivity.system.vocabulary import Vocabulary
 
 ONE = RunOptions(workers=1)
@@ -240,19 +240,31 @@ def test_a_sample_too_large_to_keep_is_refused(linear):
 
 
 @pytest.mark.parametrize(
-    ("read_as", "unit", "first", "absent"),
+    ("read_as", "size", "first", "absent"),
     [
-        ("outside size", "mm", "steel_rule", "drill_shanks"),
-        ("bore", "mm", "caliper_inside_jaws", "micrometer"),
-        ("gap", "mm", "feeler_gauges", "steel_rule"),
-        ("height", "mm", "steel_rule", "micrometer"),
-        ("angle", "deg", "protractor", "steel_rule"),
-        (None, "mm", "steel_rule", "drill_shanks"),
-        (None, "deg", "protractor", "steel_rule"),
+        ("outside size", "1 mm", "steel_rule", "drill_shanks"),
+        ("outside size", "42.5 mm", "steel_rule", "micrometer"),  # one of 0 to 25 mm
+        ("outside size", "0.4 mm", "vernier_caliper", "steel_rule"),  # less than a division
+        ("bore", "8 mm", "caliper_inside_jaws", "micrometer"),
+        ("bore", "3.2 mm", "drill_shanks", "caliper_inside_jaws"),  # jaws go into 5 mm or more
+        ("gap", "0.5 mm", "feeler_gauges", "drill_shanks"),
+        ("gap", "3 mm", "drill_shanks", "feeler_gauges"),
+        ("height", "7 mm", "steel_rule", "micrometer"),
+        ("height", "7 mm", "steel_rule", "protractor"),
+        ("angle", "1 deg", "protractor", "height_gauge"),
+        ("time", "6 min", "stopwatch", "pocket_scale"),
+        ("mass", "30 g", "pocket_scale", "stopwatch"),
+        (None, "1 mm", "steel_rule", "drill_shanks"),
+        (None, "1 deg", "protractor", "steel_rule"),
+        ("height", "0 mm", "steel_rule", "protractor"),  # an error: about what size, nobody says
     ],
 )
-def test_instruments_that_do_the_job(read_as, unit, first, absent):
-    item = Input("size", unit, "what it is", 1.0, read_as=read_as)
+def test_instruments_that_do_the_job(read_as, size, first, absent):
+    """Those of the kind that is read, that take its size: a dimension, and a result as drawn."""
+    number, unit = size.split()
+    item = Input("size", unit, "what it is", float(number), read_as=read_as)
+    result = Reading("size", unit, "what it is", read_as=read_as)
+    assert instruments_for(result, size=float(number)) == instruments_for(item)
     found = [entry.name for entry in instruments_for(item)]
     assert found[0] == first
     assert absent not in found
@@ -267,6 +279,16 @@ def test_instruments_at_hand():
     assert [e.name for e in instruments_for(angle, hand)] == ["protractor"]
     assert not instruments_for(Input("area", "cm2", "", 1.0))
     assert not instruments_for(Input("share", "", "", 1.0), hand)
+
+
+def test_at_hand_counts_what_does_the_job_alone():
+    """A height gauge and no caliper for a height; a reading's own instrument where it is stated."""
+    height = Input("rise", "mm", "", 8.0, read_as="height")
+    hand = ("digital_caliper", "height_gauge", "protractor")
+    assert [e.name for e in instruments_for(height, hand)] == ["height_gauge"]
+    stated = Reading("level", "mm", "", "height", instrument="depth_micrometer")
+    assert [e.name for e in instruments_for(stated)] == ["depth_micrometer"]
+    assert not instruments_for(stated, hand)
 
 
 def test_errors_of_reading_are_the_instruments_own():
@@ -344,13 +366,13 @@ def test_all_fail_or_all_work(linear, text, limits):
     assert measure_verdict(found)
 
 
-@pytest.mark.parametrize("adjust", ["", 'adjust = ["9 mm", "9.9 mm"]'], ids=["fixed", "set"])
+@pytest.mark.parametrize("adjust", ["", 'adjust = ["90 mm", "99 mm"]'], ids=["fixed", "set"])
 def test_burners_without_an_answer_fail_whatever_is_read(read, adjust):
-    """A hole of 0.2 mm give or take 2 mm is often below nothing, where the model has no answer."""
+    """A hole of 2 mm give or take 20 mm is often below nothing, where the model has no answer."""
     study = read(
-        'models = ["pin_fit"]\n[inputs.hole]\nnominal = "0.2 mm"\nstandard_deviation = "2 mm"\n'
-        f'[inputs.pin]\nnominal = "0.1 mm"\nplus_minus = "0.05 mm"\n{adjust}\n'
-        '[limits.play]\nat_least = "-12 mm"\n[sampling]\nseed = 1\nreplicates = 8\npoints = 64\n'
+        'models = ["pin_fit"]\n[inputs.hole]\nnominal = "2 mm"\nstandard_deviation = "20 mm"\n'
+        f'[inputs.pin]\nnominal = "1 mm"\nplus_minus = "0.5 mm"\n{adjust}\n'
+        '[limits.play]\nat_least = "-120 mm"\n[sampling]\nseed = 1\nreplicates = 8\npoints = 64\n'
     )
     found = find_measuring(study, options=ONE)
     assert found.as_drawn.value == pytest.approx(0.54, abs=0.02)

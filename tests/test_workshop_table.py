@@ -20,7 +20,7 @@ ALTERNATIVES = tomllib.loads(TABLE.read_text("utf-8"))["alternatives"]
 
 ALWAYS = {"says", "quantity", "shape", "minutes", "basis", "source"}
 SPREADS = {"between", "plus_minus", "relative"}
-UNIT = {"length": "mm", "angle": "deg", "ratio": "%"}
+UNIT = {"length": "mm", "angle": "deg", "time": "s", "mass": "g", "ratio": "%"}
 SHAPES = {"normal", "rectangular", "triangular", "arcsine"}
 UNSOURCED = "common practice, no source"
 
@@ -38,9 +38,15 @@ SEEN = (
     "Measuring Instruments Regulations 2016",
 )
 
-# The narrowest and widest half-width that can be meant (mm, deg, %); outside it is a slip of the
-# pen (judgement, no source).
-SANE = {"length": (0.004, 1.5), "angle": (0.02, 10.0), "ratio": (0.5, 30.0)}
+# The narrowest and widest half-width that can be meant (mm, deg, s, g, %); outside it is a slip of
+# the pen (judgement, no source).
+SANE = {
+    "length": (0.004, 1.5),
+    "angle": (0.02, 10.0),
+    "time": (0.1, 60.0),
+    "mass": (0.01, 5.0),
+    "ratio": (0.5, 30.0),
+}
 
 INCH = 25.4
 
@@ -90,7 +96,7 @@ def faults(name, entry):
         found.append("name is not snake_case")
     if missing := ALWAYS - entry.keys():
         return [*found, f"missing {sorted(missing)}"]
-    if unknown := entry.keys() - ALWAYS - SPREADS:
+    if unknown := entry.keys() - ALWAYS - SPREADS - {"sizes"}:
         found.append(f"unknown {sorted(unknown)}")
     if len(entry.keys() & SPREADS) != 1:
         return [*found, "not exactly one way to state the spread"]
@@ -169,6 +175,19 @@ def test_no_name_stands_for_both_a_process_and_an_instrument():
 
 def test_instruments_read_the_same_both_ways():
     assert all({"plus_minus", "relative"} & set(entry) for entry in INSTRUMENTS.values())
+
+
+def test_instruments_of_lengths_say_what_sizes_they_take():
+    """Whole ranges, ends in order, and where an instrument says its own sizes, those."""
+    assert not any("sizes" in entry for entry in PROCESSES.values())
+    for name, entry in INSTRUMENTS.items():
+        assert ("sizes" in entry) == (entry["quantity"] == "length"), name
+        if "sizes" in entry:
+            low, high = (number(end, "mm") for end in entry["sizes"])
+            assert 0.0 <= low < high <= 300.0
+            assert high > 20.0 * limits(entry)[1], name  # else it could not tell one from another
+    assert INSTRUMENTS["micrometer"]["sizes"] == ["0 mm", "25 mm"]  # "0 to 25 mm", as it says
+    assert INSTRUMENTS["caliper_inside_jaws"]["sizes"][0] == "5 mm"  # "a hole of 5 mm or more"
 
 
 def test_no_two_entries_say_the_same():

@@ -20,6 +20,7 @@ from sensitivity.engine.options import DEFAULTS, RunOptions
 from sensitivity.engine.plan import Plan
 from sensitivity.errors import CallError
 from sensitivity.pricing.hurting import choosable, danger
+from sensitivity.pricing.readable import as_gauged
 from sensitivity.pricing.variants import (
     Block,
     Variant,
@@ -27,7 +28,7 @@ from sensitivity.pricing.variants import (
     evaluated_blocks,
     run_variants,
 )
-from sensitivity.study.study import Input, Limit
+from sensitivity.study.study import Input, Limit, Reading
 
 Floats = NDArray[np.float64]
 Counts = NDArray[np.int64]
@@ -237,6 +238,7 @@ def sample_assemblies(
     settings: AssemblySettings | None,
     names: Sequence[str],
     *,
+    results: Sequence[Reading] = (),
     options: RunOptions = DEFAULTS,
 ) -> Assemblies:
     """Draw every assembly of a plan, as stated and at each setting.
@@ -249,6 +251,8 @@ def sample_assemblies(
         To try on each of them.
     names : sequence of str
         Inputs whose values are kept.
+    results : sequence of Reading
+        Results whose values are kept, in the columns after them.
     options : RunOptions
         Who works, and who is told.
 
@@ -263,9 +267,9 @@ def sample_assemblies(
         Where they are more than can be kept at once.
     """
     variants = settings.variants if settings is not None else ()
-    check_size(plan, 2 * plan.sampling.points, len(variants), len(names))
+    check_size(plan, 2 * plan.sampling.points, len(variants), len(names) + len(results))
     answers = each_replicate(
-        partial(_one_replicate, plan, variants, tuple(names)),
+        partial(_one_replicate, plan, variants, tuple(names), results=tuple(results)),
         plan.sampling.replicates,
         workers=options.workers,
         executor=options.executor,
@@ -336,18 +340,28 @@ def most_serving(plan: Plan, settings: AssemblySettings, most: int) -> AssemblyS
 
 
 def _one_replicate(
-    plan: Plan, variants: tuple[Variant, ...], names: tuple[str, ...], replicate: int
+    plan: Plan,
+    variants: tuple[Variant, ...],
+    names: tuple[str, ...],
+    replicate: int,
+    *,
+    results: tuple[Reading, ...] = (),
 ) -> _Rows:
     nominal = {item.name: item.nominal for item in plan.inputs}
     parts = []
     for block in evaluated_blocks(plan, variants, replicate):
         together = [np.logical_and.reduce(met, axis=0) for met in block.met]
         size = together[0].size
-        values = np.empty((size, len(names)))
+        values = np.empty((size, len(names) + len(results)))
         for column, name in enumerate(names):
             value = np.asarray(block.inputs[name])
             # What is physically impossible fails whatever is read, so any reading will do.
             values[:, column] = np.where(np.isfinite(value), value, nominal[name])
+        for column, reading in enumerate(results, start=len(names)):
+            answers = block.results
+            if reading.at:
+                answers = plan.system.evaluate({**block.inputs, **reading.at})
+            values[:, column] = as_gauged(reading, answers[reading.name], size)
         works = np.zeros((size, len(variants)), dtype=np.bool_)
         for place, flags in enumerate(together[1:]):
             works[:, place] = flags

@@ -3,12 +3,8 @@
 An assembly is a part on two levels: one draw of the build and model inputs, tried at the same
 moments of running at every setting (``engine/verdicts``). Each takes many evaluations, so fewer
 are drawn than where an assembly has one moment: 512 a replicate, or 256 where several inputs are
-set, at 33 settings at most. Where there are more settings, those are kept that serve the most
-assemblies at a moment each. Where nothing varies from moment to moment all of the sample is drawn,
-as ``sample_assemblies`` does.
-
-The cost, stepped pipe, 27 settings: 0.86 M evaluations a replicate, 62 a part and setting; in all
-about what the regressions on the larger sample took that this is in the place of.
+set, at 33 settings at most: of more, those that serve the most assemblies at a moment each. Where
+nothing varies from moment to moment all of the sample is drawn, as ``sample_assemblies`` does.
 
 Parts that are dropped as good are audited (``engine/kept``), and those audited count for all that
 they stand for, so that the mean over parts is unbiased whatever setting each is given.
@@ -17,35 +13,34 @@ they stand for, so that the mean over parts is unbiased whatever setting each is
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
 
-from sensitivity.engine.doubt_band import BandOfReplicate, DoubtBand, doubt_band
-from sensitivity.engine.kept import Order, count, count_each, hardest_first
+from sensitivity.engine.kept import (
+    FEWEST_MOMENTS,
+    Order,
+    count_each,
+    hardest_first,
+    moments_for,
+)
 from sensitivity.engine.moments import (
     AS_STATED,
-    BUILDS,
-    DOUBTS,
-    Crossed,
     CrossedValues,
     Variant,
-    cross,
     crossed_sample,
     crossed_values,
     crossing_plan,
     failing,
     failing_as_each,
-    moments_of,
     of_kinds,
-    positions,
 )
 from sensitivity.engine.monte_carlo import each_replicate
 from sensitivity.engine.options import DEFAULTS, RunOptions
 from sensitivity.engine.plan import Plan
-from sensitivity.engine.two_levels import BAND_REPLICATES, FEWEST_DOUBTS
+from sensitivity.engine.two_levels import BAND_REPLICATES
 from sensitivity.engine.verdicts import Counting, audit_numbers, counting_for
 from sensitivity.pricing.assembly_settings import (
     Assemblies,
@@ -57,23 +52,25 @@ from sensitivity.pricing.assembly_settings import (
     scaled,
     without_danger,
 )
+from sensitivity.pricing.readable import NOTHING_TO_READ, Readables, values_to_read
 from sensitivity.study.study import Limit
 
 Floats = NDArray[np.float64]
 Places = NDArray[np.intp]
 
+FEWER = 4
+"""Of the moments that a share wants, one in so many is taken: with 256 of 1024 a mean over parts is
+out by 0.0005, and twice as many parts for the same work tell the more of a reading."""
 MOST_SETTINGS = 33
 PARTS, PARTS_OF_SEVERAL = 512, 256
 """Parts a replicate where one input is set or none, and where several are."""
-PILOT = 64
+PILOT = 32
 """Parts as stated, and as many again over the settings, that tell which moments are hard."""
+SOON = (1.25, 2.0, 4.0)
+"""Of the fewest moments that a part can have failed by: after so many, parts are dropped as failed
+before the first chunk ends."""
 HARDEST = 32
 """Hardest moments, of which the smallest margins of a part are taken."""
-
-DOUBT_POINTS = 128
-"""Points of the model inputs, over all replicates of a band."""
-BUILDS_EACH, BUILDS_OF_ONE_LEVEL = 128, 1024
-"""Parts at each point, and where there are no moments."""
 
 
 def settings_to_try(
@@ -114,7 +111,7 @@ class VerdictTable:
 def sample_verdicts(
     plan: Plan,
     settings: AssemblySettings | None,
-    names: Sequence[str],
+    readables: Readables = NOTHING_TO_READ,
     *,
     keeps: float,
     options: RunOptions = DEFAULTS,
@@ -127,8 +124,8 @@ def sample_verdicts(
         With limits.
     settings : AssemblySettings or None
         To try on each of them.
-    names : sequence of str
-        Build inputs whose values are kept.
+    readables : Readables
+        Inputs and results whose values are kept.
     keeps : float
         Share of the moments at which an assembly that works keeps every limit.
     options : RunOptions
@@ -139,18 +136,20 @@ def sample_verdicts(
     CallError
         Where they are more than can be kept at once.
     """
-    counting = counting_for(plan, keeps)
+    moments = max(FEWEST_MOMENTS, moments_for(keeps) // FEWER)
+    counting = counting_for(plan, keeps, moments=moments)
     variants = settings.variants if settings is not None else ()
     parts = parts_of(plan, settings)
     if not of_kinds(plan, "running"):
-        found = sample_assemblies(plan, settings, names, options=options)
+        names = [item.name for item in readables.inputs]
+        found = sample_assemblies(plan, settings, names, results=readables.results, options=options)
         few = min(PILOT, parts)
         task = partial(_order_alone, crossing_plan(plan), counting, few)
         orders = each_replicate(task, min(plan.sampling.replicates, BAND_REPLICATES), workers=1)
         return VerdictTable(found, tuple(orders), counting)
-    check_size(plan, parts, len(variants), len(names))
+    check_size(plan, parts, len(variants), len(readables.items))
     answers = each_replicate(
-        partial(_one_replicate, crossing_plan(plan), counting, variants, tuple(names), parts),
+        partial(_one_replicate, crossing_plan(plan), counting, variants, readables, parts),
         plan.sampling.replicates,
         workers=options.workers,
         executor=options.executor,
@@ -185,7 +184,7 @@ def _one_replicate(
     plan: Plan,
     counting: Counting,
     variants: tuple[Variant, ...],
-    names: tuple[str, ...],
+    readables: Readables,
     parts: int,
     replicate: int,
 ) -> _Rows:
@@ -197,7 +196,7 @@ def _one_replicate(
     fails = failing_as_each(plan, ways, parts)
     counted = count_each(fails, len(ways), parts, order, counting.step, audit=audit)
     return _Rows(
-        values=_values(plan, ways[0], names, parts),
+        values=values_to_read(plan, sample, stated, readables, replicate),
         verdicts=np.stack([each.weighted for each in counted], axis=1),
         margins=_margins(plan, ways[0], parts, order.moments[:HARDEST]),
         order=order,
@@ -212,22 +211,24 @@ def _order(plan: Plan, counting: Counting, ways: Sequence[CrossedValues], parts:
     for place, way in enumerate(ways[1:]):
         some = (pilot + place * each + np.arange(each)) % parts
         failed.append(failing(plan, way, some, moments))
-    return hardest_first(np.concatenate(failed), counting.step)
+    return _sooner(hardest_first(np.concatenate(failed), counting.step), counting)
+
+
+def _sooner(order: Order, counting: Counting) -> Order:
+    """Let parts be dropped as failed soon after the first moment at which they can have failed.
+
+    At most settings most parts fail at nearly all of the hardest moments.
+    """
+    fewest = counting.step.most + 2
+    soon = sorted({round(share * fewest) for share in SOON})
+    soon = [end for end in soon if fewest <= end < order.ends[0]]
+    left = np.concatenate([np.full(len(soon), np.inf), order.left])
+    return replace(order, ends=(*soon, *order.ends), left=left)
 
 
 def _order_alone(plan: Plan, counting: Counting, parts: int, replicate: int) -> Order:
     sample = crossed_sample(plan, replicate, parts, counting.moments)
     return _order(plan, counting, [crossed_values(plan, sample)], parts)
-
-
-def _values(plan: Plan, way: CrossedValues, names: Sequence[str], parts: int) -> Floats:
-    """Values (n, c) of some inputs; what is physically impossible fails whatever is read."""
-    nominal = {item.name: item.nominal for item in plan.inputs}
-    values = np.empty((parts, len(names)))
-    for column, name in enumerate(names):
-        value = way.by_part[name][:, 0] if name in way.by_part else way.held[name]
-        values[:, column] = np.where(np.isfinite(value), value, nominal[name])
-    return values
 
 
 def _margins(plan: Plan, way: CrossedValues, parts: int, moments: Places) -> Floats:
@@ -238,123 +239,3 @@ def _margins(plan: Plan, way: CrossedValues, parts: int, moments: Places) -> Flo
         value = np.broadcast_to(answer[limit.result], (parts, moments.size))
         found += [np.fmin.reduce(margin, axis=1) for margin in limit.margins(value)]
     return np.stack(found, axis=1)
-
-
-@dataclass(frozen=True)
-class BandParts:
-    """Parts at points of the model inputs, of each replicate of a band; the points' parts together.
-
-    Attributes
-    ----------
-    values : array (r, k, c)
-        The dimensions that may be measured, as they are.
-    doubts : int
-        Points of the model inputs in a replicate.
-    """
-
-    values: Floats
-    doubts: int
-
-
-def band_parts(plan: Plan, names: Sequence[str]) -> BandParts | None:
-    """Draw the parts that a band is made of; None where no doubt of the physics is stated."""
-    if not of_kinds(plan, "model"):
-        return None
-    doubts, builds = _band_size(plan)
-    found = []
-    for replicate in range(min(plan.sampling.replicates, BAND_REPLICATES)):
-        sample, _ = _band_sample(plan, replicate, doubts, builds, 1)
-        found.append(_values(plan, crossed_values(plan, sample), names, sample.count))
-    return BandParts(np.stack(found), doubts)
-
-
-def _band_size(plan: Plan) -> tuple[int, int]:
-    replicates = min(plan.sampling.replicates, BAND_REPLICATES)
-    wanted = max(FEWEST_DOUBTS, -(-DOUBT_POINTS // replicates))
-    builds = BUILDS_EACH if of_kinds(plan, "running") else BUILDS_OF_ONE_LEVEL
-    return 1 << (wanted - 1).bit_length(), builds
-
-
-def _band_sample(
-    plan: Plan, replicate: int, doubts: int, builds: int, moments: int
-) -> tuple[Crossed, Floats]:
-    """Draw the same parts at each point of the model inputs, and say where the points lie (m, d).
-
-    The parts, points and moments are those of ``engine/doubt_band``.
-    """
-    names = of_kinds(plan, "model")
-    (parts,) = positions(plan, replicate, BUILDS, builds)
-    (points,) = positions(plan, replicate, DOUBTS, doubts)
-    crossed = {name: np.tile(value, doubts) for name, value in parts.items()}
-    crossed |= {name: np.repeat(points[name], builds) for name in names}
-    sample = cross(plan, crossed, moments_of(plan, replicate, moments))
-    return sample, np.stack([sample.parts[name][::builds] for name in names], axis=1)
-
-
-def band_of_choices(
-    plan: Plan,
-    table: VerdictTable,
-    variants: Sequence[Variant],
-    chosen: Places,
-    *,
-    options: RunOptions = DEFAULTS,
-) -> DoubtBand:
-    """Find between which figures the physics may move the share that works, each part its own way.
-
-    Parameters
-    ----------
-    plan : Plan
-        With model inputs that vary.
-    table : VerdictTable
-        Of the same plan.
-    variants : sequence of mappings of name to Spread or float
-        The ways there are.
-    chosen : array (r, k)
-        Place of the way of each part of ``band_parts``; -1 for a part that is not used, of which
-        nothing is counted.
-    options : RunOptions
-        Who works, and who is told.
-    """
-    task = partial(
-        _band_replicate, crossing_plan(plan), table.counting, table.orders, tuple(variants), chosen
-    )
-    found: list[BandOfReplicate] = each_replicate(
-        task,
-        chosen.shape[0],
-        workers=options.workers,
-        executor=options.executor,
-        progress=options.progress(),
-    )
-    return doubt_band(plan, found)
-
-
-def _band_replicate(
-    plan: Plan,
-    counting: Counting,
-    orders: tuple[Order, ...],
-    variants: tuple[Variant, ...],
-    chosen: Places,
-    replicate: int,
-) -> BandOfReplicate:
-    doubts, builds = _band_size(plan)
-    sample, points = _band_sample(plan, replicate, doubts, builds, counting.moments)
-    verdicts, evaluations = np.zeros(sample.count), 0
-    for place in np.unique(chosen[replicate]):
-        if place < 0:
-            continue
-        some = np.flatnonzero(chosen[replicate] == place)
-        values = crossed_values(plan, sample, variants[place])
-        fails = partial(_failing_of, plan, values, some)
-        counted = count(fails, some.size, orders[replicate], counting.step)
-        verdicts[some] = counted.verdicts
-        evaluations += counted.evaluations
-    used = (chosen[replicate] >= 0).reshape(doubts, builds).sum(axis=1)
-    shares = verdicts.reshape(doubts, builds).sum(axis=1) / np.maximum(used, 1)
-    return BandOfReplicate(shares, points, evaluations)
-
-
-def _failing_of(
-    plan: Plan, values: CrossedValues, some: Places, parts: Places, moments: Places
-) -> NDArray[np.bool_]:
-    """Tell at which moments some of all parts fail, those numbered among themselves."""
-    return failing(plan, values, some[parts], moments)

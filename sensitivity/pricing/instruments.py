@@ -1,4 +1,4 @@
-"""Which instruments of the workshop table read a dimension, and how a reading errs."""
+"""Which instruments of the workshop table read a dimension or a result, and how a reading errs."""
 
 from __future__ import annotations
 
@@ -11,10 +11,13 @@ from sensitivity.errors import CallError, nearest
 from sensitivity.quantities.units import conversion
 from sensitivity.spreads.spread import bounded, quantile
 from sensitivity.spreads.workshop import WorkshopEntry, alternatives, quantity_of, workshop_table
-from sensitivity.study.study import Input
+from sensitivity.study.study import Input, Reading
 from sensitivity.system.remarks import ReadAs
 
 Floats = NDArray[np.float64]
+
+Readable = Input | Reading
+"""A dimension, or a result that a gauge can reach."""
 
 _JOB: dict[ReadAs, str] = {
     "bore": "reading_a_bore",
@@ -23,28 +26,51 @@ _JOB: dict[ReadAs, str] = {
     "height": "reading_a_height",
     "outside size": "reading_an_outside_size",
     "angle": "reading_an_angle",
+    "time": "reading_a_time",
+    "mass": "reading_a_mass",
 }
-_BY_QUANTITY: dict[str, ReadAs] = {"length": "outside size", "angle": "angle"}
+_BY_QUANTITY: dict[str, ReadAs] = {
+    "length": "outside size",
+    "angle": "angle",
+    "time": "time",
+    "mass": "mass",
+}
 """How what a model does not say of an input is read, by its unit alone."""
 
-_PLAIN = {"length": "length", "angle": "tilt or angle", "ratio": "pure number"}
-_NOT_LISTED = {"reading_a_gap": ("feeler_gauges",)}
-"""A job that one instrument does, and that the table therefore has no list of alternatives for."""
+_PLAIN = {
+    "length": "length",
+    "angle": "tilt or angle",
+    "time": "time",
+    "mass": "mass",
+    "ratio": "pure number",
+}
+_NOT_LISTED = {
+    "reading_a_gap": ("feeler_gauges", "drill_shanks"),
+    "reading_a_time": ("stopwatch",),
+    "reading_a_mass": ("pocket_scale",),
+}
+"""Jobs that one instrument does at a size, so that the table has no list of alternatives for."""
 
 
-def instruments_for(item: Input, at_hand: Sequence[str] = ()) -> tuple[WorkshopEntry, ...]:
-    """Find the instruments that read a dimension, those of fewest minutes first.
+def instruments_for(
+    item: Readable, at_hand: Sequence[str] = (), *, size: float | None = None
+) -> tuple[WorkshopEntry, ...]:
+    """Find the instruments that read a dimension or a result, those of fewest minutes first.
 
-    From the table's lists of instruments that do the same job. Which job it is, the model says
-    (``read_as``). Where it does not, a length is read as an outside size, an angle as an angle.
+    From the table's lists of instruments that do the same job, those that take its size. Which
+    job it is, the model says (``read_as``). Where it does not, a length is read as an outside
+    size, an angle as an angle. Where a study says with what a result is read, that alone counts.
 
     Parameters
     ----------
-    item : Input
-        The dimension.
+    item : Input or Reading
+        The dimension, or the result.
     at_hand : sequence of str
-        Names of the only instruments there are: all of them that read this quantity count,
-        whatever the job.
+        Names of the only instruments there are: those of them that do the job or, where the model
+        does not say which that is, all that read this quantity.
+    size : float, optional
+        About how large it is, in its unit; the nominal of a dimension unless given. An instrument
+        is not asked whether it takes a size of nothing, which is an error about another size.
 
     Returns
     -------
@@ -53,14 +79,30 @@ def instruments_for(item: Input, at_hand: Sequence[str] = ()) -> tuple[WorkshopE
     """
     table = workshop_table("instrument")
     quantity = quantity_of(item.unit)
-    if at_hand:
-        names: Sequence[str] = [name for name in at_hand if table[name].quantity == quantity]
-    else:
-        read_as = item.read_as or _BY_QUANTITY.get(quantity)
-        job = "" if read_as is None else _JOB[read_as]
-        listed = (row.names for row in alternatives() if row.job == job)
-        names = next(listed, _NOT_LISTED.get(job, ()))
-    return tuple(sorted((table[name] for name in names), key=lambda entry: entry.minutes))
+    read_as = item.read_as or _BY_QUANTITY.get(quantity)
+    job = "" if read_as is None else _JOB[read_as]
+    listed = (row.names for row in alternatives() if row.job == job)
+    names: Sequence[str] = next(listed, _NOT_LISTED.get(job, ()))
+    if isinstance(item, Reading) and item.instrument:
+        names = [item.instrument]
+    elif at_hand and item.read_as is None:
+        names = [name for name in table if table[name].quantity == quantity]
+    if isinstance(item, Input) and size is None:
+        size = item.nominal
+    found = [
+        table[name]
+        for name in names
+        if (not at_hand or name in at_hand) and takes(table[name], item.unit, size or 0.0)
+    ]
+    return tuple(sorted(found, key=lambda entry: entry.minutes))
+
+
+def takes(entry: WorkshopEntry, unit: str, size: float) -> bool:
+    """Tell whether an instrument takes a size (in ``unit``), where the table says what it takes."""
+    if entry.sizes is None or size == 0.0 or quantity_of(unit) != entry.quantity:
+        return True
+    own = abs(size) * conversion(unit, entry.unit).factor
+    return entry.sizes[0] <= own <= entry.sizes[1]
 
 
 def check_instruments(names: Sequence[str]) -> None:
@@ -78,8 +120,8 @@ def check_instruments(names: Sequence[str]) -> None:
         raise CallError("; ".join(unknown))
 
 
-def why_not(entry: WorkshopEntry, item: Input) -> list[str]:
-    """Say why an instrument cannot read an input, if it is for another quantity."""
+def why_not(entry: WorkshopEntry, item: Readable) -> list[str]:
+    """Say why an instrument cannot read an input or a result, if it is for another quantity."""
     if entry.quantity == quantity_of(item.unit):
         return []
     unit = f"in {item.unit}" if item.unit else "a pure number"

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
+from itertools import combinations
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,6 +17,9 @@ from sensitivity.spreads.workshop import WorkshopEntry
 
 Floats = NDArray[np.float64]
 
+Pick = tuple[int, WorkshopEntry]
+"""A reading: the place of what is read, and the instrument."""
+
 
 @dataclass(frozen=True, slots=True)
 class PricedReading:
@@ -25,10 +29,15 @@ class PricedReading:
     minutes: float
     gain: Estimate
 
+    @property
+    def per_minute(self) -> float:
+        """What it gains for each minute."""
+        return self.gain.value / self.minutes
+
 
 @dataclass(frozen=True, slots=True)
 class Candidate:
-    """A dimension that may be measured: what that is worth.
+    """A dimension or a result that may be read: what that is worth.
 
     ``perfect`` is the gain if it were known exactly, and ``settled`` tells whether that is above
     nothing; ``readings`` are of each instrument tried, cheapest first; ``advised`` is the one to
@@ -51,7 +60,7 @@ class Bench:
     decision : Decision
         What the readings are to help.
     values : array (r, n, c)
-        The dimensions as they are.
+        What may be read, as it is: dimensions, then results.
     names, units : tuple of str
         Theirs.
     instruments : tuple of tuple of WorkshopEntry
@@ -90,6 +99,30 @@ class Bench:
         uniforms = np.random.default_rng(stream).random((values.shape[0], rows))
         uniforms = np.tile(uniforms, (1, repeats))
         return values + reading_errors(entry, self.units[place], values, uniforms)
+
+    def instrument(self, place: int, name: str) -> WorkshopEntry:
+        """Find one of the instruments that read a place, by its name."""
+        return next(entry for entry in self.instruments[place] if entry.name == name)
+
+    def closest_instrument(self, place: int) -> WorkshopEntry:
+        """Find the instrument that errs least at a place that some read."""
+        size = float(np.abs(self.values[..., place]).mean())
+        return min(
+            self.instruments[place],
+            key=lambda entry: (entry.high - entry.low) * (size if entry.relative else 1.0),
+        )
+
+    def knowing(self, start: Knowledge, picks: Sequence[Pick]) -> Knowledge:
+        """Take several readings at once, on top of what is known at the start."""
+        if not picks:
+            return start
+        readings = np.stack([self.read(*pick) for pick in picks], axis=2)
+        return with_reading(self.decision, start, readings)
+
+    def squared_correlation(self, one: int, other: int) -> float:
+        """Find the squared correlation of what stands at two places."""
+        first, second = (self.values[..., place].ravel() for place in (one, other))
+        return _squared_correlation(first - first.mean(), second)
 
     def settled(self, before: Knowledge, after: Knowledge) -> bool:
         """Tell whether a gain is above nothing, at a confidence shared out among all dimensions."""
@@ -146,34 +179,32 @@ class Bench:
 
     def first_of_several(
         self, known: Knowledge, places: Sequence[int], least: float
-    ) -> tuple[int, PricedReading] | None:
-        """Find what to read first where no dimension gains by itself, though some do together.
+    ) -> Pick | None:
+        """Find what to read first where nothing gains by itself, though some do together.
+
+        Two that gain by their product, or each other's sign, tell nothing singly: so all pairs are
+        tried, and the best of them taken; and where no pair gains, more and more of them together.
 
         Parameters
         ----------
         known : Knowledge
             What is read already.
         places : sequence of int
-            Dimensions, the most telling first; of these as few are taken, from the first on, as
-            gain ``least`` at least if they are known exactly.
+            What may be read, the most telling first.
         least : float
-            A share of assemblies.
+            A share of assemblies, that they are to gain at least, known exactly.
 
         Returns
         -------
-        (int, PricedReading) or None
-            The first dimension with its cheapest instrument by which they gain about as much, the
-            others known exactly; what it gains by itself stands beside it.
+        Pick or None
+            The first of them, with its cheapest instrument by which they gain about as much, the
+            others known exactly.
         """
         able = [place for place in places if self.instruments[place]]
-        for count in range(2, len(able) + 1):
-            after = with_reading(self.decision, known, self.values[..., able[:count]])
-            gain = value_of_reading(known, after, self.confidence).value
-            if gain >= least and self.settled(known, after):
-                break
-        else:
+        together = self._best_pair(known, able, least) or self._fewest(known, able, least)
+        if together is None:
             return None
-        first, others = able[0], self.values[..., able[1:count]]
+        first, others = together[0], self.values[..., together[1:]]
         readings, worth = [], []
         for entry in self.instruments[first]:
             both = np.concatenate([self.read(first, entry)[..., None], others], axis=2)
@@ -182,11 +213,29 @@ class Bench:
             readings.append(PricedReading(entry.name, entry.minutes, gain_together))
             worth.append(self.settled(known, after))
         advised = _advised(readings, worth)
-        if advised is None:
-            return None
-        entry = next(one for one in self.instruments[first] if one.name == advised.instrument)
-        alone = with_reading(self.decision, known, self.read(first, entry))
-        return first, replace(advised, gain=value_of_reading(known, alone, self.confidence))
+        return None if advised is None else (first, self.instrument(first, advised.instrument))
+
+    def _best_pair(self, known: Knowledge, able: Sequence[int], least: float) -> list[int] | None:
+        """Find the two that gain most together, if that is more than either gains."""
+        best, found = least, None
+        for pair in combinations(able, 2):
+            after = with_reading(self.decision, known, self.values[..., list(pair)])
+            gain = value_of_reading(known, after, self.confidence).value
+            if gain < best or not self.settled(known, after):
+                continue
+            singly = (with_reading(self.decision, known, self.values[..., one]) for one in pair)
+            if all(self.settled(one, after) for one in singly):
+                best, found = gain, list(pair)
+        return found
+
+    def _fewest(self, known: Knowledge, able: Sequence[int], least: float) -> list[int] | None:
+        """Take as few as gain enough together, from the most telling on."""
+        for count in range(3, len(able) + 1):
+            after = with_reading(self.decision, known, self.values[..., able[:count]])
+            gain = value_of_reading(known, after, self.confidence).value
+            if gain >= least and self.settled(known, after):
+                return list(able[:count])
+        return None
 
     def by_variance_explained(self, known: Knowledge, places: Iterable[int]) -> list[int]:
         """Order dimensions by how much they would still explain of the guides, most first.

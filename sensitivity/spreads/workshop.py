@@ -17,8 +17,14 @@ from sensitivity.quantities.units import conversion, pint_expression
 from sensitivity.spreads.spread import Shape, Spread, bounded, standard_deviation
 
 Kind = Literal["process", "instrument"]
-_UNIT_OF = {"length": "mm", "angle": "deg", "ratio": ""}
-_A = {"length": "a length", "angle": "an angle", "ratio": "a pure number"}
+_UNIT_OF = {"length": "mm", "angle": "deg", "time": "s", "mass": "g", "ratio": ""}
+_A = {
+    "length": "a length",
+    "angle": "an angle",
+    "time": "a time",
+    "mass": "a mass",
+    "ratio": "a pure number",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,7 +32,8 @@ class WorkshopEntry:
     """A process or an instrument: what it says, the deviation it leaves, and on whose word.
 
     ``low`` and ``high`` are deviations from the nominal in ``unit``; where ``relative`` is
-    set they are shares of the nominal itself.
+    set they are shares of the nominal itself. ``sizes`` are the least and the largest that an
+    instrument takes, in ``unit``; None where the table does not say.
     """
 
     name: str
@@ -40,6 +47,7 @@ class WorkshopEntry:
     minutes: float
     basis: str
     source: str
+    sizes: tuple[float, float] | None = None
 
 
 @lru_cache(maxsize=2)
@@ -82,6 +90,7 @@ def _entry(name: str, row: dict[str, Any]) -> WorkshopEntry:
         minutes=float(row["minutes"]),
         basis=row["basis"],
         source=row["source"],
+        sizes=_sizes(row.get("sizes")),
     )
 
 
@@ -267,7 +276,7 @@ def quantity_of(unit: str) -> str:
     # pint lets an angle pass for a pure number, which a tolerance does not.
     if pint_expression(unit) in ("dimensionless", "percent"):
         return "ratio"
-    for quantity in ("length", "angle"):
+    for quantity in ("length", "angle", "time", "mass"):
         try:
             conversion(unit, _UNIT_OF[quantity])
         except QuantityError:

@@ -22,8 +22,8 @@ from sensitivity.quantities.units import pint_expression
 Kind = Literal["build", "running", "model"]
 """A dimension one can hold; a condition one lives with; what the physics does not know."""
 
-ReadAs = Literal["bore", "gap", "depth", "height", "outside size", "angle"]
-"""What an instrument reads a dimension as, which says which instruments do it."""
+ReadAs = Literal["bore", "gap", "depth", "height", "outside size", "angle", "time", "mass"]
+"""What an instrument reads a dimension or a result as, which says which instruments do it."""
 
 READINGS: tuple[ReadAs, ...] = get_args(ReadAs)
 

@@ -6,7 +6,8 @@ from typing import Any
 
 from sensitivity.answers.finalists import works_value
 from sensitivity.answers.levels import levels_value
-from sensitivity.answers.measure.find import MeasureStep, Measuring
+from sensitivity.answers.measure.find import Measuring
+from sensitivity.answers.measure.order import MeasureStep
 from sensitivity.answers.measure.words import RULE
 from sensitivity.presentation.json_values import estimate_value, proportion_value
 from sensitivity.pricing.reading_bench import Candidate, PricedReading
@@ -41,6 +42,14 @@ def measure_body(found: Measuring) -> dict[str, Any]:
         "settings_left_out_by": [limit.result for limit in found.barred],
         "minutes": found.minutes,
         "all_others_exactly": None if found.rest is None else estimate_value(found.rest),
+        "said_by_results": [
+            {
+                "result": said.result,
+                "dimensions": list(said.parts),
+                "these_exactly": estimate_value(said.more),
+            }
+            for said in found.said
+        ],
         "alone": [_candidate(row) for row in found.candidates],
     }
 
@@ -65,6 +74,7 @@ def _reading(reading: PricedReading) -> dict[str, Any]:
         "instrument": reading.instrument,
         "minutes": reading.minutes,
         "gain": estimate_value(reading.gain),
+        "gain_per_minute": reading.per_minute,
     }
 
 

@@ -31,7 +31,7 @@ BARS = 8
 def measure_figures(found: Measuring) -> list[Drawn]:
     """Draw the one figure there is."""
     words = (
-        f"{_shares(found)} after each reading in turn, and what each dimension gains by itself, "
+        f"{_shares(found)} after each reading in turn, and what each gains by itself, "
         "with intervals"
     )
     with figure_style():

@@ -15,6 +15,7 @@ from sensitivity.answers.measure.words import (
     does,
     gains_in_words,
     measure_verdict,
+    said_in_words,
     without_gain_in_words,
 )
 from sensitivity.answers.report import answer_page, figures_of, wanted_in_words
@@ -31,7 +32,7 @@ def measure_page(found: Measuring, figures: Mapping[str, Figure], command: str) 
         found.study,
         found.plan,
         question=(
-            "The question: which dimensions to measure, in which order and with what, so that the "
+            "The question: what to measure, in which order and with what, so that the "
             f"most {said.many} work ({wanted_in_words(found.study)})?"
         ),
         answer=measure_verdict(found),
@@ -50,11 +51,12 @@ def measure_page(found: Measuring, figures: Mapping[str, Figure], command: str) 
                     ),
                     order_table(found),
                     Words(gains_in_words(found), quiet=True),
+                    *([Words(words)] if (words := said_in_words(found)) else []),
                     figures["measuring"],
                     levels_table(found.levels, found.study),
                 ],
             ),
-            Section("Each dimension by itself", _alone(found)),
+            Section("Each reading by itself", _alone(found)),
             *(
                 [Section("If nothing is set to suit", [rejection_table(found, at_best(found))])]
                 if set_to_suit
@@ -69,7 +71,7 @@ def measure_page(found: Measuring, figures: Mapping[str, Figure], command: str) 
 
 def _first(found: Measuring) -> str:
     if not found.steps:
-        return "No dimension is worth measuring by itself."
+        return "Nothing is worth measuring by itself."
     named = [
         f"{wording.in_words(step.name)} ({wording.instrument(step.reading.instrument)}, "
         f"{step.reading.minutes:g} min)"

@@ -8,6 +8,7 @@ from sensitivity.answers.measure.words import (
     at_best,
     gains_in_words,
     measure_verdict,
+    said_in_words,
     without_gain_in_words,
 )
 from sensitivity.presentation.blocks import Block, Items, Words
@@ -33,6 +34,8 @@ def measure_screen(found: Measuring) -> list[Block]:
         order_table(found),
         Words(gains_in_words(found), quiet=True),
     ]
+    if said := said_in_words(found):
+        blocks.append(Words(said))
     if any(row.settled for row in found.candidates):
         blocks.append(alone_table(found))
     if others := without_gain_in_words(found):

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from sensitivity.answers.levels import moments_in_words
-from sensitivity.answers.measure.find import MeasureStep, Measuring
+from sensitivity.answers.measure.find import Measuring
+from sensitivity.answers.measure.order import MeasureStep
 from sensitivity.answers.measure.rejection import Rejection
 from sensitivity.answers.measure.words import accepted_in_words, does
 from sensitivity.answers.settings_words import adjustable_in_words, as_drawn, settings_in_lines
@@ -143,19 +144,20 @@ def rejection_table(found: Measuring, at: str) -> Table:
 
 
 def alone_table(found: Measuring) -> Table:
-    """Lay out what each dimension gains alone: known exactly, and by each instrument.
+    """Lay out what each reading gains alone: known exactly, and by each instrument.
 
     Readers see those whose gain is settled, with the instrument advised; files hold a row for
-    each dimension, its instrument empty, and one for each of its instruments.
+    each dimension and result, its instrument empty, and one for each of its instruments.
     """
     columns = (
-        Column("dimension", ("dimension",)),
+        Column("measured", ("dimension",)),
         Column("", ("instrument",), seen="file"),
         cells.interval_column("gains, known exactly", "gain"),
         Column("with"),
         Column("min", right=True),
         Column(GAINS),
-        Column("", ("minutes", "advised"), seen="file"),
+        Column("a minute", right=True),
+        Column("", ("minutes", "gain_per_minute", "advised"), seen="file"),
     )
     rows: list[Row] = []
     for candidate in found.candidates:
@@ -163,7 +165,7 @@ def alone_table(found: Measuring) -> Table:
         rows += [
             Row(_tried_cells(candidate, reading), shown=False) for reading in candidate.readings
         ]
-    return Table("alone", "Each dimension measured alone", columns, tuple(rows))
+    return Table("alone", "Each measured alone", columns, tuple(rows))
 
 
 def _candidate_cells(row: Candidate) -> tuple[Cell, ...]:
@@ -171,16 +173,18 @@ def _candidate_cells(row: Candidate) -> tuple[Cell, ...]:
         "none reads it close enough" if row.readings else "no instrument in the table",
         "",
         "",
+        "",
     )
     if row.advised is not None:
         with_what, minutes, gain = _reading_cells(row.advised)
-        advised = (with_what.text, minutes.text, gain.text)
+        a_minute = wording.significant(100.0 * row.advised.per_minute, 2)
+        advised = (with_what.text, minutes.text, gain.text, a_minute)
     return (
         cells.named(row.name),
         cells.filed(""),
         cells.gain(row.perfect),
         *map(cells.words, advised),
-        cells.filed(None, None),
+        cells.filed(None, None, None),
     )
 
 
@@ -192,5 +196,6 @@ def _tried_cells(row: Candidate, reading: PricedReading) -> tuple[Cell, ...]:
         NOTHING,
         NOTHING,
         NOTHING,
-        cells.filed(reading.minutes, reading == row.advised),
+        NOTHING,
+        cells.filed(reading.minutes, reading.per_minute, reading == row.advised),
     )

@@ -8,23 +8,26 @@ from itertools import groupby
 
 from sensitivity.answers.finalists import physics_in_short
 from sensitivity.answers.levels import moments_in_words, sampled
-from sensitivity.answers.measure.find import MeasureStep, Measuring
+from sensitivity.answers.measure.find import Measuring
+from sensitivity.answers.measure.order import MeasureStep
 from sensitivity.answers.measure.rejection import Rejection
 from sensitivity.answers.settings_words import (
     adjustable_in_words,
     settings_in_words,
     settings_left_out,
 )
-from sensitivity.engine.intervals import Proportion
+from sensitivity.engine.intervals import Estimate, Proportion
 from sensitivity.presentation import wording
 from sensitivity.system.vocabulary import Vocabulary
 
 RULE = (
-    "The dimension whose reading gains most, given those read before; with the instrument of "
-    "fewest minutes whose gain lies in the interval of the best one's. Where none gains by itself, "
-    "those that gain together are read in turn. Choices are made by some "
+    "The dimension or the result whose reading gains most, given those read before; with the "
+    "instrument of fewest minutes whose gain lies in the interval of the best one's. Where none "
+    "gains by itself, those that gain together are read in turn. Then each is tried against others "
+    "in its place, and what later readings make needless is left out. Choices are made by some "
     "replicates and scored on the others. It stops at the target, where no gain is settled at the "
-    "confidence shared out among all dimensions, or where none saves one in fifty of what fails."
+    "confidence shared out among all that may be read, or where none saves one in fifty of what "
+    "fails."
 )
 
 WORTH_A_WORD = 0.001
@@ -124,13 +127,13 @@ def _closing(found: Measuring) -> str:
                 'setting. Look to the spreads: "spiritlevel tighten".'
             )
     if found.rest is None or found.rest.low <= 0.0 or found.rest.value < WORTH_A_WORD:
-        what = "Nothing else" if found.steps else "No dimension"
+        what = "Nothing else" if found.steps else "Nothing"
         parts.append(f"{what} is worth measuring.")
     else:
         whom = (
             "All other dimensions"
             if found.steps
-            else "No dimension is worth measuring by itself; all"
+            else "Nothing is worth measuring by itself; all dimensions"
         )
         parts.append(
             f"{whom} together, known exactly, would add "
@@ -149,6 +152,36 @@ def accepted_in_words(rejection: Rejection, said: Vocabulary) -> str:
     if rejection.accepted.rows == 0:
         return f"none is {said.used}"
     return wording.percent(rejection.accepted)
+
+
+def said_in_words(found: Measuring) -> str:
+    """Say which dimensions a result says enough of, once it is read; empty where none does."""
+    told: set[str] = set()
+    sentences = []
+    for said in found.said:
+        parts = [
+            item.name
+            for item in found.study.inputs
+            if item.name in said.parts and item.name not in told
+        ]
+        told.update(parts)
+        if not parts:
+            continue
+        names = wording.listed([wording.in_words(name) for name in parts])
+        result = wording.in_words(said.result)
+        them = "it" if len(parts) == 1 else "them"
+        sentences.append(
+            f"{result[0].upper()}{result[1:]} is made of {names}, and one reading of it says it "
+            f"for {them}: {'that' if len(parts) == 1 else 'all of them'}, known exactly as well, "
+            f"would add {_added(said.more)}."
+        )
+    return " ".join(sentences)
+
+
+def _added(more: Estimate) -> str:
+    if more.low <= 0.0:
+        return "nothing that is settled"
+    return f"{wording.gain_of_a_hundred(more).removeprefix('+')} of 100"
 
 
 def at_best(found: Measuring) -> str:
@@ -170,7 +203,7 @@ def gains_in_words(found: Measuring) -> str:
 
 
 def without_gain_in_words(found: Measuring) -> str:
-    """Name the dimensions that gain nothing alone; empty if each gains."""
+    """Name what gains nothing alone; empty if each gains."""
     names = [wording.in_words(row.name) for row in found.candidates if not row.settled]
     if not names:
         return ""
