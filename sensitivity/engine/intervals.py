@@ -118,6 +118,26 @@ def proportion(passes: Counts, rows: int, confidence: float) -> Proportion:
     )
 
 
+def share_proportion(shares: Floats, parts: int, confidence: float) -> Proportion:
+    """Share of parts that work, from that of each replicate (r,) of so many parts.
+
+    Student's t between replicates, clipped to 0..1; where fewer than ten parts work or fail in
+    all, or the replicates do not differ, the exact interval of the whole numbers on both sides of
+    the count.
+    """
+    pooled = shares.size * parts
+    value = float(np.clip(shares.mean(), 0.0, 1.0))
+    total = value * pooled
+    if min(total, pooled - total) < FEWEST_EVENTS or float(np.ptp(shares)) == 0.0:
+        whole = round(total, 6)  # sums of shares are whole numbers but for rounding
+        low, _ = clopper_pearson(int(np.floor(whole)), pooled, confidence)
+        _, high = clopper_pearson(int(np.ceil(whole)), pooled, confidence)
+        return Proportion(value, low, high, "clopper-pearson", round(total), pooled)
+    _, low_end, high_end = student(shares, confidence)
+    low, high = max(0.0, float(low_end)), min(1.0, float(high_end))
+    return Proportion(value, low, high, "student", round(total), pooled)
+
+
 def kolmogorov_band(count: int, confidence: float) -> float:
     """Half-width of the band about an empirical distribution function of ``count`` values.
 

@@ -15,14 +15,17 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from sensitivity.engine.doubt_band import BandOfReplicate, DoubtBand, band_replicate, doubt_band
-from sensitivity.engine.intervals import (
-    FEWEST_EVENTS,
-    Proportion,
-    clopper_pearson,
-    proportion,
-    student,
+from sensitivity.engine.doubt_band import BAND_REPLICATES as BAND_REPLICATES
+from sensitivity.engine.doubt_band import (
+    POINTS,
+    BandOfReplicate,
+    DoubtBand,
+    band_builds,
+    band_replicate,
+    doubt_band,
 )
+from sensitivity.engine.intervals import Proportion, proportion
+from sensitivity.engine.intervals import share_proportion as share_proportion
 from sensitivity.engine.kept import Order
 from sensitivity.engine.moments import crossing_plan, of_kinds
 from sensitivity.engine.monte_carlo import each_replicate
@@ -43,9 +46,6 @@ FEWEST_PARTS = 64
 LARGEST_PILOT = 512
 SUSPECT = 3.0
 """Half-widths that the audit may correct before the pilot is doubled."""
-BAND_REPLICATES = 16
-FEWEST_DOUBTS = 8
-"""Points of the model inputs in a replicate: fewer would be centred on themselves."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -61,15 +61,15 @@ class LevelSizes:
     pilot : int
         Parts tried at all moments.
     doubts : int
-        Points of the model inputs over all replicates, at least.
+        Points of the model inputs, a power of two.
     builds : int, optional
-        Parts at each of them, a power of two; 128, and 1024 where there are no moments.
+        Parts at each of them over all replicates; 128, and 1024 where there are no moments.
     """
 
     parts: int | None = None
     moments: int | None = None
     pilot: int = PILOT
-    doubts: int = 128
+    doubts: int = POINTS
     builds: int | None = None
 
 
@@ -267,19 +267,11 @@ def levels_replicate(
 def band_of_replicate(
     plan: Plan, counting: Counting, sizes: LevelSizes, order: Order, replicate: int
 ) -> BandOfReplicate | None:
-    """Count W at points of the model inputs, as many as the sizes ask of this replicate, if any."""
+    """Count W at the points of the model inputs with this replicate's parts, if it has any."""
     if not of_kinds(plan, "model") or replicate >= BAND_REPLICATES:
         return None
-    replicates = min(plan.sampling.replicates, BAND_REPLICATES)
-    builds = sizes.builds or (1024 if counting.moments == 1 else 128)
-    if not of_kinds(plan, "build"):
-        builds = 1
-    doubts = max(FEWEST_DOUBTS, _power_of_two(-(-sizes.doubts // replicates)))
-    return band_replicate(plan, counting, order, replicate, doubts, builds)
-
-
-def _power_of_two(least: int) -> int:
-    return 1 << max(0, least - 1).bit_length()
+    builds = band_builds(plan, sizes.builds)
+    return band_replicate(plan, counting, order, replicate, sizes.doubts, builds)
 
 
 def plain_passes(plan: Plan, replicate: int) -> int:
@@ -300,23 +292,3 @@ def plain_passes(plan: Plan, replicate: int) -> int:
                 good &= limit.met(answer[limit.result])
             passes += int(np.count_nonzero(good))
     return passes
-
-
-def share_proportion(shares: Floats, parts: int, confidence: float) -> Proportion:
-    """Share of parts that work, from that of each replicate (r,) of so many parts.
-
-    Student's t between replicates, clipped to 0..1; where fewer than ten parts work or fail in
-    all, or the replicates do not differ, the exact interval of the whole numbers on both sides of
-    the count.
-    """
-    pooled = shares.size * parts
-    value = float(np.clip(shares.mean(), 0.0, 1.0))
-    total = value * pooled
-    if min(total, pooled - total) < FEWEST_EVENTS or float(np.ptp(shares)) == 0.0:
-        whole = round(total, 6)  # sums of shares are whole numbers but for rounding
-        low, _ = clopper_pearson(int(np.floor(whole)), pooled, confidence)
-        _, high = clopper_pearson(int(np.ceil(whole)), pooled, confidence)
-        return Proportion(value, low, high, "clopper-pearson", round(total), pooled)
-    _, low_end, high_end = student(shares, confidence)
-    low, high = max(0.0, float(low_end)), min(1.0, float(high_end))
-    return Proportion(value, low, high, "student", round(total), pooled)

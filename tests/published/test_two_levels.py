@@ -445,6 +445,38 @@ def test_intervals_cover(tmp_path):
     assert np.all(counts >= 44), counts
 
 
+MANY = (
+    'models = ["margin_of_many"]\n'
+    + "".join(normal_input(f"b{number}", "build") for number in range(1, 5))
+    + normal_input("r", "running")
+    + "".join(normal_input(f"m{number}", "model") for number in range(1, 7))
+    + ABOVE
+)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("doubt", [0.6, 0.1])
+def test_ends_of_the_band_cover_and_lean_to_neither_side(tmp_path, doubt):
+    """Fifty seeds, six doubts: 44 or more of the intervals hold; the mean is the closed form's.
+
+    A narrow band too, whose parts say more at random than the doubts do.
+    """
+    exact = norm.cdf((D - S_R * norm.ppf(0.9) + np.array([-FIVE, FIVE]) * doubt) / S_B)
+    held, values = [], []
+    for seed in range(50):
+        plan = plan_of(tmp_path, f"{MANY}[inputs.wm]\nnominal = {doubt}\n", seed=seed, points=64)
+        band = two_levels(plan, keeps=0.9, options=ONE).band
+        held.append([holds(band.low, exact[0]), holds(band.high, exact[1])])
+        values.append([band.low.value, band.high.value])
+    counts, values = np.sum(held, axis=0), np.array(values)
+    print("held:", counts, "mean:", values.mean(axis=0), "exact:", exact)
+    assert np.all(counts >= 44), counts
+    # The mean of fifty within four standard errors, which are of half a point of 100.
+    error = values.std(axis=0, ddof=1) / 50**0.5
+    assert np.all(error < 0.006)
+    assert np.all(np.abs(values.mean(axis=0) - exact) < 4.0 * error)
+
+
 @pytest.mark.slow
 def test_intervals_of_total_indices_cover(tmp_path):
     """Fifty seeds: 44 or more of the intervals of both total indices hold."""

@@ -39,6 +39,25 @@ def linear_margin(
     return Margin(d - (w1 * b1 + w2 * b2 + wr * r + wm * m))
 
 
+def margin_of_many(
+    b1: Annotated[Array, "", "first of the part"] = 0.0,
+    b2: Annotated[Array, "", "second of the part"] = 0.0,
+    b3: Annotated[Array, "", "third of the part"] = 0.0,
+    b4: Annotated[Array, "", "fourth of the part"] = 0.0,
+    r: Annotated[Array, "", "of the moment"] = 0.0,
+    m1: Annotated[Array, "", "first that is not known"] = 0.0,
+    m2: Annotated[Array, "", "second that is not known"] = 0.0,
+    m3: Annotated[Array, "", "third that is not known"] = 0.0,
+    m4: Annotated[Array, "", "fourth that is not known"] = 0.0,
+    m5: Annotated[Array, "", "fifth that is not known"] = 0.0,
+    m6: Annotated[Array, "", "sixth that is not known"] = 0.0,
+    wm: Annotated[Array, "", "weight of what is not known"] = 0.6,
+) -> Margin:
+    """2 - (b + r / 2 + wm m), where b and m are sums scaled to a standard deviation of one."""
+    part, doubt = 0.5 * (b1 + b2 + b3 + b4), (m1 + m2 + m3 + m4 + m5 + m6) / 6.0**0.5
+    return Margin(2.0 - (part + 0.5 * r + wm * doubt))
+
+
 def by_halves(
     b: Annotated[Array, "", "of the part"] = 0.0,
     r: Annotated[Array, "", "of the moment"] = 0.0,
