@@ -8,7 +8,8 @@ them can compare.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,10 +17,12 @@ from numpy.typing import NDArray
 from sensitivity.engine.plan import check_repeats
 from sensitivity.spreads.copula import copula_factor
 from sensitivity.study.study import Input, Study
-from sensitivity.system.system import inside_range
+from sensitivity.system.catalogue import Model
+from sensitivity.system.system import System, inside_range
 
 Floats = NDArray[np.float64]
 Counts = NDArray[np.int64]
+Flags = NDArray[np.bool_]
 
 SCATTER = 4096
 """Points spread over the box to find what monotone directions would miss."""
@@ -32,6 +35,9 @@ STARTS = 4
 
 SMALLEST_STEP = 1e-4
 """Share of the box below which a move is not worth making."""
+
+BLOCK = 4096
+"""Points evaluated at a time."""
 
 ROUNDS = 60
 """Rounds of the search at most."""
@@ -126,18 +132,23 @@ def _box(varying: tuple[Input, ...]) -> tuple[Floats, Floats]:
 
 def _results(study: Study, points: Floats) -> Floats:
     """Evaluate all outputs (n, k) at points (n, d) of the varying inputs."""
+    names = [quantity.name for quantity in study.system.results]
+    return _evaluated(study, study.system, names, points)
+
+
+def _evaluated(study: Study, system: System, names: Sequence[str], points: Floats) -> Floats:
+    """Evaluate some outputs (n, k) of a system at points (n, d), in blocks."""
+    if len(points) > BLOCK:
+        blocks = [points[start : start + BLOCK] for start in range(0, len(points), BLOCK)]
+        return np.concatenate([_evaluated(study, system, names, block) for block in blocks])
     values: dict[str, Floats | float] = {item.name: item.nominal for item in study.inputs}
     values |= {item.name: points[:, column] for column, item in enumerate(study.varying)}
     inside = {
         quantity.name: inside_range(values[quantity.name], quantity)[0]
         for quantity in study.system.inputs
     }
-    answers = study.system.evaluate(inside)
-    columns = [
-        np.broadcast_to(answers[quantity.name], points.shape[:1])
-        for quantity in study.system.results
-    ]
-    return np.stack(columns, axis=1)
+    answers = system.evaluate(inside)
+    return np.stack([np.broadcast_to(answers[name], points.shape[:1]) for name in names], axis=1)
 
 
 def _central_differences(study: Study, mean: Floats, deviation: Floats) -> tuple[Floats, Floats]:
@@ -185,6 +196,7 @@ def _search(
     they stand (k, d).
     """
     outputs, inputs = results.shape[1], low.size
+    follows = _follows(study)
     ranked = np.where(np.isnan(results), -np.inf, sign * results)
     best = np.argsort(-ranked, axis=0)[:STARTS]  # (s, k)
     own = np.repeat(np.arange(outputs), best.shape[0])  # which output each climb is for
@@ -198,12 +210,16 @@ def _search(
             break
         here, size = where[climbing], step[climbing]
         trial = np.clip(here[:, None, :] + size[:, None, None] * moves, low, high)
-        reached = _climbed(study, sign, trial, own[climbing])  # (c, 2 d)
+        # What a result does not follow from, and a step against the wall, moves nothing.
+        telling = follows[own[climbing]] & (trial != here[:, None, :]).any(axis=2)
+        reached = _climbed(study, sign, trial, own[climbing], telling)  # (c, 2 d)
         helpful = reached > value[climbing, None]
         shift = np.where(helpful[:, :, None], trial - here[:, None, :], 0.0).sum(axis=1)
         together = np.clip(here + shift, low, high)[:, None, :]
         trial = np.concatenate([trial, together], axis=1)
-        reached = np.concatenate([reached, _climbed(study, sign, together, own[climbing])], axis=1)
+        every = np.ones((climbing.size, 1), dtype=np.bool_)
+        at_once = _climbed(study, sign, together, own[climbing], every)
+        reached = np.concatenate([reached, at_once], axis=1)
         choice = reached.argmax(axis=1)
         rows = np.arange(climbing.size)
         better = reached[rows, choice] > value[climbing]
@@ -217,8 +233,31 @@ def _search(
     return np.where(np.isfinite(extreme), sign * extreme, np.nan), at
 
 
-def _climbed(study: Study, sign: float, trial: Floats, own: Counts) -> Floats:
-    """Evaluate trial points (c, t, d), each climb's own output (c, t), upward."""
-    results = _results(study, trial.reshape(-1, trial.shape[2]))
-    found = sign * results.reshape(*trial.shape[:2], -1)[np.arange(own.size), :, own]
-    return np.where(np.isnan(found), -np.inf, found)
+def _follows(study: Study) -> Flags:
+    """Tell which results (k,) follow from what each move (2 d) moves: flags (k, 2 d)."""
+    origins = study.system.origins
+    found = [
+        [item.name in origins[quantity.name] for item in study.varying]
+        for quantity in study.system.results
+    ]
+    return np.tile(np.array(found, dtype=np.bool_), 2)
+
+
+def _climbed(study: Study, sign: float, trial: Floats, own: Counts, telling: Flags) -> Floats:
+    """Evaluate those trial points (c, t, d) that tell, each climb's own output (c, t), upward."""
+    found = np.full(telling.shape, -np.inf)
+    whose, _ = np.nonzero(telling)
+    points, results = trial[telling], np.empty(whose.size)
+    names = [quantity.name for quantity in study.system.results]
+    parts: dict[tuple[Model, ...], list[int]] = {}
+    for output in np.unique(own[whose]):
+        models = study.system.leading_to(names[output]).models
+        parts.setdefault(models, []).append(output)
+    for models, outputs in parts.items():
+        rows = np.flatnonzero(np.isin(own[whose], outputs))
+        some = [names[output] for output in outputs]
+        values = _evaluated(study, replace(study.system, models=models), some, points[rows])
+        results[rows] = values[np.arange(rows.size), np.searchsorted(outputs, own[whose[rows]])]
+    results *= sign
+    found[telling] = np.where(np.isnan(results), -np.inf, results)
+    return found

@@ -79,6 +79,25 @@ class System:
             for name, wires in self.wires.items()
         }
 
+    @cached_property
+    def origins(self) -> Mapping[str, frozenset[str]]:
+        """What each result follows from, by its name: inputs, through whatever models."""
+        found: dict[str, frozenset[str]] = {}
+        for model in self.models:
+            own = (found.get(name, frozenset((name,))) for name in self.sources[model.name])
+            inputs = frozenset[str]().union(*own)
+            found |= dict.fromkeys((quantity.name for quantity in model.results), inputs)
+        return found
+
+    def leading_to(self, result: str) -> System:
+        """Give the part of the system that a result follows from: fewer models, as many inputs."""
+        wanted, kept = {result}, []
+        for model in reversed(self.models):
+            if any(quantity.name in wanted for quantity in model.results):
+                wanted |= self.sources[model.name]
+                kept.append(model)
+        return replace(self, models=tuple(reversed(kept)))
+
     def evaluate(
         self, inputs: Values, known: Values | None = None, changed: frozenset[str] = frozenset()
     ) -> dict[str, Floats | float]:
