@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from sensitivity.engine.plan import Plan
 from sensitivity.engine.replicate import cut_rows, passing_rows, row_blocks
+from sensitivity.spreads.derived import at_score
 from sensitivity.spreads.spread import Spread, quantile, support
 from sensitivity.study.study import Input
 from sensitivity.system.system import Values, inside_range
@@ -187,6 +188,8 @@ def value_at(spread: Spread, z: Floats) -> Floats:
             return np.asarray(spread.centre + spread.scale * z)
         case "lognormal":
             return np.asarray(spread.centre * np.exp(spread.scale * z))
+        case "slipped" | "learnt":
+            return at_score(spread, z)
         case _:
             inside = np.clip(ndtr(np.clip(z, -FURTHEST, FURTHEST)), 0.0, 1.0 - 2.0**-53)
             return quantile(spread, inside)

@@ -93,13 +93,20 @@ def without_slip(spread: Spread) -> Spread:
 
 def quantile(spread: Spread, u: Floats) -> Floats:
     """Turn probabilities of a derived shape into values; as ``spread.quantile``."""
-    from scipy.special import ndtr, ndtri
+    from scipy.special import ndtri
+
+    return at_score(spread, ndtri(u))
+
+
+def at_score(spread: Spread, z: Floats) -> Floats:
+    """Value of a derived shape at standard normal scores (n,), in the input's unit."""
+    from scipy.special import ndtr
 
     if spread.shape == "learnt":
-        score = spread.centre + spread.scale * ndtri(u)
+        score = spread.centre + spread.scale * z
         return shapes.quantile(_base(spread), np.clip(ndtr(score), 2.0**-1000, 1.0 - 2.0**-53))
     scores, values = _slipped_table(spread)
-    return np.interp(ndtri(u), scores, values)
+    return np.interp(z, scores, values)
 
 
 def density(spread: Spread, x: Floats) -> Floats:
