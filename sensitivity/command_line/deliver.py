@@ -22,7 +22,7 @@ def options_of(
     from functools import partial
 
     from sensitivity.engine.options import RunOptions
-    from sensitivity.engine.progress import progress_for
+    from sensitivity.engine.progress import progress_for, told_for
 
     return RunOptions(
         seed=seed,
@@ -31,6 +31,7 @@ def options_of(
         workers=workers,
         progress=partial(progress_for, quiet=quiet),
         meanwhile=_load_figures,
+        told=told_for(quiet=quiet),
     )
 
 

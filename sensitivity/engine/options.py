@@ -6,7 +6,7 @@ from collections.abc import Callable
 from concurrent.futures import Executor
 from dataclasses import dataclass, replace
 
-from sensitivity.engine.progress import NoProgress, Progress
+from sensitivity.engine.progress import NoProgress, Progress, unheard
 from sensitivity.errors import CallError
 from sensitivity.study.study import FEWEST_REPLICATES, Study
 
@@ -33,6 +33,8 @@ class RunOptions:
         Called at the start of each stage, so that each has its own time; nobody by default.
     meanwhile : callable, optional
         Called here, once, while other processes compute: what the caller wants ready by then.
+    told : callable of str
+        Told what is known before the rest is; nobody by default.
 
     Raises
     ------
@@ -47,6 +49,7 @@ class RunOptions:
     executor: Executor | None = None
     progress: Callable[[], Progress] = NoProgress
     meanwhile: Callable[[], object] | None = None
+    told: Callable[[str], None] = unheard
 
     def __post_init__(self) -> None:
         if self.seed is not None and self.seed < 0:

@@ -2,9 +2,15 @@
 
 from __future__ import annotations
 
+import shutil
 import sys
+import textwrap
 import time
+from collections.abc import Callable
 from typing import Protocol, TextIO
+
+WIDEST = 110
+"""Columns of a line that is easily read."""
 
 
 class Progress(Protocol):
@@ -64,3 +70,18 @@ def _in_words(seconds: float) -> str:
 def progress_for(*, quiet: bool) -> Progress:
     """A line on the terminal, if standard error is one and quiet was not asked for."""
     return NoProgress() if quiet or not sys.stderr.isatty() else LineProgress(sys.stderr)
+
+
+def told_for(*, quiet: bool) -> Callable[[str], None]:
+    """Tell what is known early on standard error, if it is a terminal and quiet was not asked."""
+    return unheard if quiet or not sys.stderr.isatty() else _tell
+
+
+def unheard(text: str) -> None:
+    """Tell nobody."""
+
+
+def _tell(text: str) -> None:
+    width = min(shutil.get_terminal_size().columns - 1, WIDEST)
+    sys.stderr.write(f"{textwrap.fill(text, width)}\n\n")
+    sys.stderr.flush()

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import time
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache, partial
 
+from sensitivity.answers.levels import headline
 from sensitivity.engine.monte_carlo import run_replicates
 from sensitivity.engine.options import DEFAULTS, RunOptions
 from sensitivity.engine.plan import Plan, plan_run
@@ -71,27 +72,28 @@ def find_result(
     start = time.monotonic()
     plan = plan_run(study, pairs=pairs, keep_samples=keep_samples)
     unsampled = cache(partial(without_samples, study, plan))
+    levels = None
+    if plan.limits:  # first: it is what everybody asks, and may be told at once
+        levels = two_levels(plan, keeps=study.keeps, options=replace(options, meanwhile=unsampled))
+        options.told(" ".join(headline(levels, study)))
     summaries = run_replicates(
         plan,
         workers=options.workers,
         executor=options.executor,
         progress=options.progress(),
-        meanwhile=unsampled,
+        meanwhile=options.meanwhile,
     )
     result = assemble(study, plan, summaries, unsampled=unsampled())
     overall, ranking = result.overall, rank(result)
-    levels = (
-        None
-        if overall is None
-        else two_levels(plan, keeps=study.keeps, share=overall, options=options)
-    )
-    if levels is not None:
-        failing = 1.0 - levels.works.low
+    if levels is not None and overall is not None:
+        levels = replace(levels, share=overall)
+        if levels.one_level is not None:
+            levels = replace(levels, works=overall)
         worth = worth_of_closer_work(
             plan,
             ranking,
             keeps=study.keeps,
-            at_most=failing,
+            at_most=1.0 - levels.works.low,
             orders=levels.orders,
             options=options,
         )
