@@ -55,6 +55,14 @@ class Cantilever(NamedTuple):
     deflection: Annotated[Array, "", "deflection of the free end"]
 
 
+class SumThrice(NamedTuple):
+    """Results of `sum_thrice`: the same three times."""
+
+    y: Annotated[Array, "", "the sum"]
+    again: Annotated[Array, "", "the sum again"]
+    once_more: Annotated[Array, "", "and once more"]
+
+
 class LineAndConstant(NamedTuple):
     """Results of `line_and_constant`."""
 
@@ -75,6 +83,18 @@ def weighted_sum(
 ) -> Sum:
     """Sum of c_i x_i: the additive model of JCGM 101:2008, 9.2.1 where all c_i are 1."""
     return Sum(c1 * x1 + c2 * x2 + c3 * x3 + c4 * x4 + x5)
+
+
+def sum_thrice(
+    x1: Annotated[Array, "", "first term"] = 0.0,
+    x2: Annotated[Array, "", "second term"] = 0.0,
+    x3: Annotated[Array, "", "third term"] = 0.0,
+    x4: Annotated[Array, "", "fourth term"] = 0.0,
+    x5: Annotated[Array, "", "fifth term"] = 0.0,
+) -> SumThrice:
+    """Sum of x_i three times over, so that one run can have three limits on it."""
+    total = x1 + x2 + x3 + x4 + x5
+    return SumThrice(total, total, total)
 
 
 def mass_calibration(
