@@ -347,3 +347,107 @@ def test_what_cannot_be_compared(compare, texts, says):
     assert (ran.exit_code, ran.stdout) == (2, "")
     for words in says:
         assert words in ran.stderr
+
+
+# Why they differ
+
+
+@pytest.fixture
+def designs(write_study, model_file):
+    """Compare two texts from Python."""
+    from sensitivity.answers.compare import compare as answer
+    from sensitivity.engine.options import RunOptions
+    from sensitivity.study.file import read_study
+
+    def run(*texts):
+        studies = [
+            read_study(write_study(text, f"{name}.toml"), [str(model_file)])
+            for name, text in zip("abc", texts, strict=False)
+        ]
+        return answer(*studies, options=RunOptions(workers=1))
+
+    return run
+
+
+def test_reasons_are_what_differs_and_nothing_else(designs):
+    """The hole varies more than the pin in both: it is not why they differ."""
+    closer = GOOD.replace('plus_minus = "0.1 mm"', 'plus_minus = "0.02 mm"')
+    found = designs(GOOD, closer)
+    reasons = found.found.designs[1].reasons
+    assert [swap.name for swap in reasons.each] == ["pin"]
+    assert reasons.together is None
+    assert reasons.rest is None
+    assert found.found.designs[0].reasons is None
+    frame = found.tables()["reasons_b"]
+    assert list(frame["input"]) == ["pin"]
+
+
+def test_a_design_moved_is_told_by_how_far_its_mean_moves(designs):
+    """A hole 0.02 mm smaller: the play is smaller by that, but for the block's warmth."""
+    reasons = designs(GOOD, SMALLER).found.designs[1].reasons
+    (swap,) = reasons.each
+    assert (swap.name, swap.first.nominal, swap.other.nominal) == ("hole", 10.0, 9.98)
+    assert swap.shifts["play"].value == pytest.approx(-0.02, rel=1e-3)
+    assert swap.limits["play"].value < 0.0
+    assert swap.limits["lean"].value > 0.0
+
+
+def test_several_differences_are_told_one_by_one_and_together(designs):
+    other = SMALLER.replace('plus_minus = "0.1 mm"', 'plus_minus = "0.02 mm"')
+    found = designs(GOOD, other).found
+    reasons = found.designs[1].reasons
+    assert {swap.name for swap in reasons.each} == {"hole", "pin"}
+    assert reasons.rest is None
+    # All of them at once is the other design, on the same samples.
+    assert reasons.together.overall.value == pytest.approx(
+        found.designs[1].overall_difference.value, abs=1e-12
+    )
+
+
+def test_what_only_one_design_has_is_what_is_left(designs):
+    """Oil in the hole is a model that only one has; the hole is smaller there too."""
+    oiled = SMALLER.replace('models = ["pin_fit"]', 'models = ["pin_fit", "rattle_heard"]')
+    damping = "\n[inputs.damping]\nnominal = 0.5\nplus_minus = 0.1\n\n[limits.play]"
+    reasons = designs(GOOD, oiled.replace("\n[limits.play]", damping)).found.designs[1].reasons
+    assert [swap.name for swap in reasons.each] == ["hole"]
+    assert reasons.only_first == ()
+    assert reasons.only_other == ("damping",)
+    assert reasons.rest.overall.value == 0.0
+
+
+def test_verdict_gives_what_differs(compare):
+    closer = GOOD.replace('plus_minus = "0.2 mm"', 'plus_minus = "0.02 mm"')
+    told = " ".join(compare(GOOD, closer, words=("--quiet",)).stdout.split())
+    assert "What differs, put into a alone, of 100 moments: hole (± 0.02 mm" in told
+    assert "in place of ± 0.2 mm" in told
+    assert "pin" not in told
+    same = " ".join(compare(GOOD, GOOD, words=("--quiet",)).stdout.split())
+    assert "What differs" not in same
+
+
+BIG = '''
+from typing import Annotated, NamedTuple
+
+
+class Big(NamedTuple):
+    size: Annotated[float, "", "what is big"]
+
+
+def big(x: Annotated[float, "", "what varies"] = 0.0) -> Big:
+    """Far beyond what can be squared."""
+    return Big(1e160 * x)
+'''
+
+
+def test_results_whose_squares_overflow_are_compared(run_command, write_study, tmp_path):
+    (tmp_path / "big.py").write_text(BIG, encoding="utf-8")
+    text = 'models = ["big"]\n[inputs.x]\nstandard_deviation = {}\n'
+    text += "[limits.size]\nat_most = 1e160\n"
+    paths = [write_study(text.format(s) + QUICK, f"{n}.toml") for n, s in (("a", 1), ("b", 0.5))]
+    ran = run_command("compare", *paths, "--model-file", tmp_path / "big.py", "--json")
+    assert ran.exit_code == 0, ran.stderr
+    first, second = json.loads(ran.stdout)["designs"]
+    assert first["causes"]["size"]["x"]["estimate"] == pytest.approx(1e160, rel=0.1)
+    assert second["causes"]["size"]["x"]["estimate"] == pytest.approx(0.5e160, rel=0.1)
+    (swap,) = second["reasons"]["each"]
+    assert swap["gain"]["interval"][0] > 0.0

@@ -15,6 +15,7 @@ from sensitivity.answers.compare.screen import comparison_screen
 from sensitivity.answers.compare.tables import (
     comparison_table,
     contest_tables,
+    reasons_tables,
     works_table,
     yields_table,
 )
@@ -72,6 +73,7 @@ class CompareAnswer(Answer[Comparison]):
             works_table(self.found),
             yields_table(self.found),
             comparison_table(self.found),
+            *reasons_tables(self.found),
             *contest_tables(self.found),
         ]
 

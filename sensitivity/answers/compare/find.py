@@ -3,7 +3,8 @@
 An input of the same name draws the same numbers in every design, so what is left of a
 difference is the design's. The interval of a difference is Student's t between the replicates'
 own differences. Designs are judged by how many of their parts work, tried at the same moments;
-each limit by how often it is kept at a moment.
+each limit by how often it is kept at a moment. The reasons are what differs, put into the first
+design one at a time.
 """
 
 from __future__ import annotations
@@ -23,8 +24,11 @@ from sensitivity.engine.two_levels import TwoLevels, two_levels
 from sensitivity.errors import CallError
 from sensitivity.pricing.contest import Contest, contest
 from sensitivity.pricing.finalists import paired_difference
+from sensitivity.pricing.swaps import Swaps, swapped
 from sensitivity.pricing.variants import passes_difference
 from sensitivity.study.study import Limit, Sampling, Study
+
+CAUSE_POINTS = 512
 
 TOGETHER = ""
 """Among limits by name: all of them together."""
@@ -35,8 +39,9 @@ class Compared:
     """One design among several: its yields, and how far each is from the first design's.
 
     ``levels`` says how many of its parts work, ``gain`` how many more than of the first design's
-    (None for the first), on the same parts and moments. ``contest`` says what of that rests on
-    spreads without a source.
+    (None for the first), on the same parts and moments. ``reasons`` (None for the first) are what
+    differs from the first, ``contest`` says what of the difference rests on spreads without a
+    source.
     ``shares`` are of each limit, under its result's name; ``differences`` (empty for the first
     design) likewise, positive where more parts keep within. ``means`` and ``causes`` are of
     each limited result in its unit: its mean, and the standard deviation that each input
@@ -53,6 +58,7 @@ class Compared:
     differences: dict[str, Estimate]
     means: dict[str, Estimate]
     causes: dict[str, dict[str, Estimate]]
+    reasons: Swaps | None = None
     contest: Contest | None = None
 
 
@@ -91,23 +97,19 @@ def compare_designs(studies: Sequence[Study], *, options: RunOptions = DEFAULTS)
     columns = tuple(dict.fromkeys(item.name for study in studies for item in study.varying))
     sampling = _one_sampling(studies[0])
     runs: list[tuple[Plan, list[Summary]]] = []
+    all_causes: list[dict[str, dict[str, Estimate]]] = []
     for study in studies:
-        plan = plan_run(replace(study, sampling=sampling), columns=columns, kinds=kinds)
-        runs.append(
-            (
-                plan,
-                run_replicates(
-                    plan,
-                    workers=options.workers,
-                    executor=options.executor,
-                    progress=options.progress(),
-                ),
-            )
-        )
+        sampled = replace(study, sampling=sampling)
+        plan = plan_run(sampled, columns=columns, kinds=kinds, indices=False)
+        runs.append((plan, _summaries(plan, options)))
+        # What an input causes alone is for the order of things: few points will do.
+        few = replace(sampling, points=min(CAUSE_POINTS, sampling.points))
+        of_causes = plan_run(replace(study, sampling=few), columns=columns, kinds=kinds)
+        all_causes.append(_causes(of_causes, _summaries(of_causes, options)))
     confidence = sampling.confidence
     reference, base = runs[0]
     compared: list[Compared] = []
-    for study, (plan, summaries) in zip(studies, runs, strict=True):
+    for study, (plan, summaries), causes in zip(studies, runs, all_causes, strict=True):
         rows = summaries[0].rows
         passes = _passes(plan, summaries)
         shares = {name: proportion(each, rows, confidence) for name, each in passes.items()}
@@ -121,7 +123,6 @@ def compare_designs(studies: Sequence[Study], *, options: RunOptions = DEFAULTS)
         )
         overall, change = shares.pop(TOGETHER), differences.pop(TOGETHER, None)
         levels = two_levels(plan, keeps=studies[0].keeps, share=overall, options=options)
-        causes = _causes(plan, summaries)
         order = _order(causes, compared[0].causes) if compared else []
         compared.append(
             Compared(
@@ -134,10 +135,17 @@ def compare_designs(studies: Sequence[Study], *, options: RunOptions = DEFAULTS)
                 differences=differences,
                 means=_means(plan, summaries),
                 causes=causes,
+                reasons=swapped(reference, plan, options=options) if compared else None,
                 contest=contest(reference, plan, order, options=options) if compared else None,
             )
         )
     return Comparison(tuple(compared), tuple(plan for plan, _ in runs))
+
+
+def _summaries(plan: Plan, options: RunOptions) -> list[Summary]:
+    return run_replicates(
+        plan, workers=options.workers, executor=options.executor, progress=options.progress()
+    )
 
 
 def _order(*causes: dict[str, dict[str, Estimate]]) -> list[str]:
@@ -145,9 +153,12 @@ def _order(*causes: dict[str, dict[str, Estimate]]) -> list[str]:
     found: dict[str, float] = {}
     for each in causes:
         for table in each.values():
-            whole = sum(cause.value**2 for cause in table.values()) or 1.0
-            for name, cause in table.items():
-                found[name] = max(found.get(name, 0.0), cause.value**2 / whole)
+            # Shares of the largest first: squares of what is huge would overflow.
+            top = max((cause.value for cause in table.values()), default=0.0) or 1.0
+            shares = {name: (cause.value / top) ** 2 for name, cause in table.items()}
+            whole = sum(shares.values()) or 1.0
+            for name, share in shares.items():
+                found[name] = max(found.get(name, 0.0), share / whole)
     return sorted(found, key=lambda name: -found[name])
 
 
@@ -179,14 +190,18 @@ def _causes(plan: Plan, summaries: list[Summary]) -> dict[str, dict[str, Estimat
     found: dict[str, dict[str, Estimate]] = {}
     for limit in plan.limits:
         row = plan.outputs.index(limit.result)
-        variances = np.stack([s.first[row] * s.deviation[row] ** 2 for s in summaries])
+        # By the largest deviation, whose square may overflow, or vanish.
+        top = max(float(s.deviation[row]) for s in summaries) or 1.0
+        variances = np.stack([s.first[row] * (s.deviation[row] / top) ** 2 for s in summaries])
         if variances.size == 0 or np.isnan(variances).any():
             continue
         each = [estimate(column, plan.sampling.confidence) for column in variances.T]
         named = zip((group.name for group in plan.groups), each, strict=True)
         ordered = sorted(named, key=lambda pair: -pair[1].value)
         found[limit.result] = {
-            name: Estimate(*(max(end, 0.0) ** 0.5 for end in (cause.value, cause.low, cause.high)))
+            name: Estimate(
+                *(top * max(end, 0.0) ** 0.5 for end in (cause.value, cause.low, cause.high))
+            )
             for name, cause in ordered
         }
     return found

@@ -7,8 +7,9 @@ from collections.abc import Mapping, Sequence
 from sensitivity.answers.assumptions import assumptions
 from sensitivity.answers.compare.find import Compared, Comparison
 from sensitivity.answers.compare.tables import (
-    causes_table,
+    causes_tables,
     contest_tables,
+    reasons_tables,
     works_table,
     yields_table,
 )
@@ -17,7 +18,6 @@ from sensitivity.answers.compare.words import (
     comparison_verdict,
     on_nobody,
     telling_limit,
-    told_limits,
     working,
     works_in_words,
 )
@@ -106,10 +106,13 @@ def _drawings(found: Comparison) -> list[Figure]:
 def _why(found: Comparison) -> list[Block]:
     return [
         Words(
-            "What moves a result, each input or group alone: the standard deviation that it "
-            "causes, largest first. A result whose indices are refused has none."
+            "What differs is put into the first design one at a time, all else as it is there, on "
+            "the same samples: what changes is that difference's own. What only one of the designs "
+            "has cannot be put into the other alone; of that, what moves a result is the standard "
+            "deviation that each causes alone."
         ),
-        *(causes_table(found, limit) for limit in told_limits(found)),
+        *reasons_tables(found),
+        *causes_tables(found),
     ]
 
 

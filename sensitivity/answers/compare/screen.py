@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from sensitivity.answers.compare.find import Comparison
 from sensitivity.answers.compare.tables import (
-    causes_table,
+    causes_tables,
     contest_tables,
+    reasons_tables,
     works_table,
     yields_table,
 )
-from sensitivity.answers.compare.words import told_limits, verdicts
+from sensitivity.answers.compare.words import verdicts
 from sensitivity.presentation.blocks import Block, Items, Words
 
 
@@ -25,7 +26,8 @@ def comparison_screen(found: Comparison) -> list[Block]:
             "of the same name draws the same numbers in each.",
             quiet=True,
         ),
-        *(causes_table(found, limit) for limit in told_limits(found)),
+        *reasons_tables(found),
+        *causes_tables(found),
         *contest_tables(found),
         Items([("", verdict) for verdict in verdicts(found)]),
     ]

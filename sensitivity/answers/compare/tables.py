@@ -5,14 +5,26 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from sensitivity.answers.compare.find import Compared, Comparison
-from sensitivity.answers.compare.words import band_in_words, works_in_words
+from sensitivity.answers.compare.words import (
+    band_in_words,
+    own_causes,
+    settled,
+    telling_limit,
+    told_limits,
+    works_in_words,
+)
 from sensitivity.answers.on_nobody import contest_table
 from sensitivity.engine.intervals import Estimate, Proportion
 from sensitivity.presentation import cells, wording
 from sensitivity.presentation.table import Cell, Column, Row, Table
+from sensitivity.pricing.swaps import Swap
+from sensitivity.study.study import Input
 
 CAUSES = 6
 """Causes of a result's spread that are named for each design."""
+
+DIFFERENCES = 12
+"""Differences shown at most; files hold all."""
 
 ALL = "all limits together"
 
@@ -108,8 +120,71 @@ def comparison_table(found: Comparison) -> Table:
     return Table("comparison", "Yields and differences", columns, tuple(rows))
 
 
+def reasons_tables(found: Comparison) -> list[Table]:
+    """Lay out for each other design what differs from the first; none where nothing does."""
+    told = [reasons_table(found, design) for design in found.others]
+    return [table for table in told if table.rows]
+
+
+def reasons_table(found: Comparison, design: Compared) -> Table:
+    """Lay out what differs, what each makes of the first design alone, and what is left."""
+    first, reasons = found.first, design.reasons
+    assert reasons is not None
+    limit = telling_limit(first, design)
+    unit = next(item.unit for item in first.study.limits if item.result == limit)
+    at = "" if first.levels.one_level else ", at moments"
+    shown = [swap for swap in reasons.each if settled(swap.overall)][:DIFFERENCES]
+    rows = [
+        _reason_row(swap, limit, wording.in_words(swap.name), shown=swap in shown)
+        for swap in reasons.each
+    ]
+    if reasons.together is not None:
+        rows.append(_reason_row(reasons.together, limit, "all of these at once", ruled=True))
+    if reasons.rest is not None:
+        rows.append(_reason_row(reasons.rest, limit, "what only one of them has", ruled=True))
+    return Table(
+        f"reasons_{design.study.name}",
+        f"What differs, put into {first.study.name} by itself",
+        (
+            Column("what differs", ("input",)),
+            Column(f"as in {first.study.name}"),
+            Column(f"as in {design.study.name}"),
+            Column(f"kept more of 100{at}", cells.interval_keys("gain")),
+            Column(
+                f"mean of {wording.in_words(limit)} moves, {unit or 'a pure number'}",
+                cells.interval_keys("shift"),
+            ),
+        ),
+        tuple(rows),
+    )
+
+
+def _reason_row(
+    swap: Swap, limit: str, label: str, *, shown: bool = True, ruled: bool = False
+) -> Row:
+    shift = swap.shifts[limit]
+    ours, theirs = (stated_in_words(item) if item else "" for item in (swap.first, swap.other))
+    moved = "0" if shift.value == shift.low == shift.high == 0.0 else wording.measured(shift)
+    return Row(
+        (
+            Cell(label, (swap.name or label,)),
+            Cell(ours),
+            Cell(theirs),
+            cells.gain(swap.overall),
+            Cell(moved, cells.interval_values(shift)),
+        ),
+        shown,
+        ruled=ruled,
+    )
+
+
+def stated_in_words(item: Input) -> str:
+    """Write an input as it is stated: nominal and spread."""
+    return f"{wording.drawn(item)}, {item.stated}" if item.stated else wording.drawn(item)
+
+
 def causes_table(found: Comparison, limit: str) -> Table:
-    """Lay side by side what moves one result in each design, each input or group alone."""
+    """Lay side by side what moves one result in each design, of what only one of them has."""
     unit = next(item.unit for item in found.first.study.limits if item.result == limit)
     means = (wording.measured(design.means[limit]) for design in found.designs)
     rows = [Row(tuple(map(Cell, ("mean", *means))))]
@@ -118,20 +193,32 @@ def causes_table(found: Comparison, limit: str) -> Table:
         rows.append(Row(tuple(map(Cell, (label, *texts))), ruled=place == 0))
     return Table(
         f"causes_{limit}",
-        f"Why: {wording.in_words(limit)}, {unit or 'a pure number'}",
+        f"What only one of them has: {wording.in_words(limit)}, {unit or 'a pure number'}",
         (Column(""), *(Column(design.study.name) for design in found.designs)),
         tuple(rows),
     )
 
 
+def causes_tables(found: Comparison) -> list[Table]:
+    """Lay out what moves the telling limits, of what not all designs have; none if all have all."""
+    return [
+        table for limit in told_limits(found) if len((table := causes_table(found, limit)).rows) > 1
+    ]
+
+
 def _causes(found: Comparison, limit: str) -> Iterator[list[str]]:
     """Give the causes in rows, a column a design, largest first."""
-    columns = [
-        [
-            f"{wording.in_words(name)} {wording.measured(cause)}"
-            for name, cause in list(design.causes.get(limit, {}).items())[:CAUSES]
-        ]
-        for design in found.designs
-    ]
+    columns = []
+    for design in found.designs:
+        pairs = [(other, design) for other in found.others if design in (found.first, other)]
+        own = {
+            name: cause
+            for other, _ in pairs
+            for name, cause in own_causes(found.first, other, design, limit)
+        }
+        ordered = sorted(own.items(), key=lambda pair: -pair[1].value)[:CAUSES]
+        columns.append(
+            [f"{wording.in_words(name)} {wording.measured(cause)}" for name, cause in ordered]
+        )
     for place in range(max(map(len, columns))):
         yield [column[place] if place < len(column) else "" for column in columns]

@@ -8,7 +8,11 @@ from sensitivity.answers.on_nobody import contest_in_words
 from sensitivity.engine.intervals import Estimate
 from sensitivity.engine.two_levels import TwoLevels
 from sensitivity.presentation import wording
+from sensitivity.pricing.swaps import Swap
 from sensitivity.study.study import Limit
+
+NAMED = 3
+"""Differences, or what moves a result, named at most in a sentence."""
 
 
 def comparison_verdict(found: Comparison) -> str:
@@ -102,16 +106,89 @@ def pair_verdict(first: Compared, other: Compared) -> str:
         f". {moment}{wording.significant(100 * abs(largest.value), 2)} in 100 fewer break the "
         f"limit of {wording.in_words(limit)}"
     )
-    if not better.causes.get(limit) or not worse.causes.get(limit):
-        return text + "."
+    return f"{text}. {reasons_in_words(first, other)}"
+
+
+def reasons_in_words(first: Compared, other: Compared) -> str:
+    """Say what differs, and what each difference makes of the first design by itself."""
+    reasons = other.reasons
+    assert reasons is not None
+    if not reasons.each and reasons.rest is None:
+        return "Nothing that is stated differs."
+    at = "" if first.levels.one_level else " moments"
+    told = [
+        f"{wording.in_words(swap.name)} {difference_in_words(swap)} {_more_or_fewer(swap.overall)}"
+        for swap in reasons.each
+        if settled(swap.overall)
+    ][:NAMED]
+    text = ""
+    if told:
+        text = f"What differs, put into {first.study.name} alone, of 100{at}: {'; '.join(told)}."
+        if reasons.together is not None:
+            text += f" All of them at once: {_more_or_fewer(reasons.together.overall)}."
+    elif reasons.each:
+        text = f"No one difference by itself makes one that is settled in {first.study.name}."
+    if reasons.rest is not None:
+        text += f" {_rest_in_words(first, other)}"
+    return text.strip()
+
+
+def _rest_in_words(first: Compared, other: Compared) -> str:
+    """Say of what only one of them has what it makes, and what of it moves the result most."""
+    reasons = other.reasons
+    assert reasons is not None
+    assert reasons.rest is not None
+    what = "What only one of them has"
+    made = f"{what} makes {_more_or_fewer(reasons.rest.overall)} of 100"
+    if not settled(reasons.rest.overall):
+        made = f"{what} makes no difference that is settled"
+    limit = telling_limit(first, other)
     unit = next(item.unit for item in first.study.limits if item.result == limit)
-    causes = list(worse.causes[limit].items())[:3]
-    listed = ", ".join(
-        f"{wording.in_words(name)} {cause.value:.2g} {unit}" for name, cause in causes
-    )
+    rows = []
+    for design in (first, other):
+        own = own_causes(first, other, design, limit)[:NAMED]
+        listed = ", ".join(
+            f"{wording.in_words(name)} "
+            f"{wording.with_unit(wording.significant(cause.value, 2), unit)}"
+            for name, cause in own
+        )
+        rows += [f"in {design.study.name} by {listed}"] if listed else []
+    if not rows:
+        return f"{made}."
     return (
-        f"{text}. What moves it most in {worse.study.name}: {listed} (standard deviation each "
-        "causes alone)."
+        f"{made}. Of that, {wording.in_words(limit)} is moved {'; '.join(rows)} (standard "
+        "deviation each causes alone)."
+    )
+
+
+def own_causes(
+    first: Compared, other: Compared, design: Compared, limit: str
+) -> list[tuple[str, Estimate]]:
+    """What moves a result in a design, of what the other of the two has not, largest first."""
+    reasons = other.reasons
+    assert reasons is not None
+    own = reasons.only_first if design is first else reasons.only_other
+    groups = {item.name: item.shown_group for item in design.study.inputs}
+    names = {groups.get(name, name) for name in own}
+    return [each for each in design.causes.get(limit, {}).items() if each[0] in names]
+
+
+def difference_in_words(swap: Swap) -> str:
+    """Write what differs: ``(8.5 mm for 8 mm)``, ``(± 0.5 deg, in place of ± 2 deg)``."""
+    first, other = swap.first, swap.other
+    assert first is not None
+    assert other is not None
+    parts = []
+    if first.nominal != other.nominal:
+        parts.append(f"{wording.drawn(other)} for {wording.drawn(first)}")
+    if first.stated != other.stated:
+        parts.append(f"{other.stated or 'exact'}, in place of {first.stated or 'exact'}")
+    return f"({'; '.join(parts)})" if parts else "(another spread)"
+
+
+def _more_or_fewer(gain: Estimate) -> str:
+    return (
+        f"{wording.significant(100 * abs(gain.value), 2)} {'more' if gain.value > 0 else 'fewer'}"
     )
 
 

@@ -65,7 +65,8 @@ def with_its_unit(value: float, unit: str) -> str:
 
 def open_ends(found: Redrawn) -> str:
     """Say of which nominals the end of the range, and not a limit, stops the move."""
-    rising, level = [], []
+    rising: list[str] = []
+    level: list[str] = []
     for move in found.moves:
         if move.open_end:
             end = move.nominal.settings[-1 if move.up else 0]
