@@ -74,11 +74,11 @@ HARDEST = 32
 
 
 def settings_to_try(
-    plan: Plan, *, options: RunOptions = DEFAULTS
+    plan: Plan, *, most: int = MOST_SETTINGS, options: RunOptions = DEFAULTS
 ) -> tuple[AssemblySettings | None, tuple[Limit, ...]]:
     """Lay out the settings that no limit that hurts forbids, and name the limits that forbid some.
 
-    As many as a table of verdicts has where there are moments; None where nothing can be set.
+    So many at most where there are moments; None where nothing can be set.
     """
     settings = assembly_settings_of(plan)
     barred: tuple[Limit, ...] = ()
@@ -87,7 +87,7 @@ def settings_to_try(
     if any(limit.hurts for limit in plan.limits):
         settings, barred = without_danger(plan, settings, options=options)
     if of_kinds(plan, "running"):
-        settings = most_serving(plan, settings, MOST_SETTINGS)
+        settings = most_serving(plan, settings, most)
     return settings, barred
 
 
@@ -114,6 +114,8 @@ def sample_verdicts(
     readables: Readables = NOTHING_TO_READ,
     *,
     keeps: float,
+    parts: int | None = None,
+    pilot: int = PILOT,
     options: RunOptions = DEFAULTS,
 ) -> VerdictTable:
     """Draw assemblies, and find which work as stated and at each setting.
@@ -128,6 +130,11 @@ def sample_verdicts(
         Inputs and results whose values are kept.
     keeps : float
         Share of the moments at which an assembly that works keeps every limit.
+    parts : int, optional
+        Most assemblies of a replicate, a power of two, where there are moments; as many as
+        ``parts_of`` says unless given.
+    pilot : int
+        Parts as stated, and as many over the settings, that are tried at all moments.
     options : RunOptions
         Who works, and who is told.
 
@@ -137,13 +144,13 @@ def sample_verdicts(
         Where they are more than can be kept at once.
     """
     moments = max(FEWEST_MOMENTS, moments_for(keeps) // FEWER)
-    counting = counting_for(plan, keeps, moments=moments)
+    counting = counting_for(plan, keeps, moments=moments, pilot=pilot)
     variants = settings.variants if settings is not None else ()
-    parts = parts_of(plan, settings)
+    parts = min(parts or PARTS, parts_of(plan, settings))
     if not of_kinds(plan, "running"):
         names = [item.name for item in readables.inputs]
         found = sample_assemblies(plan, settings, names, results=readables.results, options=options)
-        few = min(PILOT, parts)
+        few = min(pilot, parts)
         task = partial(_order_alone, crossing_plan(plan), counting, few)
         orders = each_replicate(task, min(plan.sampling.replicates, BAND_REPLICATES), workers=1)
         return VerdictTable(found, tuple(orders), counting)
@@ -205,9 +212,9 @@ def _one_replicate(
 
 def _order(plan: Plan, counting: Counting, ways: Sequence[CrossedValues], parts: int) -> Order:
     """Order the moments by a pilot of parts as stated, and of a few at each setting."""
-    moments, pilot = np.arange(counting.moments), min(PILOT, parts)
+    moments, pilot = np.arange(counting.moments), min(counting.pilot, parts)
     failed = [failing(plan, ways[0], np.arange(pilot), moments)]
-    each = max(1, PILOT // max(1, len(ways) - 1))
+    each = max(1, counting.pilot // max(1, len(ways) - 1))
     for place, way in enumerate(ways[1:]):
         some = (pilot + place * each + np.arange(each)) % parts
         failed.append(failing(plan, way, some, moments))

@@ -7,15 +7,18 @@ moment of its own, and are part of the error of its reading.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from math import isfinite
 
 import numpy as np
 from numpy.typing import NDArray
 
 from sensitivity.engine.moments import Crossed, CrossedValues, crossed_values
 from sensitivity.engine.plan import Plan
-from sensitivity.pricing.instruments import Readable
+from sensitivity.pricing.instruments import Readable, instruments_for
 from sensitivity.spreads.spread import quantile
+from sensitivity.spreads.workshop import WorkshopEntry
 from sensitivity.study.study import Input, Reading, Study
 from sensitivity.system.system import Values, inside_range
 
@@ -146,3 +149,15 @@ def that_vary(readables: Readables, values: Floats) -> tuple[Readables, Floats]:
         item for item, kept in zip(readables.results, vary[inputs:], strict=True) if kept
     )
     return Readables(readables.inputs, results), values[..., vary]
+
+
+def instruments_of(
+    study: Study, readables: Readables, at_hand: Sequence[str] = ()
+) -> tuple[tuple[WorkshopEntry, ...], ...]:
+    """Find what reads each dimension and result, by its kind and its size as drawn."""
+    drawn = study.nominal_results() if readables.results else {}
+    sizes = {name: value for name, value in drawn.items() if isfinite(value)}
+    return (
+        *(instruments_for(item, at_hand) for item in readables.inputs),
+        *(instruments_for(item, at_hand, size=sizes.get(item.name)) for item in readables.results),
+    )

@@ -16,7 +16,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from math import isfinite
 
 import numpy as np
 from numpy.typing import NDArray
@@ -49,8 +48,8 @@ from sensitivity.pricing.assembly_settings import (
     set_at,
 )
 from sensitivity.pricing.assembly_verdicts import VerdictTable, sample_verdicts, settings_to_try
-from sensitivity.pricing.instruments import check_instruments, instruments_for
-from sensitivity.pricing.readable import Readables, readable_of, that_vary
+from sensitivity.pricing.instruments import check_instruments
+from sensitivity.pricing.readable import Readables, instruments_of, readable_of, that_vary
 from sensitivity.pricing.reading_bench import Bench, Candidate
 from sensitivity.pricing.value_of_readings import (
     ACCEPT,
@@ -63,7 +62,6 @@ from sensitivity.pricing.value_of_readings import (
     with_reading,
     without_readings,
 )
-from sensitivity.spreads.workshop import WorkshopEntry
 from sensitivity.study.study import Limit, Study
 
 Floats = NDArray[np.float64]
@@ -150,18 +148,6 @@ def measurable(study: Study) -> Readables:
             "tells of the other is not worked out; state a shared cause and what each adds"
         )
     return found
-
-
-def instruments_of(
-    study: Study, readables: Readables, at_hand: Sequence[str]
-) -> tuple[tuple[WorkshopEntry, ...], ...]:
-    """Find what reads each dimension and result, by its kind and its size as drawn."""
-    drawn = study.nominal_results() if readables.results else {}
-    sizes = {name: value for name, value in drawn.items() if isfinite(value)}
-    return (
-        *(instruments_for(item, at_hand) for item in readables.inputs),
-        *(instruments_for(item, at_hand, size=sizes.get(item.name)) for item in readables.results),
-    )
 
 
 def find_measuring(
