@@ -24,6 +24,7 @@ ANSWERS = {
     "measure": sl.measure,
     "tighten": lambda study, options: sl.tighten(study, target=0.9, options=options),
     "redraw": sl.redraw,
+    "learn": lambda study, options: sl.learn(study, seen={"play": "kept"}, options=options),
     "built": lambda study, options: sl.built(
         study,
         measured={"hole": "10.02 mm"},

@@ -39,6 +39,8 @@ CALLS = {
     "tighten": (GOOD, "tighten"),
     "tighten to a target": (GOOD, "tighten", "--target", "0.9"),
     "tighten by weights": (GOOD, "tighten", "--by-weights"),
+    "learn": (SET, "learn", "--seen", "play=broken", "--at", "warmth=20 degC"),
+    "learn of what was kept": (GOOD, "learn", "--seen", "play=kept"),
     "redraw": (REDRAWN, "redraw"),
     "redraw without a range": (GOOD, "redraw"),
 }
@@ -127,6 +129,8 @@ def spoilt(document, path, value):
         ("tighten to a target", ("set", "reached"), "yes"),
         ("measure", ("steps",), {}),
         ("redraw", ("moves", 0, "open_end"), 1),
+        ("learn", ("fault", "suspects", 0, "named"), "yes"),
+        ("learn", ("expected", 0, "probability"), 2),
     ],
 )
 def test_what_is_not_so_is_refused(answer, name, path, value):
