@@ -274,7 +274,9 @@ def end_to_end(designs: Sequence[CrossedValues], parts: int) -> CrossedValues | 
     by_part: dict[str, Floats] = {}
     for name in names:
         pieces = [each.held.get(name, each.by_part.get(name)) for each in designs]
-        if isinstance(pieces[0], float) and all(piece == pieces[0] for piece in pieces):
+        if isinstance(pieces[0], float) and all(
+            isinstance(piece, float) and piece == pieces[0] for piece in pieces
+        ):
             held[name] = pieces[0]
         else:
             whole = [np.broadcast_to(np.asarray(piece), (parts, 1)) for piece in pieces]

@@ -172,6 +172,8 @@ def count_variants(
     """Count the same parts at the same moments, with what each variant has instead."""
     if not variants:
         return []
+    if not variants:
+        return []
     parts = prepared.sample.count
     designs = [
         crossed_values(plan, prepared.sample, variant, prepared.values) for variant in variants

@@ -191,7 +191,9 @@ def _as_variants(
     inputs = {name: _repeated(value, count) for name, value in base.items() if name in wanted}
     for name in names:
         pieces = [change.get(name, base[name]) for change in changes]
-        if isinstance(pieces[0], float) and all(each == pieces[0] for each in pieces):
+        if isinstance(pieces[0], float) and all(
+            isinstance(each, float) and each == pieces[0] for each in pieces
+        ):
             inputs[name] = pieces[0]
         else:
             inputs[name] = np.concatenate([np.broadcast_to(each, (size,)) for each in pieces])
