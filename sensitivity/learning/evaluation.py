@@ -15,13 +15,14 @@ from sensitivity.engine.plan import Plan
 from sensitivity.engine.replicate import cut_rows, row_blocks
 from sensitivity.learning.observations import EventSeen, Trial
 from sensitivity.learning.space import limits_of, space_of
+from sensitivity.spreads.spread import quantile
 from sensitivity.system.system import inside_range
 
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 
-SEEN_AGAIN = 0x54
-"""Key of the conditions that are drawn for rows."""
+SEEN_AGAIN, READ_AGAIN = 0x54, 0x57
+"""Keys of the conditions that are drawn for rows, and of the errors of their readings."""
 
 
 def results_of(
@@ -73,11 +74,22 @@ def results_of(
     return {name: each.reshape(shape) for name, each in found.items()}
 
 
-def events_of(plan: Plan, found: Mapping[str, Floats], trial: Trial) -> Flags:
-    """Mark the rows (r, n) at which all the events of a trial happen."""
+def events_of(plan: Plan, found: Mapping[str, Floats], trial: Trial, weights: Floats) -> Flags:
+    """Mark the rows (r, n) that show what a trial saw: its events, and values as far out as its.
+
+    A value is shown by a row that reads as much, or more, on its side of the middle of all rows,
+    which weigh as they do (r, n).
+    """
     limits = limits_of(plan)
-    flags = np.ones(next(iter(found.values())).shape, dtype=np.bool_)
-    for one in trial.seen:
+    flags = np.ones(weights.shape, dtype=np.bool_)
+    for key, one in enumerate(trial.seen):
+        result = found[one.result]
         if isinstance(one, EventSeen):
-            flags &= limits[one.result].met(found[one.result]) != one.broken
+            flags &= limits[one.result].met(result) != one.broken
+            continue
+        stream = np.random.SeedSequence(plan.seed, spawn_key=(READ_AGAIN, key))
+        uniforms = np.random.default_rng(stream).uniform(1e-9, 1.0, result.shape)
+        read = result + quantile(one.error, uniforms)
+        below = float((weights * (read < one.value)).sum())
+        flags &= (read >= one.value) if below > 0.5 * float(weights.sum()) else (read <= one.value)
     return flags

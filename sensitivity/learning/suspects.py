@@ -13,7 +13,7 @@ anything is seen (``spreads/derived``).
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -21,9 +21,10 @@ from numpy.typing import NDArray
 
 from sensitivity.engine.intervals import Estimate
 from sensitivity.engine.plan import Plan
-from sensitivity.learning.observations import EventSeen, Trial
+from sensitivity.learning.observations import EventSeen, Trial, ValueSeen
 from sensitivity.learning.posterior import Posterior
 from sensitivity.learning.settling import jackknifed
+from sensitivity.learning.space import limits_of
 from sensitivity.learning.weights import effective
 from sensitivity.spreads.derived import slipped, without_slip
 from sensitivity.spreads.spread import Spread, density
@@ -36,6 +37,8 @@ _EQUAL = np.arange(1, 32) / 32
 _TAILS = np.array([0.0125, 0.005])
 EDGES = np.sort(np.concatenate([_EQUAL, _TAILS, 1.0 - _TAILS]))
 """Probabilities at which bins part."""
+ODD = 0.05
+"""Probability below which a reading is a symptom itself."""
 TOGETHER = 0.5
 """Correlation, with the symptom, beyond which two suspects are named together."""
 
@@ -94,20 +97,49 @@ def with_slips(study: Study) -> dict[str, Spread]:
     return found
 
 
-def symptom_of(trials: Sequence[Trial]) -> tuple[Trial, ...]:
-    """Keep of trials the limits that were seen broken, in their conditions."""
-    return _of_trials(trials, broken=True)
+Odd = Collection[tuple[str, str]]
+"""Readings that are a symptom themselves, by identifier of their trial and by what was read."""
 
 
-def without_symptom(trials: Sequence[Trial]) -> tuple[Trial, ...]:
-    """Keep of trials all but the limits that were seen broken."""
-    return _of_trials(trials, broken=False)
+def odd_readings(trials: Sequence[Trial], known: Posterior) -> Odd:
+    """Find the readings that are a symptom: seldom expected, or themselves beyond a limit."""
+    limits = limits_of(known.plan)
+    rare = {
+        (one.trial.identifier, one.seen.result)
+        for one in known.conflict.expected
+        if one.probability < ODD
+    }
+    return {
+        (trial.identifier, one.result)
+        for trial in trials
+        for one in trial.seen
+        if isinstance(one, ValueSeen)
+        and (
+            (trial.identifier, one.result) in rare
+            or (one.result in limits and not limits[one.result].met(one.value))
+        )
+    }
 
 
-def _of_trials(trials: Sequence[Trial], *, broken: bool) -> tuple[Trial, ...]:
+def symptom_of(trials: Sequence[Trial], odd: Odd = ()) -> tuple[Trial, ...]:
+    """Keep of trials the limits that were seen broken and the odd readings, in their conditions."""
+    return _of_trials(trials, odd, symptom=True)
+
+
+def without_symptom(trials: Sequence[Trial], odd: Odd = ()) -> tuple[Trial, ...]:
+    """Keep of trials all but the limits that were seen broken, and the odd readings."""
+    return _of_trials(trials, odd, symptom=False)
+
+
+def _of_trials(trials: Sequence[Trial], odd: Odd, *, symptom: bool) -> tuple[Trial, ...]:
     found = []
     for trial in trials:
-        seen = tuple(s for s in trial.seen if (isinstance(s, EventSeen) and s.broken) == broken)
+        seen = tuple(
+            one
+            for one in trial.seen
+            if (one.broken if isinstance(one, EventSeen) else (trial.identifier, one.result) in odd)
+            == symptom
+        )
         if seen:
             found.append(Trial(trial.identifier, trial.title, trial.held, seen))
     return tuple(found)

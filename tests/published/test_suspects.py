@@ -76,7 +76,7 @@ def asked(study, trial):
     after = posterior(plan, [trial], marginals=slips, believe=True)
     (symptom,) = symptom_of([trial]) or (trial,)
     found = results_of(plan, before.values, before.z, symptom)
-    flags = events_of(plan, found, symptom)
+    flags = events_of(plan, found, symptom, before.weights)
     return before, after, flags, suspects(plan, before, after, flags, slips)
 
 

@@ -46,7 +46,7 @@ def learn_body(found: Learnt) -> dict[str, Any]:
         "fault": None
         if found.fault is None
         else {
-            "broken": [limit.result for limit in found.fault.limits],
+            "broken": list(found.fault.seen),
             "expected": found.fault.expected,
             "suspects": [_suspect(one) for one in found.fault.suspects],
             "together": [list(group) for group in found.fault.together],

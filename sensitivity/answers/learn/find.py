@@ -32,6 +32,7 @@ from sensitivity.learning.standing import some_of, standing
 from sensitivity.learning.suspects import (
     Suspect,
     between,
+    odd_readings,
     suspects,
     symptom_of,
     together,
@@ -102,8 +103,8 @@ class Fault:
 
     Attributes
     ----------
-    limits : tuple of Limit
-        Seen broken.
+    seen : tuple of str
+        Results whose limits were seen broken, or that read as they seldom do.
     expected : float
         How often so much is seen of parts as known without it.
     suspects : tuple of Suspect
@@ -114,7 +115,7 @@ class Fault:
         Of the first suspects.
     """
 
-    limits: tuple[Limit, ...]
+    seen: tuple[str, ...]
     expected: float
     suspects: tuple[Suspect, ...]
     together: tuple[tuple[str, ...], ...]
@@ -151,9 +152,11 @@ class Learnt:
     dimensions, doubts : tuple of Dimension
         What is made, and the physics; those that the trials say most of first.
     fault : Fault or None
-        Where a limit was seen broken.
+        Where a limit was seen broken, or a reading is seldom as it was.
     readings : tuple of SettlingReading
         What to read next, the most telling first.
+    of_failure : bool
+        Whether they are judged by the failure, and not by how near to its limits the part stands.
     trials : tuple of NextTrial
         Which trial to make next, safe ones first.
     kept : Kept or None
@@ -174,6 +177,7 @@ class Learnt:
     doubts: tuple[Dimension, ...]
     fault: Fault | None
     readings: tuple[SettlingReading, ...]
+    of_failure: bool
     trials: tuple[NextTrial, ...]
     kept: Kept | None
 
@@ -234,15 +238,15 @@ def find_learnt(
             Remedy(names, counted.works(place + 1), counted.gain(place + 1))
             for place, names in enumerate(remade)
         )
-        fault = Fault(fault.limits, fault.expected, fault.suspects, fault.together, remedies)
+        fault = Fault(fault.seen, fault.expected, fault.suspects, fault.together, remedies)
     best = None
     if at is not None and settings is not None:
         last = len(variants)
         best = BestSetting(settings.at(at), counted.works(last), counted.gain(last))
     margin = (
-        nearest_limit(plan, known)
-        if fault is None
-        else failing_margin(plan, known, symptom_of(trials))
+        failing_margin(plan, known, symptom_of(trials))
+        if symptom_of(trials)
+        else nearest_limit(plan, known)
     )
     suspected = () if fault is None else tuple(one.item.name for one in fault.named)
     told_of = _dimensions(plan, prior, known)
@@ -261,6 +265,7 @@ def find_learnt(
         doubts=tuple(one for one in told_of if one.item.kind == "model"),
         fault=fault,
         readings=settling_readings(study, plan, known, margin, suspected),
+        of_failure=bool(symptom_of(trials)),
         trials=next_trials(study, plan, known, trials_for(study, bench_of(study))),
         kept=kept_doubts(study, plan, known),
     )
@@ -275,22 +280,22 @@ def _fault(
     options: RunOptions,
 ) -> Fault | None:
     """Rank the suspects where a limit was seen broken; remedies are priced with the settings."""
-    symptom = symptom_of(trials)
+    odd = odd_readings(trials, known)
+    symptom = symptom_of(trials, odd)
     if not symptom:
         return None
     without = posterior(
-        plan, without_symptom(trials), options=options, believe=True, marginals=slips
+        plan, without_symptom(trials, odd), options=options, believe=True, marginals=slips
     )
     flags: Flags = np.ones(without.weights.shape, dtype=np.bool_)
     for key, trial in enumerate(symptom):
         conditions = without.conditions.get(trial.identifier)
         found = results_of(plan, without.values, without.z, trial, conditions, key=key)
-        flags &= events_of(plan, found, trial)
+        flags &= events_of(plan, found, trial, without.weights)
     ranked = suspects(plan, without, known, flags, slips)
     names = [one.item.name for one in ranked if one.named]
-    broken = {one.result for trial in symptom for one in trial.seen}
     return Fault(
-        limits=tuple(limit for limit in study.limits if limit.result in broken),
+        seen=tuple(dict.fromkeys(one.result for trial in symptom for one in trial.seen)),
         expected=float((without.weights * flags).sum()),
         suspects=ranked,
         together=together(known, names),

@@ -185,7 +185,7 @@ def readings_table(found: Learnt, most: int | None = None) -> Table:
         if known is None or (quicker and one.settles.value >= 0.9 * known.settles.value):
             best[one.name] = one
     shown = [one for one in best.values() if one.settles.low > 0.0][:most]
-    what = "the failure" if found.fault is not None else "how near to its limits it stands"
+    what = "the failure" if found.of_failure else "how near to its limits it stands"
     return Table(
         "readings",
         f"What one reading would settle of {what}",

@@ -98,10 +98,11 @@ def _set(found: Learnt) -> list[str]:
 
 def fault_in_words(found: Learnt, fault: Fault) -> list[str]:
     """Say where to look first, how likely each is out, and what making it anew would do."""
-    broken = wording.listed([wording.in_words(limit.result) for limit in fault.limits])
+    broken = wording.listed([wording.in_words(name) for name in fault.seen])
     many = found.study.vocabulary.many
     rare = wording.out_of_a_hundred(fault.expected) if fault.expected > 0.0 else "hardly any"
-    text = f"Such a failure ({broken}) is seen of {rare} {many}."
+    what = "Such a failure" if found.of_failure else "So odd a reading"
+    text = f"{what} ({broken}) is had of {rare} {many}."
     named = [one for one in fault.named if one.item.kind == "build"]
     if not named:
         return [text, "It points to no dimension: more is to be seen, or --points may tell."]
@@ -158,10 +159,10 @@ def _read(found: Learnt) -> list[str]:
         return []
     low, high = one.where
     reads = wording.value_range(low, high, one.unit, (high - low) / 4.0)
-    what = "the failure" if found.fault is not None else "how near to its limits it stands"
+    what = "the failure" if found.of_failure else "how near to its limits it stands"
     minutes = wording.significant(one.instrument.minutes, 2)
     return [
-        f"One reading says most: {wording.in_words(one.name)} with a "
+        f"One reading says most: {wording.in_words(one.name)} by "
         f"{wording.instrument(one.instrument.name)}, {minutes} min, settles "
         f"{round(100 * one.settles.value)} % of {what}; expect {reads}."
     ]
