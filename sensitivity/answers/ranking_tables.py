@@ -18,7 +18,7 @@ from sensitivity.system.remarks import Kind
 ENOUGH: Advice = "good enough as stated"
 
 RANKING_TITLES: tuple[tuple[Kind, str, str], ...] = (
-    ("build", "dimension", "Build dimensions: what halving a spread gains, of 100"),
+    ("build", "dimension", "Build dimensions: what care gains, of 100"),
     ("running", "condition", "Running conditions: not yours to set"),
     ("model", "doubt", "Model doubts: what the physics does not know"),
 )
@@ -36,7 +36,7 @@ def ranking_tables(ranking: Ranking) -> list[Table]:
                 Column(first),
                 Column("drawn"),
                 Column("spread"),
-                *([Column("if halved")] * (kind == "build")),
+                *([Column("if halved"), Column("if read")] * (kind == "build")),
                 Column(MEASURES[ranking.measured_by]),
                 *([Column("advice")] * (kind == "build")),
             ]
@@ -51,7 +51,8 @@ def _ranked(row: Ranked, *, advise: bool) -> list[str]:
     if not advise:
         return [*texts, index]
     gained = "" if row.halved is None else wording.gain_of_a_hundred(row.halved)
-    return [*texts, gained, index, row.advice]
+    read = "" if row.read is None else wording.gain_of_a_hundred(row.read)
+    return [*texts, gained, read, index, row.advice]
 
 
 def index_tables(result: Result) -> list[Block]:
@@ -188,6 +189,7 @@ def to_do(result: Result, ranking: Ranking, command_tail: str) -> list[Block]:
     ]
     leads: tuple[tuple[Advice, str, str], ...] = (
         ("move a nominal", "Move a nominal:", f"closer work on these alone loses{_missed(result)}"),
+        ("measure", "Measure:", "reading one of these, and acting on it, gains more than care"),
         ("make closer", "Make closer:", "half the spread of one of these gains a point or more"),
         ("not settled", "Not settled:", "more points will tell"),
         (ENOUGH, "Good enough as stated:", "closer work on these buys next to nothing"),
@@ -196,8 +198,6 @@ def to_do(result: Result, ranking: Ranking, command_tail: str) -> list[Block]:
         if rows := with_advice(ranking, advice):
             names = wording.listed([wording.in_words(row.name) for row in rows])
             items.append((lead, f"{names}; {words}."))
-    if reading := on_reading(result, ranking):
-        items.append(("Read and set:", reading))
     blocks: list[Block] = []
     if items:
         blocks.append(Items(items))
@@ -206,17 +206,6 @@ def to_do(result: Result, ranking: Ranking, command_tail: str) -> list[Block]:
     if result.study.limits:
         blocks += [Words("What to ask next:"), Items(_next(result, ranking, command_tail))]
     return blocks
-
-
-def on_reading(result: Result, ranking: Ranking) -> str:
-    """Say that a reading may be worth more than care, where something can be set to suit it."""
-    named = [wording.in_words(item.name) for item in result.study.inputs if item.adjust is not None]
-    if not named or not ranking.of_kind("build"):
-        return ""
-    return (
-        f"{wording.listed(named)} can be set at assembly to suit what was read, which may gain "
-        'more than closer work: "spiritlevel measure" prices that.'
-    )
 
 
 def _next(result: Result, ranking: Ranking, tail: str) -> Sequence[tuple[str, str]]:

@@ -40,7 +40,8 @@ MUCH, LITTLE = 1 / 3, 1 / 10
 class Ranked:
     """One row of the ranking: an input or a group.
 
-    ``halved`` are the parts that work more if its spread is halved, where that is priced.
+    ``halved`` are the parts that work more if its spread is halved, ``read`` those if it is read
+    and acted on, where that is priced.
     """
 
     name: str
@@ -50,6 +51,7 @@ class Ranked:
     measure: Estimate
     advice: Advice
     halved: Estimate | None = None
+    read: Estimate | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,6 +6,8 @@ parts that fail. So advice rests on the parts gained, on the same parts and mome
 
 The rule, in full, for the first eight build dimensions by their index:
 
+- ``measure``: reading it and acting on it gains parts, settled, a point in 100 or more, and more
+  than halving its spread does;
 - ``move a nominal``: halving the spread loses parts, and even the high end of the interval says so:
   what is aimed at lies at or beyond a limit;
 - ``make closer``: halving it gains parts, settled, and a point in 100 or more;
@@ -32,6 +34,7 @@ from sensitivity.engine.two_levels import FEWEST_PARTS
 from sensitivity.pricing.closer_work import is_made, share_of
 from sensitivity.pricing.finalists import MOST_FINALISTS, PARTS, priced_in_parts
 from sensitivity.pricing.ranking import Advice, Ranked, Ranking
+from sensitivity.pricing.reading_worth import ReadingWorth
 from sensitivity.study.study import Input
 
 CLOSER = 0.5
@@ -45,11 +48,15 @@ A_PART = 16
 RULE = (
     "Each spread is halved in turn, all else as stated, on the same parts and moments. Make "
     "closer: that gains a point in 100 or more, and is settled. Move a nominal: it loses, since "
-    "what is aimed at lies at or beyond a limit, and no care in making mends that. Good enough as "
-    "stated: even the high end of the interval is below a point in 100. Not settled: between, or "
+    "what is aimed at lies at or beyond a limit, and no care in making mends that. Measure: "
+    "reading it, and acting on that, gains a point or more, settled, and more than halving. Good "
+    "enough as stated: even the high end of the interval is below a point in 100. Not settled: between, or "
     "nothing works as stated; ask for more points. Not priced: below the eight that decide most. "
     "The total-effect index says what decides, not what care buys."
 )
+
+
+NO_READINGS: Mapping[str, ReadingWorth] = {}
 
 
 @dataclass(frozen=True)
@@ -129,8 +136,12 @@ def _to_make(plan: Plan, row: Ranked) -> list[Input]:
     ]
 
 
-def word_of_worth(halved: Estimate, *, any_work: bool = True) -> Advice:
-    """Apply the rule of this module to the parts gained by half a spread."""
+def word_of_worth(
+    halved: Estimate, reading: ReadingWorth | None = None, *, any_work: bool = True
+) -> Advice:
+    """Apply the rule of this module to the parts gained by half a spread, and by a reading."""
+    if reading is not None and worth_reading(reading) and reading.gain.value > halved.value:
+        return "measure"
     if not any_work:
         return "not settled"
     if halved.high < 0.0:
@@ -140,15 +151,25 @@ def word_of_worth(halved: Estimate, *, any_work: bool = True) -> Advice:
     return "good enough as stated" if halved.high < WORTH_IT else "not settled"
 
 
-def advised_by_worth(ranking: Ranking, worth: Worth) -> Ranking:
-    """Give a ranking the advice that follows from what closer work is worth."""
-    return replace(ranking, rows=tuple(_advised(row, worth) for row in ranking.rows))
+def worth_reading(reading: ReadingWorth) -> bool:
+    """Tell whether a reading gains parts, settled, and a point in 100 or more."""
+    return reading.settled and reading.gain.low > 0.0 and reading.gain.value >= WORTH_IT
 
 
-def _advised(row: Ranked, worth: Worth) -> Ranked:
+def advised_by_worth(
+    ranking: Ranking, worth: Worth, readings: Mapping[str, ReadingWorth] = NO_READINGS
+) -> Ranking:
+    """Give a ranking the advice that follows from what closer work and readings are worth."""
+    return replace(ranking, rows=tuple(_advised(row, worth, readings) for row in ranking.rows))
+
+
+def _advised(row: Ranked, worth: Worth, readings: Mapping[str, ReadingWorth]) -> Ranked:
     halved = worth.halved.get(row.name) if row.kind == "build" else None
     if halved is not None:
-        return replace(row, halved=halved, advice=word_of_worth(halved, any_work=worth.any_work))
+        reading = readings.get(row.name)
+        advice = word_of_worth(halved, reading, any_work=worth.any_work)
+        read = None if reading is None else reading.gain
+        return replace(row, halved=halved, read=read, advice=advice)
     kept = row.advice == "good enough as stated" and worth.any_work
     return row if kept else replace(row, advice="not priced")
 

@@ -10,6 +10,8 @@ from sensitivity.answers.run.find import Ran
 from sensitivity.engine.rare import RareFailures
 from sensitivity.engine.result import PASS_FAIL, Output
 from sensitivity.presentation.json_values import estimate_value, proportion_value
+from sensitivity.pricing.reading_worth import ReadingWorth
+from sensitivity.pricing.slopes import Slope
 from sensitivity.pricing.worth import RULE
 from sensitivity.study.study import Input, Limit
 
@@ -64,12 +66,36 @@ def run_body(ran: Ran) -> dict[str, Any]:
                     "advice": row.advice,
                     **estimate_value(row.measure),
                     "halved": None if row.halved is None else estimate_value(row.halved),
+                    "read": None if row.read is None else estimate_value(row.read),
                 }
                 for row in ranking.rows
                 if row.kind == "build"
             ],
+            "readings": [_reading(row) for row in ran.readings],
+            "nominals": [_nominal(slope) for slope in ran.nominals],
         },
         "pass_fail": PASS_FAIL,
+    }
+
+
+def _reading(row: ReadingWorth) -> dict[str, Any]:
+    return {
+        "name": row.name,
+        "instrument": row.instrument or None,
+        "minutes": row.minutes if row.instrument else None,
+        "settled": row.settled,
+        "gain": estimate_value(row.gain),
+        "known_exactly": estimate_value(row.known_exactly),
+    }
+
+
+def _nominal(slope: Slope) -> dict[str, Any]:
+    return {
+        "name": slope.nominal.name,
+        "unit": slope.nominal.item.unit,
+        "move": slope.nominal.move,
+        "gain": estimate_value(slope.gain),
+        "limit": slope.limit or None,
     }
 
 

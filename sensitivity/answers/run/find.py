@@ -15,7 +15,9 @@ from sensitivity.engine.result import Result, assemble, without_samples
 from sensitivity.engine.shapley import ShapleyEffects, shapley_effects
 from sensitivity.engine.two_levels import TwoLevels, two_levels
 from sensitivity.pricing.ranking import Ranking, rank
+from sensitivity.pricing.reading_worth import ReadingWorth, worth_of_reading
 from sensitivity.pricing.robustness import Robustness, robustness
+from sensitivity.pricing.slopes import Slope, leading_nominals
 from sensitivity.pricing.worth import advised_by_worth, worth_of_closer_work
 from sensitivity.study.study import Study
 
@@ -40,6 +42,10 @@ class Ran:
         Shares of correlated inputs, where indices would be no decomposition.
     robustness : Robustness or None
         What rests on spreads without a source; None without limits, or without such spreads.
+    readings : tuple of ReadingWorth
+        What reading each of the first dimensions gains, and each result that a gauge reaches.
+    nominals : tuple of Slope
+        Nominals whose small move gains something, at moments taken at random.
     """
 
     result: Result
@@ -49,6 +55,8 @@ class Ran:
     rare: RareFailures | None = None
     shapley: ShapleyEffects | None = None
     robustness: Robustness | None = None
+    readings: tuple[ReadingWorth, ...] = ()
+    nominals: tuple[Slope, ...] = ()
 
     @property
     def study(self) -> Study:
@@ -73,6 +81,8 @@ def find_result(
     plan = plan_run(study, pairs=pairs, keep_samples=keep_samples)
     unsampled = cache(partial(without_samples, study, plan))
     levels = None
+    readings: tuple[ReadingWorth, ...] = ()
+    nominals: tuple[Slope, ...] = ()
     if plan.limits:  # first: it is what everybody asks, and may be told at once
         levels = two_levels(plan, keeps=study.keeps, options=replace(options, meanwhile=unsampled))
         options.told(" ".join(headline(levels, study)))
@@ -97,7 +107,9 @@ def find_result(
             orders=levels.orders,
             options=options,
         )
-        ranking = advised_by_worth(ranking, worth)
+        readings = worth_of_reading(study, plan, list(worth.halved), options=options)
+        nominals = leading_nominals(plan, inches=study.units == "inch", options=options)
+        ranking = advised_by_worth(ranking, worth, {row.name: row for row in readings})
     return Ran(
         result=result,
         ranking=ranking,
@@ -107,5 +119,7 @@ def find_result(
         else None,
         shapley=shapley_effects(plan, options=options) if plan.refused else None,
         robustness=robustness(plan, [row.name for row in ranking.rows], options=options),
+        readings=readings,
+        nominals=nominals,
         seconds=time.monotonic() - start,
     )

@@ -8,13 +8,14 @@ from sensitivity.answers.assumptions import assumptions
 from sensitivity.answers.doubts import doubt_in_brief, doubts_section
 from sensitivity.answers.levels import levels_table
 from sensitivity.answers.on_nobody import robustness_in_words, robustness_table
-from sensitivity.answers.ranking_tables import closer_in_brief, index_tables, ranking_tables, to_do
+from sensitivity.answers.ranking_tables import index_tables, ranking_tables, to_do
 from sensitivity.answers.report import (
     drawing_section,
     model_file_options,
     on_intervals,
     wanted_in_words,
 )
+from sensitivity.answers.run.acting import acting_table, first_in_brief, nominals_in_words
 from sensitivity.answers.run.find import Ran
 from sensitivity.answers.run.silent_figures import left_out
 from sensitivity.answers.run.statements import limits_in_brief, margin_statement, uses_inches
@@ -79,7 +80,7 @@ def run_page(ran: Ran, figures: Mapping[str, Figure], command: str) -> Page:
                 *index_tables(result),
             ],
         ),
-        Section("What to do", to_do(result, ranking, model_file_options(study))),
+        Section("What to do", _what_to_do(ran)),
         *_on_nobody(ran),
         Section("How sure this is", _how_sure(result)),
         Section("What the physics does not know", doubts_section(study, result, ranking)),
@@ -90,7 +91,7 @@ def run_page(ran: Ran, figures: Mapping[str, Figure], command: str) -> Page:
     if result.limited:
         brief = [
             ("How likely it fails", limits_in_brief(result, inches=inches)),
-            ("Make closer first", closer_in_brief(result, ranking)),
+            ("What to do first", first_in_brief(ran)),
             *brief,
         ]
     return Page(study.title, question(result), run_verdict(ran), brief, sections)
@@ -99,6 +100,15 @@ def run_page(ran: Ran, figures: Mapping[str, Figure], command: str) -> Page:
 def _other_rankings(ranking: Ranking) -> list[Block]:
     tables = ranking_tables(ranking)[1:]
     return [Folded("Running conditions and doubts, ranked", tables)] if tables else []
+
+
+def _what_to_do(ran: Ran) -> list[Block]:
+    acting, nominals = acting_table(ran), nominals_in_words(ran)
+    return [
+        *([acting] if acting is not None else []),
+        *([Words(nominals)] if nominals else []),
+        *to_do(ran.result, ran.ranking, model_file_options(ran.study)),
+    ]
 
 
 def _on_nobody(ran: Ran) -> list[Section]:

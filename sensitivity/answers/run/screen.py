@@ -7,7 +7,8 @@ from collections.abc import Iterable
 from sensitivity.answers.held import held_in_words
 from sensitivity.answers.levels import levels_table
 from sensitivity.answers.on_nobody import robustness_in_words, robustness_table
-from sensitivity.answers.ranking_tables import on_reading, ranking_tables
+from sensitivity.answers.ranking_tables import ranking_tables
+from sensitivity.answers.run.acting import acting_table, nominals_in_words
 from sensitivity.answers.run.find import Ran
 from sensitivity.answers.run.tables import outputs_table, shapley_table
 from sensitivity.answers.run.words import result_notes, run_verdict
@@ -18,7 +19,8 @@ from sensitivity.presentation.table import Column, table_of
 
 SHARES = (
     "If halved: how many more of 100 work if this spread alone is halved, in brackets "
-    "the sampling interval. Total-effect index (Sobol'): how much of the chance of failing at a "
+    "the sampling interval; if read: if it alone is read off the finished part and acted on. "
+    "Total-effect index (Sobol'): how much of the chance of failing at a "
     "moment would be settled by knowing this one, alone and together with the others; they overlap "
     "and need not add to 1. Good enough as stated: closer work buys next to nothing. Spreads: "
     "normal, 997 of 1000 within the ends; rectangular, equally likely throughout. Worst case: "
@@ -44,11 +46,13 @@ def run_screen(ran: Ran) -> list[Block]:
         *_lines(_beside_the_results(result)),
         *_held(result),
     ]
+    if (acting := acting_table(ran)) is not None:
+        blocks.append(acting)
+    if nominals := nominals_in_words(ran):
+        blocks.append(Words(nominals))
     if ranking.note:
         blocks.append(Words(ranking.note))
     blocks += ranking_tables(ranking)
-    if reading := on_reading(result, ranking):
-        blocks.append(Words(reading[0].upper() + reading[1:]))
     if ran.shapley is not None and PASS_FAIL in ran.shapley.effects:
         blocks.append(shapley_table(ran.shapley))
     if ranking.measured_by == "total index":

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from sensitivity.answers.levels import levels_table
 from sensitivity.answers.on_nobody import robustness_table
+from sensitivity.answers.run.acting import acting_table
 from sensitivity.answers.run.find import Ran
 from sensitivity.answers.run.statements import quantity, uses_inches, value_range
 from sensitivity.engine.result import PASS_FAIL, Output
@@ -21,6 +22,8 @@ def run_tables(ran: Ran) -> list[Table]:
     tables = [outputs_table(ran), inputs_table(ran), sensitivity_table(ran), advice_table(ran)]
     if ran.levels is not None:
         tables.append(levels_table(ran.levels, ran.study))
+    if (acting := acting_table(ran)) is not None:
+        tables.append(acting)
     if ran.shapley is not None:
         tables.append(shapley_table(ran.shapley))
     if ran.robustness is not None:
@@ -159,7 +162,7 @@ def pairs_table(ran: Ran) -> Table:
 def advice_table(ran: Ran) -> Table:
     """Lay out for files the ranking and its advice."""
     names = ("input_or_group", "kind", "drawn", "spread", "measured_by")
-    keys = ("value", "low", "high", "halved", "halved_low", "halved_high")
+    keys = tuple(f"{what}{end}" for what in ("halved", "read") for end in ("", "_low", "_high"))
     rows = [
         [
             filed(row.name),
@@ -171,11 +174,12 @@ def advice_table(ran: Ran) -> Table:
             filed(row.measure.low),
             filed(row.measure.high),
             *(filed(value) for value in cells.interval_values(row.halved)),
+            *(filed(value) for value in cells.interval_values(row.read)),
             filed(row.advice if row.kind == "build" else ""),
         ]
         for row in ran.ranking.rows
     ]
-    return _for_files("advice", "Advice", (*names, *keys, "advice"), rows)
+    return _for_files("advice", "Advice", (*names, "value", "low", "high", *keys, "advice"), rows)
 
 
 def _for_files(name: str, title: str, keys: tuple[str, ...], rows: list[list[Cell]]) -> Table:

@@ -1,0 +1,95 @@
+"""What acting would gain: a reading of the finished part, closer work, another nominal."""
+
+from __future__ import annotations
+
+from sensitivity.answers.ranking_tables import by_worth, closer_in_brief
+from sensitivity.answers.run.find import Ran
+from sensitivity.engine.intervals import Estimate
+from sensitivity.presentation import cells, wording
+from sensitivity.presentation.table import Cell, Column, Row, Table
+from sensitivity.pricing.ranking import Ranked
+from sensitivity.pricing.reading_worth import ReadingWorth
+from sensitivity.pricing.worth import WORTH_IT, worth_reading
+
+MOST = 3
+"""Readings, and dimensions to make closer, that are shown."""
+
+
+def readings_first(ran: Ran) -> list[ReadingWorth]:
+    """Find the readings that gain a point in 100 or more, settled, the largest gain first."""
+    return [row for row in ran.readings if worth_reading(row)][:MOST]
+
+
+def _closer(ran: Ran) -> list[Ranked]:
+    rows = [
+        row
+        for row in by_worth(ran.ranking)
+        if row.halved is not None and row.halved.low > 0.0 and row.halved.value >= WORTH_IT
+    ]
+    return rows[:MOST]
+
+
+def acting_table(ran: Ran) -> Table | None:
+    """Lay out what gains most, one act a row, the largest gain first; None where nothing does."""
+    acts = [(_read(ran, row), row.name, row.gain) for row in readings_first(ran)]
+    acts += [
+        (f"make {wording.in_words(row.name)} twice as closely", row.name, row.halved)
+        for row in _closer(ran)
+        if row.halved is not None
+    ]
+    if not acts:
+        return None
+    acts.sort(key=lambda act: -act[2].value)
+    many = ran.study.vocabulary.many
+    columns = (Column("one of these", ("act", "name")), Column("gains", ("gain", "low", "high")))
+    rows = tuple(_row(words, name, gain) for words, name, gain in acts)
+    return Table("acting", f"What one act gains, of 100 {many}", columns, rows)
+
+
+def _row(words: str, name: str, gain: Estimate) -> Row:
+    reads = wording.gain_of_a_hundred(gain)
+    return Row((Cell(words, (words, name)), Cell(reads, cells.interval_values(gain))))
+
+
+def _read(ran: Ran, row: ReadingWorth) -> str:
+    tool = f" with a {wording.instrument(row.instrument)}" if row.instrument else ""
+    minutes = f" ({row.minutes:.0f} min)" if row.instrument else ""
+    return f"read {wording.in_words(row.name)}{tool}{minutes} {acted_on(ran)}"
+
+
+def acted_on(ran: Ran) -> str:
+    """Say what is done upon a reading: what can be set is set to suit, or the part is remade."""
+    set_at = [wording.in_words(item.name) for item in ran.study.inputs if item.adjust is not None]
+    return f"and set {wording.listed(set_at)} to suit" if set_at else "and remake what would fail"
+
+
+def nominals_in_words(ran: Ran) -> str:
+    """Name the nominals whose small move gains most; empty where none does."""
+    if not ran.nominals:
+        return ""
+    told = []
+    for slope in ran.nominals[:MOST]:
+        item, up = slope.nominal.item, slope.gain.value >= 0.0
+        move = wording.with_unit(wording.significant(slope.nominal.move, 2), item.unit)
+        told.append(
+            f"{wording.in_words(slope.nominal.name)} {move} {'more' if up else 'less'} "
+            f"({wording.gain_of_a_hundred(slope.gained)})"
+        )
+    return (
+        f"Drawn a little elsewhere, each alone and at moments taken at random, of 100: "
+        f'{wording.listed(told)}. "spiritlevel redraw" finds how far, and proves it.'
+    )
+
+
+def first_in_brief(ran: Ran) -> str:
+    """Say what to do first: read, make closer, move a nominal, or leave as stated."""
+    told = closer_in_brief(ran.result, ran.ranking)
+    readings = readings_first(ran)
+    if not readings:
+        return told
+    best = readings[0]
+    words = _read(ran, best)
+    return (
+        f"{words[0].upper()}{words[1:]}: {wording.gain_of_a_hundred(best.gain)} of 100 "
+        f"{ran.study.vocabulary.many}. {told}"
+    )
