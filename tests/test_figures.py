@@ -4,6 +4,7 @@ import re
 from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from sensitivity.answers.run.figures import run_figures
@@ -11,18 +12,33 @@ from sensitivity.answers.run.find import Ran
 from sensitivity.answers.run.model_figures import model_figures
 from sensitivity.engine.monte_carlo import run_replicates
 from sensitivity.engine.plan import plan_run
-from sensitivity.engine.result import assemble
+from sensitivity.engine.result import Unsampled, assemble
+from sensitivity.engine.worst_case import StackUp
 from sensitivity.pricing.ranking import rank
 from sensitivity.study.file import read_study
 
 BRAMBLE = Path(__file__).parent.parent / "studies" / "bramble"
 
 
-def result_of(path, model_files=(), points=128):
-    study = read_study(path, model_files)
+def result_of(path, model_files=(), points=64, indices=True):
+    """Run a study, without the worst case: that is in no figure, and takes the longest."""
+    return result_of_study(read_study(path, model_files), points, indices)
+
+
+def result_of_study(study, points, indices=True):
     study = replace(study, sampling=replace(study.sampling, seed=1, points=points, replicates=8))
-    plan = plan_run(study)
-    return assemble(study, plan, run_replicates(plan, workers=1))
+    plan = plan_run(study, indices=indices)
+    none = Unsampled(at_their_nominals(study), np.zeros(len(plan.outputs), dtype=bool))
+    return assemble(study, plan, run_replicates(plan, workers=1), unsampled=none)
+
+
+def at_their_nominals(study):
+    """Every result as drawn, with no worst case and no root-sum-square."""
+    drawn = study.nominal_results()
+    nominal = np.array([float(drawn[item.name]) for item in study.system.results])
+    ends = np.repeat(nominal[:, None], 2, axis=1)
+    at = np.zeros((nominal.size, 2, len(study.varying)))
+    return StackUp(nominal, ends, ends, at, 0.0)
 
 
 def ran(result):
@@ -38,8 +54,13 @@ def gap():
     return result_of(BRAMBLE / "deflector_gap.toml")
 
 
-def test_histograms_name_each_limited_result_its_unit_and_its_limit(gap):
-    svg, words = run_figures(ran(gap))["results"]
+@pytest.fixture(scope="module")
+def drawn(gap):
+    return run_figures(ran(gap))
+
+
+def test_histograms_name_each_limited_result_its_unit_and_its_limit(gap, drawn):
+    svg, words = drawn["results"]
     shown = texts(svg)
     for output in gap.limited:
         assert output.name.replace("_", " ") in shown
@@ -47,30 +68,28 @@ def test_histograms_name_each_limited_result_its_unit_and_its_limit(gap):
     assert {"W", "degC", "at least 400", "at most 450", "share of burners, %"} <= set(shown)
 
 
-def test_ranking_figure_names_the_inputs_and_the_kinds(gap):
-    shown = texts(run_figures(ran(gap))["what_matters"][0])
+def test_ranking_figure_names_the_inputs_and_the_kinds(drawn):
+    shown = texts(drawn["what_matters"][0])
     assert {"fire loss", "weighed burn rate", "build", "running condition", "model doubt"} <= set(
         shown
     )
 
 
-def test_figures_are_the_same_for_the_same_result(gap):
-    assert run_figures(ran(gap)) == run_figures(ran(gap))
+def test_figures_are_the_same_for_the_same_result(gap, drawn):
+    assert run_figures(ran(gap)) == drawn
 
 
 def test_rare_failures_are_drawn_against_each_decisive_input():
-    result = result_of(BRAMBLE / "stepped_pipe_in_a_jig.toml", points=64)
+    study = read_study(BRAMBLE / "stepped_pipe_in_a_jig.toml")
     loose = replace(
-        result.study,
+        study,
         limits=tuple(
             replace(limit, at_least=-1.0)
-            for limit in result.study.limits
+            for limit in study.limits
             if limit.result.endswith("_margin_all")
         ),
-        sampling=replace(result.study.sampling, points=1024),
     )
-    plan = plan_run(loose)
-    rare = assemble(loose, plan, run_replicates(plan, workers=1))
+    rare = result_of_study(loose, 1024)
     assert rare.distances
     svg, _ = run_figures(ran(rare))["rare_failures"]
     assert "place in its spread, % of burners below" in texts(svg)
@@ -90,7 +109,8 @@ def test_rare_failures_are_drawn_against_each_decisive_input():
     ],
 )
 def test_models_bring_their_figures(study, model, labels):
-    svg, words = model_figures(result_of(BRAMBLE / f"{study}.toml", points=64))[model]
+    result = result_of(BRAMBLE / f"{study}.toml", indices=False)
+    svg, words = model_figures(result)[model]
     assert labels <= set(texts(svg))
     assert len(words) > 20
 
@@ -114,7 +134,7 @@ def own(tmp_path):
     def make(body):
         (tmp_path / "double.py").write_text(OWN.format(body=body))
         (tmp_path / "double.toml").write_text(STUDY)
-        return result_of(tmp_path / "double.toml", [str(tmp_path / "double.py")], points=64)
+        return result_of(tmp_path / "double.toml", [str(tmp_path / "double.py")])
 
     return make
 
