@@ -55,15 +55,14 @@ def bars_axes(axes: Axes, shown: list[Dimension]) -> None:
         assert spread is not None
         middle, half = 0.5 * (spread.low + spread.high), 0.5 * (spread.high - spread.low)
 
-        def along(
-            values: tuple[float, ...], middle: float = middle, half: float = half
-        ) -> list[float]:
-            return np.clip((np.array(values) - middle) / half, -FARTHEST, FARTHEST).tolist()
-
+        before, after, dot = (
+            np.clip((np.array(values) - middle) / half, -FARTHEST, FARTHEST)
+            for values in (one.before, one.after, one.middle[1:])
+        )
         colour = GOOD if one.item.kind == "build" else INK
-        axes.plot(along(one.before), [place + 0.14] * 2, color=NEUTRAL, linewidth=5.0, alpha=0.5)
-        axes.plot(along(one.after), [place - 0.14] * 2, color=colour, linewidth=5.0, alpha=0.9)
-        axes.plot(along(one.middle[1:]), [place - 0.14], "o", color=BAD, markersize=4.5)
+        axes.plot(before, [place + 0.14] * 2, color=NEUTRAL, linewidth=5.0, alpha=0.5)
+        axes.plot(after, [place - 0.14] * 2, color=colour, linewidth=5.0, alpha=0.9)
+        axes.plot(dot, [place - 0.14], "o", color=BAD, markersize=4.5)
     axes.axvline(-1, color=INK, linewidth=0.8)
     axes.axvline(1, color=INK, linewidth=0.8)
     axes.set_yticks(places, [wording.in_words(one.item.name) for one in shown])

@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 
 from sensitivity.answers.learn.readings import SettlingReading, failing_margin, settling_readings
 from sensitivity.engine.intervals import Estimate, Proportion
+from sensitivity.engine.moments import Variant
 from sensitivity.engine.options import DEFAULTS, RunOptions
 from sensitivity.engine.plan import Plan, plan_run
 from sensitivity.errors import CallError
@@ -228,10 +229,10 @@ def find_learnt(
     settings, barred = settings_to_try(plan, options=options)
     fault = _fault(study, plan, known, slips, trials, options)
     remade = () if fault is None else _to_remake(fault)
-    variants = [{name: _spread(plan, name) for name in names} for names in remade]
+    variants: list[Variant] = [{name: _spread(plan, name) for name in names} for names in remade]
     at = _screened(plan, some_of(rows, *SCREENED), settings, study, options)
     if at is not None and settings is not None:
-        variants.append(dict(settings.variants[at]))
+        variants.append(settings.variants[at])
     counted = standing(plan, rows, variants, keeps=study.keeps, options=options)
     if fault is not None:
         remedies = tuple(

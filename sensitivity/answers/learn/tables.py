@@ -158,7 +158,7 @@ def _suspect_cells(one: Suspect, whole: float) -> tuple[Cell, ...]:
 
 def drawn_in_words(one: Suspect) -> str:
     """Write what is stated of a suspect: ``0 deg, ± 2 deg, normal``."""
-    return wording.drawn(one.item)
+    return f"{wording.drawn(one.item)}, {one.item.stated}"
 
 
 def _from_to(before: float, after: float) -> str:
@@ -231,7 +231,12 @@ def dimensions_table(found: Learnt, of: Sequence[Dimension], name: str, title: s
             Column("nine in ten before", ("low_before", "high_before")),
             Column("nine in ten now", ("low", "high")),
             Column("middle now", ("median_before", "median")),
-            Column("outside its spread, %", ("out",), right=True),
+            Column(
+                "outside its spread, %",
+                ("out",),
+                right=True,
+                seen="everywhere" if name == "dimensions" else "file",
+            ),
         ),
         tuple(Row(_dimension_cells(one), shown=one.told >= TOLD) for one in of),
     )

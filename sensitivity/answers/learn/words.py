@@ -102,7 +102,7 @@ def fault_in_words(found: Learnt, fault: Fault) -> list[str]:
     many = found.study.vocabulary.many
     rare = wording.out_of_a_hundred(fault.expected) if fault.expected > 0.0 else "hardly any"
     what = "Such a failure" if found.of_failure else "So odd a reading"
-    text = f"{what} ({broken}) is had of {rare} {many}."
+    text = f"{what} ({broken}) is seen in {rare} {many}."
     named = [one for one in fault.named if one.item.kind == "build"]
     if not named:
         return [text, "It points to no dimension: more is to be seen, or --points may tell."]
@@ -116,7 +116,7 @@ def fault_in_words(found: Learnt, fault: Fault) -> list[str]:
         text += f" Look first at {wording.listed(each)}."
     else:
         text += (
-            f" It says most of {names}; but none by itself is likely to be outside its drawn "
+            f" It points most to {names}; but none by itself is likely to be outside its drawn "
             "spread: small errors add up."
         )
     remedy = best_remedy(fault)
