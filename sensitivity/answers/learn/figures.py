@@ -67,6 +67,7 @@ def bars_axes(axes: Axes, shown: list[Dimension]) -> None:
     axes.axvline(1, color=INK, linewidth=0.8)
     axes.set_yticks(places, [wording.in_words(one.item.name) for one in shown])
     axes.set_ylim(-0.6, max(len(shown), 1) - 0.4)
-    axes.set_xlim(-1.05 * FARTHEST, 1.05 * FARTHEST)
+    furthest = max(1.3, *(abs(end) for end in axes.dataLim.intervalx)) * 1.05
+    axes.set_xlim(-furthest, furthest)
     axes.set_xticks([-1, 0, 1], ["lowest stated", "middle", "highest stated"])
     axes.set_title("What the trials say: before (grey), after, and the middle after (dot)")
