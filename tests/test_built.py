@@ -8,13 +8,15 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from scipy import stats
 
 from sensitivity.answers.built import built
 from sensitivity.answers.built.conformity import conformity
 from sensitivity.answers.built.document import built_body
-from sensitivity.answers.built.find import _best, _run_about, find_built, study_with_readings
+from sensitivity.answers.built.find import _best, _run_about, find_built
+from sensitivity.answers.built.knowledge import study_with_readings
 from sensitivity.answers.built.readings import heard_in_call, heard_in_file, read_measured
-from sensitivity.answers.built.words import built_verdict, still_to_measure
+from sensitivity.answers.built.words import built_verdict
 from sensitivity.engine.monte_carlo import run_replicates
 from sensitivity.engine.options import RunOptions
 from sensitivity.engine.plan import plan_run
@@ -22,7 +24,6 @@ from sensitivity.errors import CallError
 from sensitivity.presentation.page import render
 from sensitivity.pricing.assembly_settings import AssemblySettings
 from sensitivity.pricing.finalists import Finalists, priced_in_parts
-from sensitivity.pricing.variants import VariantPasses, run_variants
 from sensitivity.spreads.spread import normal, quantile, share_below
 from sensitivity.study.file import read_study
 from sensitivity.study.study import Input
@@ -80,24 +81,39 @@ def test_a_reading_farther_out_is_never_better(reading, u, farther):
 # --- readings -----------------------------------------------------------------------------------
 
 
-def test_a_reading_is_what_measured_in_a_study_is(linear):
-    """The same burners pass, to the last one."""
-    there = STUDY.replace(
-        '[inputs.x1]\nnominal = "0 mm"\nstandard_deviation = "0.04 mm"',
+HELD = STUDY.replace(
+    '[inputs.x1]\nnominal = "0 mm"\nstandard_deviation = "0.04 mm"', '[inputs.x1]\nnominal = "0 mm"'
+)
+
+
+def test_a_reading_of_what_is_held_is_what_measured_in_a_study_is(linear):
+    """Nothing is stated for it to join: the same burners pass, to the last one."""
+    there = HELD.replace(
+        '[inputs.x1]\nnominal = "0 mm"',
         '[inputs.x1]\nnominal = "0.05 mm"\nmeasured = "0.05 mm"\ninstrument = "digital_caliper"',
     )
-    study = linear()
+    study = linear(HELD)
     here = study_with_readings(study, readings(study, x1="0.05 mm, digital_caliper"))
     passes = [
         [summary.passes_all for summary in run_replicates(plan_run(one), workers=1)]
         for one in (here, linear(there))
     ]
     assert passes[0] == passes[1]
-    drawn = [summary.passes_all for summary in run_replicates(plan_run(study), workers=1)]
-    assert passes[0] != drawn
     found = find_built(study, readings(study, x1="0.05 mm, digital_caliper"), options=ONE)
-    assert found.now.share.passes == sum(passes[0])
-    assert found.drawn.share.passes == sum(drawn)
+    assert found.known.method == "prior"
+    assert abs(found.known.values["x1"] - 0.05).max() <= 0.03
+
+
+def test_a_reading_joins_what_is_stated(linear):
+    """x1 ~ N(0, 0.04) read 0.05 within +-0.03: the normal, cut off (its mean by quadrature)."""
+    study = linear()
+    found = find_built(study, readings(study, x1="0.05 mm, digital_caliper"), options=ONE)
+    size = found.parts[0].measured.size
+    ends = np.array([size.low, size.high]) / 0.04
+    cut = np.diff(stats.norm.cdf(ends))[0]
+    mean = -0.04 * np.diff(stats.norm.pdf(ends))[0] / cut
+    assert size.low < mean < 0.05
+    assert found.known.mean(found.known.values["x1"]).value == pytest.approx(mean, abs=1e-4)
     change = found.now.works.value - found.drawn.works.value
     assert found.change.value == pytest.approx(change, abs=1e-9)
 
@@ -136,31 +152,52 @@ def test_parts_conditions_and_coarse_instruments(linear):
     assert parts["shim"].coarse
     assert not parts["x1"].coarse
     assert parts["shim"].deciding_instrument == "micrometer"
+    assert [one.measured.item.name for one in found.widened] == ["x2"]
     words = built_verdict(found)
-    assert "As drawn: x1." in words
+    assert "As drawn: x1, which is no comfort: of such parts most assemblies fail" in words
     assert "Not as drawn: x2." in words
     assert "Too close for steel rule to say: shim; micrometer would tell." in words
-    assert not still_to_measure(found)
+    assert "X2 reads 0.13 mm, which is had less than once in a hundred as stated" in words
+    assert not found.matters
 
 
 def test_what_matters_now_leaves_out_what_was_measured(linear):
     study = linear()
     found = find_built(study, readings(study, x1="0 mm, micrometer"), options=ONE)
-    assert [row.name for row in still_to_measure(found)] == ["x2", "shim"]
-    rows = {row["name"]: row["measured"] for row in built_body(found)["matters_now"]["rows"]}
-    assert rows == {"x1": True, "x2": False, "x3": False, "shim": False}
+    assert [one.item.name for one in found.matters] == ["x2"]
+    (row,) = built_body(found)["matters_now"]["rows"]
+    assert row["name"] == "x2"
+    assert row["estimate"] > 0.0
 
 
-def test_correlated_inputs_are_measured_together_or_not(linear):
-    text = STUDY + '[[correlations]]\ninputs = ["x1", "x2"]\nrank = 0.5\n'
-    study = linear(text)
+TIED = '[[correlations]]\ninputs = ["{}", "{}"]\nrank = 0.5\nbecause = "one setting"\n'
+
+
+def test_a_reading_tells_of_what_is_correlated_with_it(linear):
+    """Normals of correlation r = 2 sin(pi 0.5/6): x2 follows by r times what x1 moved.
+
+    x1 ~ N(0, 0.04) read within 0.04 and 0.06: the normal, cut off at one deviation and 1.5.
+    """
+    study = linear(STUDY + TIED.format("x1", "x2"))
+    found = find_built(study, readings(study, x1="0.05 mm, micrometer"), options=ONE)
+    r = 2.0 * np.sin(np.pi * 0.5 / 6.0)
+    moved = found.known.mean(found.known.values["x1"]).value
+    cut = np.diff(stats.norm.cdf([1.0, 1.5]))[0]
+    assert moved == pytest.approx(-0.04 * np.diff(stats.norm.pdf([1.0, 1.5]))[0] / cut, abs=2e-4)
+    told = {one.item.name: one.after for one in found.told}
+    assert told["x2"][0] == pytest.approx(r * moved, abs=5e-4)
+    assert told["x2"][1] == pytest.approx(0.04 * np.sqrt(1.0 - r**2), rel=0.03)
+
+
+def test_what_stands_alone_is_read_with_what_it_is_correlated_with(linear):
+    study = linear(STUDY + TIED.format("shim", "x2"))
     with pytest.raises(CallError, match="measure x2 too"):
-        readings(study, x1="0 mm, micrometer")
+        readings(study, shim="0 mm, micrometer")
     found = study_with_readings(
-        study, readings(study, x1="0 mm, micrometer", x2="0 mm, micrometer")
+        study, readings(study, shim="0 mm, micrometer", x2="0 mm, micrometer")
     )
     assert found.correlations == ()
-    other = study_with_readings(study, readings(study, shim="0 mm, micrometer"))
+    other = study_with_readings(study, readings(study, x1="0 mm, micrometer"))
     assert len(other.correlations) == 1
 
 
@@ -171,15 +208,10 @@ def test_best_setting_is_scored_on_replicates_it_was_not_chosen_by():
     settings = AssemblySettings((item,), np.arange(60.0)[:, None])
     given_, largest = [], []
     for _ in range(60):
-        together = generator.binomial(100, 0.5, (8, 62))
-        passes = VariantPasses(
-            100, together, together[..., None], together * 0, together * 0, confidence=0.95
-        )
-        best = _best(passes, settings)
-        table = Finalists(0.99, together / 100, 100, 0.95)
-        assert _best(table, settings).overall.value == pytest.approx(best.overall.value)
+        together = generator.binomial(100, 0.5, (8, 61))
+        best = _best(Finalists(0.99, together / 100, 100, 0.95), settings)
         given_.append(best.overall.value)
-        largest.append(together[:, 2:].mean(axis=0).max() / 100)
+        largest.append(together[:, 1:].mean(axis=0).max() / 100)
     error = np.std(given_, ddof=1) / np.sqrt(60)
     assert abs(np.mean(given_) - 0.5) < 3.0 * error
     assert np.mean(largest) > 0.5 + 10.0 * error
@@ -228,7 +260,7 @@ def test_command_prints_how_it_stands(run_built, tmp_path):
     for words in (
         "0.05 mm",
         "digital caliper",
-        "good",
+        "is it as drawn",
         "as drawn, nothing measured",
         "Set shim at",
     ):
@@ -347,23 +379,22 @@ def test_pure_numbers_need_no_unit(tmp_path):
     assert (one.value, one.entry.name) == (0.05, "weighing")
 
 
-def test_drawing_keeps_the_correlation_that_the_readings_end(linear):
+def test_drawing_keeps_the_correlation(linear):
     together = '\n[[correlations]]\ninputs = ["x1", "x2"]\nrank = 0.9\nbecause = "one setting"\n'
     study = linear(STUDY.replace('adjust = ["-0.4 mm", "0.4 mm"]\n', "") + together)
     found = find_built(
         study, readings(study, x1="0 mm, vernier_caliper", x2="0 mm, vernier_caliper"), options=ONE
     )
-    plan = plan_run(study, indices=False)
-    assert found.drawn.share == run_variants(plan, [], options=ONE).overall(0)
 
-    def works(plan):
+    def works(study):
+        plan = plan_run(study, indices=False)
         return priced_in_parts(plan, [], keeps=0.99, parts=256, options=ONE).works(0)
 
-    assert found.drawn.works == works(plan)
+    drawn = works(study)
+    assert abs(found.drawn.value - drawn.value) < found.drawn.half_width + drawn.half_width
     assert found.change.value == pytest.approx(found.now.works.value - found.drawn.works.value)
     # Sampled without it the drawing would be far from what it is.
-    apart = plan_run(replace(study, correlations=()), indices=False)
-    assert abs(works(apart).value - found.drawn.works.value) > 0.1
+    assert abs(works(replace(study, correlations=())).value - found.drawn.works.value) > 0.1
 
 
 # --- in Python ----------------------------------------------------------------------------------
@@ -385,7 +416,7 @@ def test_answer_is_one_value_with_its_tables(linear, tmp_path):
     assert list(settings["works"]) == [share.value for share in answer.found.at_settings]
     assert settings.attrs["units"]["shim"] == "mm"
     matters = answer.tables()["matters_now"]
-    assert set(matters[matters["measured"]]["input_or_group"]) == {"x1", "x2"}
+    assert not {"x1", "x2"} & set(matters["name"])
     assert answer.repeat.startswith(
         "spiritlevel built gap.toml --measured 'x1=0.05 mm' --measured 'x2=0 mm' "
         "--with x1=digital_caliper --with x2=micrometer --seed 1"

@@ -40,6 +40,9 @@ def built(
         Path | None,
         typer.Option(metavar="CSV", help="Readings in columns input, measured, instrument."),
     ] = None,
+    believe: Annotated[
+        bool, typer.Option("--believe", help="Go on though readings contradict what is stated.")
+    ] = False,
     out: OutFolder = None,
     seed: Seed = None,
     replicates: Replicates = None,
@@ -62,6 +65,7 @@ def built(
         measured=measured or (),
         instruments=instruments or (),
         readings=readings,
+        believe=believe,
         options=options,
     )
     deliver(found, out=out, json=json, quiet=quiet)

@@ -38,10 +38,13 @@ class EqualRows:
     ----------
     values, z : mapping of str to array (r, n)
         As of ``Posterior``.
+    shape : (int, int)
+        How many there are.
     """
 
     values: Mapping[str, Floats]
     z: Mapping[str, Floats]
+    shape: tuple[int, int]
 
 
 @dataclass(frozen=True)
@@ -70,6 +73,8 @@ class Posterior:
         What of it could be expected.
     conditions : mapping of str to mapping of str to array (r, n)
         By trial, each running input that it left open and that what was seen depends on.
+    marginals : mapping of str to Marginal
+        How each varying input varies before anything is seen of it.
     unsolved : int
         Rows that no value of a pivot brings to the readings, of weight nothing.
     """
@@ -84,6 +89,7 @@ class Posterior:
     log_evidence: float
     conflict: Conflict
     conditions: Mapping[str, Mapping[str, Floats]]
+    marginals: Mapping[str, Marginal]
     unsolved: int = 0
 
     @cached_property
@@ -109,18 +115,18 @@ class Posterior:
     def resampled(self, count: int) -> EqualRows:
         """Take rows that each stand for as much, ``count`` in each replicate.
 
-        Rows of much weight are there several times.
+        Rows of much weight are there several times; any of them stand for all.
         """
         stream = np.random.SeedSequence(self.plan.seed, spawn_key=(RESAMPLED,))
-        starts = np.random.default_rng(stream).random(len(self.weights))
+        generators = [np.random.default_rng(each) for each in stream.spawn(len(self.weights))]
         rows = np.stack(
-            [equal_rows(w, count, u) for w, u in zip(self.weights, starts.tolist(), strict=True)]
+            [equal_rows(w, count, g) for w, g in zip(self.weights, generators, strict=True)]
         )
 
         def taken(every: Mapping[str, Floats]) -> dict[str, Floats]:
             return {name: np.take_along_axis(each, rows, 1) for name, each in every.items()}
 
-        return EqualRows(taken(self.values), taken(self.z))
+        return EqualRows(taken(self.values), taken(self.z), rows.shape)
 
 
 RESAMPLED = 0x52
@@ -238,6 +244,7 @@ def _laid_out(space: Space, rows: Rows, likely: float, conflict: Conflict) -> Po
         log_evidence=rows.log_evidence + likely,
         conflict=conflict,
         conditions=conditions,
+        marginals=space.marginals,
         unsolved=rows.unsolved,
     )
 

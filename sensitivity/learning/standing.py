@@ -69,44 +69,66 @@ def standing(
     Finalists
         Shares (r, s + 1) that work, as they are first.
     """
-    counting = counting_for(plan, keeps)
-    shape = next(iter(rows.values.values())).shape
+    table = verdict_table(plan, rows, settings, keeps=keeps, options=options)
+    return Finalists(keeps, table.mean(axis=1), table.shape[1], plan.sampling.confidence)
+
+
+def verdict_table(
+    plan: Plan,
+    rows: EqualRows,
+    settings: Sequence[Variant] = (),
+    *,
+    keeps: float,
+    moments: int | None = None,
+    options: RunOptions = DEFAULTS,
+) -> Floats:
+    """Find the verdicts (r, n, s + 1) of rows, as they are first, then at each setting.
+
+    Those that are audited count for all that they stand for, so that means are unbiased whatever
+    setting each row is given. ``moments`` are as many as ``keeps`` wants unless given; for the
+    other parameters see ``standing``.
+    """
+    counting = counting_for(plan, keeps, moments=moments)
+    shape = rows.shape
     found = each_replicate(
-        partial(_shares, crossing_plan(plan), counting, rows, tuple(settings)),
+        partial(_table, crossing_plan(plan), counting, rows, tuple(settings)),
         shape[0],
         workers=options.workers,
         executor=options.executor,
         progress=options.progress(),
     )
-    return Finalists(keeps, np.stack(found), shape[1], plan.sampling.confidence)
+    return np.stack(found)
 
 
 def verdicts(plan: Plan, rows: EqualRows, *, keeps: float) -> Floats:
     """Find the verdict (r, n) of each row: 1 where it works at enough moments, 0 where not."""
     counting, crossing = counting_for(plan, keeps), crossing_plan(plan)
-    replicates = range(next(iter(rows.values.values())).shape[0])
+    replicates = range(rows.shape[0])
     return np.stack([_counted(crossing, counting, rows, (), r)[0].verdicts for r in replicates])
 
 
 def some_of(rows: EqualRows, count: int, replicates: int) -> EqualRows:
     """Take ``count`` of the rows of each of the first replicates, evenly from all of them."""
-    total = next(iter(rows.values.values())).shape[1]
+    total = rows.shape[1]
     step = slice(None, None, max(1, total // count))
+    shape = (replicates, len(range(*step.indices(total))))
     return replace(
         rows,
+        shape=shape,
         values={name: each[:replicates, step] for name, each in rows.values.items()},
         z={name: each[:replicates, step] for name, each in rows.z.items()},
     )
 
 
-def _shares(
+def _table(
     plan: Plan,
     counting: Counting,
     rows: EqualRows,
     settings: tuple[Variant, ...],
     replicate: int,
 ) -> Floats:
-    return np.array([each.share for each in _counted(plan, counting, rows, settings, replicate)])
+    counted = _counted(plan, counting, rows, settings, replicate)
+    return np.stack([each.weighted for each in counted], axis=1)
 
 
 def _counted(
@@ -117,7 +139,7 @@ def _counted(
     replicate: int,
 ) -> list[Counted]:
     ways = _ways(plan, counting, rows, settings, replicate)
-    parts = next(iter(rows.values.values())).shape[1]
+    parts = rows.shape[1]
     moments, pilot = np.arange(counting.moments), np.arange(min(PILOT, parts))
     few = pilot[:: max(1, len(settings))]
     tried = [failing(plan, ways[0], pilot, moments)]
@@ -143,7 +165,7 @@ def _ways(
     """Values of the rows over fresh moments, as they are and at each setting."""
     from scipy.special import ndtr
 
-    parts = next(iter(rows.values.values())).shape[1]
+    parts = rows.shape[1]
     at = moments_of(plan, replicate, counting.moments)
     (anew,) = positions(plan, replicate, PARTS, parts)
     scores = _independent(plan, {name: each[replicate] for name, each in rows.z.items()})

@@ -186,7 +186,7 @@ def temper(target: Target, start: Floats, generator: np.random.Generator) -> Par
         if not np.isfinite(evidence):
             return Particles(now.w, -np.inf)
         left = effective(weights)
-        rows = equal_rows(weights, len(points), float(generator.random()))
+        rows = equal_rows(weights, len(points), generator)
         points, now = points[rows], now.of(rows)
         step = _Step(target, level, power)
         points, now, beta = _moved(step, points, now, active, left, beta, generator)

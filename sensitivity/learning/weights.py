@@ -73,11 +73,13 @@ def weighted_mean(weights: Floats, values: Floats, confidence: float) -> Estimat
     return estimate(ratio + (top - ratio * bottom) / bottom.mean(), confidence)
 
 
-def equal_rows(weights: Floats, count: int, start: float) -> Places:
+def equal_rows(weights: Floats, count: int, generator: np.random.Generator) -> Places:
     """Choose rows of one replicate, of weights (n,), so that each stands for as much: (count,).
 
-    Systematic resampling: equally spaced places along the weights, from one start in 0..1 on.
+    Systematic resampling: equally spaced places along the weights. The rows are shuffled first:
+    every fourth point of a Sobol' sequence lies in one quarter of an axis.
     """
-    along = np.cumsum(weights)
-    places = (np.arange(count) + start) / count * along[-1]
-    return np.minimum(np.searchsorted(along, places, side="right"), weights.size - 1)
+    order = generator.permutation(weights.size)
+    along = np.cumsum(weights[order])
+    places = (np.arange(count) + generator.random()) / count * along[-1]
+    return order[np.minimum(np.searchsorted(along, places, side="right"), weights.size - 1)]

@@ -355,6 +355,16 @@ def test_a_blunder_is_a_possible_answer():
     assert table is not None
 
 
+def test_equal_rows_are_of_the_whole(plan_of):
+    """A quarter of the rows as drawn: every fourth point of a Sobol' sequence would not do."""
+    rows = posterior(plan_of("three_parts", THREE), (), rows=1024).resampled(256)
+    for name, deviation in THREE.items():
+        error = deviation / np.sqrt(rows.values[name].size)
+        assert abs(rows.values[name].mean()) < 4.0 * error
+        assert rows.values[name].std() == pytest.approx(deviation, rel=0.05)
+        assert abs(rows.values[name][:, :32].mean()) < 4.0 * error * np.sqrt(8.0)
+
+
 def test_normalised_weights_of_nothing():
     """No row has seen it: no weight, and no evidence."""
     weights, logarithm = normalised(np.full((2, 3), -np.inf))

@@ -12,7 +12,12 @@ from sensitivity.answers.built.document import built_body
 from sensitivity.answers.built.find import Built, find_built
 from sensitivity.answers.built.readings import heard_in_call, heard_in_file, read_measured
 from sensitivity.answers.built.screen import built_screen
-from sensitivity.answers.built.tables import matters_table, parts_table, settings_table
+from sensitivity.answers.built.tables import (
+    matters_table,
+    parts_table,
+    settings_table,
+    told_table,
+)
 from sensitivity.answers.built.words import built_verdict
 from sensitivity.engine.options import DEFAULTS, RunOptions
 from sensitivity.presentation.blocks import Block, Figure, Page
@@ -47,7 +52,9 @@ class BuiltAnswer(Answer[Built]):
         return built_body(self.found)
 
     def _sheets(self) -> Sequence[Table]:
-        return [parts_table(self.found), settings_table(self.found), matters_table(self.found)]
+        found = self.found
+        told = [told_table(found)] if found.told else []
+        return [parts_table(found), *told, settings_table(found), matters_table(found)]
 
     def _drawn(self) -> Sequence[Figure]:
         from sensitivity.answers.built.figures import built_figures
@@ -61,6 +68,7 @@ def built(
     measured: Mapping[str, str] | Sequence[str] = (),
     instruments: Mapping[str, str] | Sequence[str] = (),
     readings: str | Path | None = None,
+    believe: bool = False,
     options: RunOptions = DEFAULTS,
 ) -> BuiltAnswer:
     """Find how it stands with what was measured so far.
@@ -70,12 +78,14 @@ def built(
     study : Study
         As drawn, with limits.
     measured : mapping or sequence of str
-        What was read, a quantity for each input: ``{"rise": "12.1 mm"}`` or
+        What was read, a quantity for each input or result: ``{"rise": "12.1 mm"}`` or
         ``["rise=12.1 mm"]``.
     instruments : mapping or sequence of str
         With what each was read: ``{"rise": "digital_caliper"}`` or ``["rise=digital_caliper"]``.
     readings : str or Path, optional
         A CSV file of readings in columns input, measured and instrument, beside these.
+    believe : bool
+        Go on in spite of a conflict between readings and what is stated.
     options : RunOptions
         How much is sampled, by whom, and who is told.
 
@@ -89,6 +99,8 @@ def built(
     CallError
         Where the study has no limits, nothing was measured, or a reading makes no sense; all
         faults at once.
+    ConflictError
+        Where readings contradict what is stated, unless they are to be believed.
     """
     read, used = _pairs(measured), _pairs(instruments)
     heard = [heard_in_call(read, used)]
@@ -97,7 +109,7 @@ def built(
     parts = read_measured(study, *heard)
     quick = quick_study(options.asked_of(study), asked_points=options.points)
     call = Call((), {"--measured": read, "--with": used, "--readings": readings})
-    return BuiltAnswer(find_built(quick, parts, options=options), call)
+    return BuiltAnswer(find_built(quick, parts, believe=believe, options=options), call)
 
 
 def _pairs(stated: Mapping[str, str] | Sequence[str]) -> tuple[str, ...]:

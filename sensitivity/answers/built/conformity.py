@@ -3,11 +3,13 @@
 The conformance probability is the probability that the part lies within its tolerance, given
 what was read (JCGM 106:2012, clause 7). As in its examples, with nothing else known of the part,
 its size is spread about the reading as the instrument errs. A part is good where that
-probability is 95 % or more, not good where it is 5 % or less, and in between this instrument
-cannot say: the default rule of ISO 14253-1:2017 (from memory). At one limit of a wide tolerance
-that is a guard band of 1.645 standard uncertainties for a normal error (JCGM 106:2012, clause
-8.3, from memory) and of 1.559 for a rectangular one; where the tolerance is hardly wider than the
-error, both limits count.
+probability is 95 % or more. It is not good where the reading lies beyond a limit by the guard band,
+so that the part is beyond that limit with 95 %; in between this instrument cannot say: the default
+rule of ISO 14253-1:2017 (from memory). The guard band is 1.645 standard uncertainties for a normal
+error (JCGM 106:2012, clause 8.3, from memory) and 1.559 for a rectangular one. Where the tolerance
+is hardly wider than the error, both limits count against "good"; but a coarse instrument condemns
+nothing: a part of 5 mm +-0.01 mm that reads 5 mm by a steel rule is hardly proved to be within, and
+not at all proved to be without.
 """
 
 from __future__ import annotations
@@ -20,7 +22,7 @@ import numpy as np
 from sensitivity.spreads.spread import Spread, quantile, share_below, standard_deviation
 
 PROVED = 0.95
-"""Conformance probability at which a part is proved good; at one less this, proved bad."""
+"""Probability at which a part is proved to be within its limits, or beyond one."""
 
 Verdict = Literal["good", "not good", "too close to say", "no tolerance"]
 
@@ -112,9 +114,10 @@ def conformity(tolerance: tuple[float, float] | None, reading: float, size: Spre
     if tolerance is None:
         return Conformity(None, uncertainty, band, float("nan"), "no tolerance")
     probability = conformance_probability(tolerance, size)
+    below, above = share_below(size, np.array(tolerance)) * (1.0, -1.0) + (0.0, 1.0)
     verdict: Verdict = "too close to say"
     if probability >= PROVED:
         verdict = "good"
-    elif probability <= 1.0 - PROVED:
+    elif max(below, above) >= PROVED:
         verdict = "not good"
     return Conformity(tolerance, uncertainty, band, probability, verdict)

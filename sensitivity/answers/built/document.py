@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from sensitivity.answers.built.find import Built, Part
-from sensitivity.answers.built.words import RULE, measured_names
+from sensitivity.answers.built.words import RULE, advice
 from sensitivity.answers.finalists import works_value
 from sensitivity.answers.levels import levels_value
 from sensitivity.presentation.json_values import estimate_value, proportion_value
@@ -13,7 +13,7 @@ from sensitivity.presentation.json_values import estimate_value, proportion_valu
 
 def built_body(found: Built) -> dict[str, Any]:
     """Lay out how it stands as plain values, in the models' units."""
-    best, there, done = found.best, found.there, measured_names(found)
+    best, there = found.best, found.there
     keeps = found.now.keeps
     return {
         "rule": RULE,
@@ -40,18 +40,32 @@ def built_body(found: Built) -> dict[str, Any]:
         if found.settings is not None
         else [],
         "settings_left_out_by": [limit.result for limit in found.barred],
+        "told": [
+            {
+                "name": one.item.name,
+                "unit": one.item.unit,
+                "before": {"mean": one.before[0], "standard_deviation": one.before[1]},
+                "after": {"mean": one.after[0], "standard_deviation": one.after[1]},
+            }
+            for one in found.told
+        ],
+        "widened": {one.measured.item.name: one.factor for one in found.widened},
+        "believed": found.known.conflict.there,
+        "posterior": {
+            "method": found.known.method,
+            "effective_rows": found.known.ess,
+            "log_evidence": found.known.log_evidence,
+        },
         "matters_now": {
-            "measured_by": found.ranking.measured_by,
-            "note": found.ranking.note,
+            "measured_by": "gain if known exactly",
             "rows": [
                 {
-                    "name": row.name,
-                    "kind": row.kind,
-                    "measured": row.name in done,
-                    "advice": row.advice,
-                    **estimate_value(row.measure),
+                    "name": one.item.name,
+                    "instrument": one.instrument or None,
+                    "advice": advice(one),
+                    **estimate_value(one.gain),
                 }
-                for row in found.ranking.rows
+                for one in found.matters
             ],
         },
     }
@@ -61,7 +75,7 @@ def _part(part: Part) -> dict[str, Any]:
     one, found = part.measured, part.conformity
     return {
         "unit": one.item.unit,
-        "nominal": one.item.nominal,
+        "nominal": one.drawn,
         "measured": one.value,
         "instrument": one.entry.name,
         "standard_uncertainty": found.uncertainty,

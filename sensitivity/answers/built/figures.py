@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from sensitivity.answers.built.find import Built, Part
+from sensitivity.answers.built.words import SAID
 from sensitivity.presentation import wording
 from sensitivity.presentation.blocks import Figure as Drawn
 from sensitivity.presentation.figure_style import (
@@ -70,7 +71,7 @@ def parts_axes(axes: Axes, parts: tuple[Part, ...]) -> None:
         one, found = part.measured, part.conformity
         colour, marker = VERDICT_STYLE[found.verdict]
         name = wording.in_words(one.item.name)
-        labels.append(f"{name}\n{one.words}, {found.verdict}")
+        labels.append(f"{name}\n{one.words}, {SAID[found.verdict]}")
         if found.tolerance is None:
             continue
         low, high = found.tolerance

@@ -1,78 +1,91 @@
 """A study plus what was measured so far: how likely it works now, what matters, where to set it.
 
-Each reading takes the place of what the study states of that dimension: its nominal is what was
-read, its spread the instrument's about it, as ``measured`` in a study does. What the drawing said
-of the dimension is left out. That is the plain choice: a part that was measured is believed to be
-what was read, whether or not the process that made it kept to what is stated of it. (Joining the
-two would narrow the spread by the word of a process that may have slipped.) An instrument coarser
-than the drawing's own spread therefore tells less than the drawing, and is named.
-
-An adjustable input that was measured counts as set, and is left where it is.
+Readings of dimensions and of results, and what the study states, make one joint posterior
+(``knowledge``, ``learning/posterior``): a reading of a sum tells of each of its parts, and of
+several together. Parts are then rows of it. An adjustable input that was measured counts as set,
+and is left where it is.
 
 Settings are tried on the same parts at the same moments and judged by how many of them work, as
-are the figures before and after: 512 parts a replicate (256 where several inputs are set), at 33
-settings at most, those that serve the most assemblies at a moment each. What matters now is told
-by the moments alike.
+are the figures before and after: 256 parts a replicate, at 12 settings at most, those that serve
+the most of these parts at a moment each.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
 
 from sensitivity.answers.built.conformity import Conformity, conformity
+from sensitivity.answers.built.knowledge import Known, Widened, know
+from sensitivity.answers.built.matters import Matter, what_matters
+from sensitivity.answers.built.moments import kept_at_a_moment, settings_for
 from sensitivity.answers.built.readings import Measured
 from sensitivity.engine.intervals import Estimate, Proportion
-from sensitivity.engine.monte_carlo import run_replicates
+from sensitivity.engine.kept import FEWEST_MOMENTS, moments_for
 from sensitivity.engine.options import DEFAULTS, RunOptions
-from sensitivity.engine.plan import Plan, plan_run
-from sensitivity.engine.result import assemble
+from sensitivity.engine.plan import Plan
 from sensitivity.engine.two_levels import TwoLevels, share_proportion
 from sensitivity.errors import CallError
-from sensitivity.pricing.assembly_settings import (
-    AssemblySettings,
-    BestSetting,
-    place_of_best,
-    set_at,
-)
-from sensitivity.pricing.assembly_verdicts import parts_of, settings_to_try
-from sensitivity.pricing.finalists import Finalists, paired_difference, priced_in_parts
+from sensitivity.learning.band import band_of
+from sensitivity.learning.posterior import EqualRows, Posterior
+from sensitivity.learning.standing import some_of, verdict_table
+from sensitivity.pricing.assembly_settings import AssemblySettings, BestSetting, place_of_best
+from sensitivity.pricing.assembly_verdicts import settings_to_try
+from sensitivity.pricing.finalists import Finalists, paired_difference
 from sensitivity.pricing.instruments import instruments_for
-from sensitivity.pricing.priced import one_level, with_band
-from sensitivity.pricing.ranking import Ranking, rank
+from sensitivity.pricing.priced import one_level
 from sensitivity.pricing.value_of_information import fold_of
-from sensitivity.pricing.variants import (
-    Variant,
-    VariantPasses,
-    at_setting,
-    moved_difference,
-    passes_difference,
-    run_variants,
-)
+from sensitivity.pricing.variants import Variant
+from sensitivity.spreads.spread import normal, standard_deviation
 from sensitivity.spreads.workshop import workshop_spread
-from sensitivity.study.study import Limit, Study
+from sensitivity.study.study import Input, Limit, Study
 
 Floats = NDArray[np.float64]
 
+FEWER = 4
+"""Of the moments that a share wants, one in so many is taken: a mean over parts is then out by
+0.0005 for 256 of 1024 (``pricing/assembly_verdicts``)."""
 LEVEL = 0.01
 """A share less than one point in a hundred below the best counts as level with it."""
+PARTS, PARTS_OF_ONE_LEVEL, SCREENED = 256, 1024, 64
+"""Parts a replicate; where nothing varies from moment to moment; and to screen settings on."""
+AT_A_MOMENT = 1024
+"""Parts a replicate that are tried at one moment each."""
+TOLD = 0.1
+"""Of a dimension's own deviation: how far readings move or narrow it at least to be listed."""
 
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """One measured part: its reading, and whether it is good.
+    """One reading, and whether the part is good.
 
-    ``deciding_instrument`` names that of fewest minutes which would settle such a reading, where
-    this one cannot; ``coarse`` tells that this one says less than the drawing.
+    ``deciding_instrument`` names that of fewest minutes, finer than this, which would settle such
+    a reading where this one cannot; ``coarse`` tells that this one says less than the drawing.
     """
 
     measured: Measured
     conformity: Conformity
     deciding_instrument: str
     coarse: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """What the readings say of an input: mean and standard deviation before and after, its unit."""
+
+    item: Input
+    before: tuple[float, float]
+    after: tuple[float, float]
+
+    @property
+    def much(self) -> float:
+        """How far it moved and how much it narrowed, in its own deviation before; the larger."""
+        moved = abs(self.after[0] - self.before[0]) / self.before[1]
+        return max(moved, abs(1.0 - self.after[1] / self.before[1]))
 
 
 @dataclass(frozen=True)
@@ -82,9 +95,17 @@ class Built:
     Attributes
     ----------
     study : Study
-        With the readings in it.
+        As drawn, but for the readings that stand alone.
+    plan : Plan
+        As known: of each input the mean and the standard deviation that the readings leave.
+    known : Posterior
+        With the readings.
     parts : tuple of Part
         What was measured.
+    widened : tuple of Widened
+        Dimensions whose reading contradicts what is stated of them.
+    told : tuple of Told
+        What the readings say of inputs that were not read themselves, most first.
     drawn, now : TwoLevels
         How many work before anything was measured, and of those that read as this one does.
     change : Estimate
@@ -99,20 +120,23 @@ class Built:
         How many work at the best.
     barred : tuple of Limit
         Limits that hurt, by which settings were left out.
-    ranking : Ranking
-        What matters now, with the adjustable inputs at their best if that is better.
+    matters : tuple of Matter
+        What of that which was not read would still gain.
     """
 
     study: Study
     plan: Plan
+    known: Posterior
     parts: tuple[Part, ...]
+    widened: tuple[Widened, ...]
+    told: tuple[Told, ...]
     drawn: TwoLevels
     now: TwoLevels
     change: Estimate
     settings: AssemblySettings | None
     at_settings: tuple[Proportion, ...]
     best: BestSetting | None
-    ranking: Ranking
+    matters: tuple[Matter, ...]
     there: TwoLevels | None = None
     barred: tuple[Limit, ...] = ()
 
@@ -122,36 +146,11 @@ class Built:
         return self.best if self.best is not None and self.best.gain.low > 0.0 else None
 
 
-def study_with_readings(study: Study, measured: Sequence[Measured]) -> Study:
-    """Put readings in a study, in the place of what it states.
-
-    Correlations of what was measured go: it is what was read, whatever the other is.
-    """
-    by_name = {one.item.name: one for one in measured}
-    inputs = []
-    for item in study.inputs:
-        if item.name in by_name:
-            one = by_name[item.name]
-            item = replace(
-                item,
-                nominal=one.value,
-                drawn=one.words,
-                spread=one.size,
-                stated=one.stated,
-                origin="measured",
-                process="",
-                basis=one.entry.says,
-                adjust=None,
-            )
-        inputs.append(item)
-    kept = tuple(row for row in study.correlations if by_name.keys().isdisjoint(row.inputs))
-    return replace(study, inputs=tuple(inputs), correlations=kept)
-
-
 def find_built(
     study: Study,
     measured: Sequence[Measured],
     *,
+    believe: bool = False,
     options: RunOptions = DEFAULTS,
 ) -> Built:
     """Find how an assembly stands with what was measured of it.
@@ -162,6 +161,8 @@ def find_built(
         As drawn, with limits.
     measured : sequence of Measured
         As ``read_measured`` reads them.
+    believe : bool
+        Go on in spite of a conflict between readings and what is stated.
     options : RunOptions
         Who works, and who is told; the sampling is the study's.
 
@@ -173,137 +174,140 @@ def find_built(
     ------
     CallError
         Where the study has no limits.
+    ConflictError
+        Where readings contradict what is stated, and no widening of one dimension mends that.
     """
     if not study.limits:
         raise CallError(f"{study.name} states no limits, so no reading can tell good from bad")
-    now = study_with_readings(study, measured)
-    plan = plan_run(now)
-    settings, barred = settings_to_try(plan, options=options)
-    drawn: Variant = {
-        one.item.name: one.item.nominal if one.item.spread is None else one.item.spread
-        for one in measured
-    }
+    known = know(study, measured, believe=believe, options=options)
+    parts = PARTS_OF_ONE_LEVEL if one_level(known.plan) else PARTS
+    rows, drawn = known.after.resampled(parts), known.before.resampled(parts)
+    as_known = _as_known(known)
+    few = some_of(rows, SCREENED, rows.shape[0])
+    settings, barred = _settings(known, as_known, few, options)
     variants = settings.variants if settings is not None else ()
-    drawn_plan = None
-    if now.correlations != study.correlations:
-        # Readings end a correlation that the drawing had; the drawing is sampled with it.
-        whole = replace(study, sampling=plan.sampling)
-        drawn_plan = plan_run(whole, indices=False, columns=plan.columns)
-    priced = _priced(
-        plan, (drawn, *variants), drawn_plan, study.keeps, parts_of(plan, settings), options
-    )
-    best = None if settings is None else _best(priced.counted, settings)
+    single = one_level(known.plan)
+    moments = None if single else max(FEWEST_MOMENTS, moments_for(study.keeps) // FEWER)
+    count = partial(verdict_table, keeps=study.keeps, moments=moments, options=options)
+    table, before = count(known.plan, rows, variants), count(known.drawn, drawn)
+    confidence = known.plan.sampling.confidence
+    counted = Finalists(study.keeps, table.mean(axis=1), parts, confidence)
+    was = before[..., 0].mean(axis=1)
+    best = None if settings is None else _best(counted, settings)
     there: Variant = {}
     if best is not None and settings is not None:
-        there = {item.name: at_setting(item, best.at[item.name]) for item in settings.inputs}
-    kept = run_variants(plan, [drawn, there], options=options)
-    kept_drawn = kept.overall(1)
-    if drawn_plan is not None:
-        kept_drawn = run_variants(drawn_plan, [], options=options).overall(0)
-    at = best.at if best is not None and best.gain.low > 0.0 else {}
-    set_study = replace(now, inputs=set_at(now.inputs, at))
-    set_plan = replace(plan, inputs=set_study.inputs)
-    summaries = run_replicates(
-        set_plan,
-        workers=options.workers,
-        executor=options.executor,
-        progress=options.progress(),
-    )
+        place = int(np.flatnonzero((settings.points == [*best.at.values()]).all(axis=1))[0])
+        there = variants[place]
 
-    def banded(of: Plan, works: Proportion, share: Proportion, variant: Variant) -> TwoLevels:
-        if one_level(of):
-            share = works
-        return with_band(of, works, share, variant, keeps=study.keeps, options=options)
+    def levels(of: Posterior, works: Proportion, variant: Variant) -> TwoLevels:
+        share = works if single else kept_at_a_moment(of.plan, of.resampled(AT_A_MOMENT), variant)
+        band = band_of(of, variant, keeps=study.keeps, moments=moments, options=options)
+        return TwoLevels(
+            works=works,
+            share=share,
+            keeps=study.keeps,
+            moments=moments or 1,
+            parts=parts,
+            evaluations=0 if band is None else band.evaluations,
+            correction=0.0,
+            pilot=0,
+            band=band,
+            no_band="no model inputs" if band is None else None,
+            one_level="no running inputs" if single else None,
+        )
 
     return Built(
-        study=now,
-        plan=plan,
+        study=known.study,
+        plan=as_known,
+        known=known.after,
         parts=tuple(_part(one) for one in measured),
-        drawn=banded(drawn_plan or plan, priced.drawn, kept_drawn, {} if drawn_plan else drawn),
-        now=banded(plan, _works(priced.counted, 0), kept.overall(0), {}),
-        change=priced.change,
+        widened=known.widened,
+        told=_told(known, {one.item.name for one in measured}),
+        drawn=levels(known.before, share_proportion(was, parts, confidence), {}),
+        now=levels(known.after, counted.works(0), {}),
+        change=paired_difference(
+            counted.shares[:, 0], was[: len(counted.shares)], parts, confidence
+        ),
         settings=settings,
-        at_settings=tuple(_works(priced.counted, 2 + place) for place in range(len(variants))),
+        at_settings=tuple(counted.works(1 + place) for place in range(len(variants))),
         best=best,
-        ranking=rank(assemble(set_study, set_plan, summaries)),
-        there=None if best is None else banded(plan, best.overall, kept.overall(2), there),
+        matters=what_matters(
+            known.study, known.plan, rows, table, settings, {one.item.name for one in measured}
+        ),
+        there=None if best is None else levels(known.after, best.overall, there),
         barred=barred,
     )
 
 
-@dataclass(frozen=True)
-class _Priced:
-    """Parts that work as measured, as drawn and at each setting, and what measuring changed."""
+def _settings(
+    known: Known, as_known: Plan, rows: EqualRows, options: RunOptions
+) -> tuple[AssemblySettings | None, tuple[Limit, ...]]:
+    """Lay out the settings to try of parts like this one."""
+    harmless = tuple(replace(limit, hurts=False) for limit in as_known.limits)
+    settings, _ = settings_to_try(replace(as_known, limits=harmless), options=options)
+    if settings is None:
+        return None, ()
+    return settings_for(known.plan, rows, settings)
 
-    counted: VariantPasses | Finalists
-    drawn: Proportion
-    change: Estimate
 
+def _as_known(known: Known) -> Plan:
+    """Give each input of the part the mean and the deviation that the readings leave of it.
 
-def _priced(
-    plan: Plan,
-    variants: Sequence[Variant],
-    drawn_plan: Plan | None,
-    keeps: float,
-    parts: int,
-    options: RunOptions,
-) -> _Priced:
-    """Price what was drawn, the first of the variants, and each setting, the others.
-
-    Where nothing varies from moment to moment what keeps works.
+    For what wants a spread for each: which settings to try at all, and drawings.
     """
-    if one_level(plan):
-        passes = run_variants(plan, variants, options=options)
-        if drawn_plan is None:
-            return _Priced(passes, passes.overall(1), _reversed(passes.gain(1)))
-        before = run_variants(drawn_plan, [], options=options)
-        change = passes_difference(
-            passes.together[:, 0], before.together[:, 0], passes.rows, passes.confidence
-        )
-        return _Priced(passes, before.overall(0), change)
-    found = priced_in_parts(plan, variants, keeps=keeps, parts=parts, options=options)
-    if drawn_plan is None:
-        return _Priced(found, found.works(1), _reversed(found.gain(1)))
-    alone = priced_in_parts(drawn_plan, [], keeps=keeps, parts=parts, options=options)
-    change = paired_difference(found.shares[:, 0], alone.shares[:, 0], parts, found.confidence)
-    return _Priced(found, alone.works(0), change)
+    moved = {one.item.name: one.after for one in _told(known, ())}
+    inputs = []
+    for item in known.plan.inputs:
+        if item.name in moved and item.adjust is None and item.spread is not None:
+            mean, deviation = moved[item.name]
+            low, high = item.spread.low, item.spread.high
+            spread = normal(min(max(mean, low), high), max(deviation, 1e-9 * (high - low)))
+            item = replace(item, nominal=mean, spread=spread, drawn="")
+        inputs.append(item)
+    return replace(known.plan, inputs=tuple(inputs), copula=None)
 
 
-def _reversed(gain: Estimate) -> Estimate:
-    return Estimate(-gain.value, -gain.high, -gain.low)
-
-
-def _works(counted: VariantPasses | Finalists, place: int) -> Proportion:
-    return counted.overall(place) if isinstance(counted, VariantPasses) else counted.works(place)
+def _told(known: Known, read: Collection[str]) -> tuple[Told, ...]:
+    """Tell of each input but those read what the readings say of it, where that is something."""
+    found = []
+    for item in known.study.varying:
+        if item.name not in known.after.values or item.name in read or item.spread is None:
+            continue
+        values = known.after.values[item.name]
+        mean = known.after.mean(values).value
+        deviation = known.after.mean((values - mean) ** 2).value ** 0.5
+        before = (item.mean, item.standard_deviation)
+        found.append(Told(item, before, (mean, deviation)))
+    found = [one for one in found if one.much >= TOLD]
+    return tuple(sorted(found, key=lambda one: -one.much))
 
 
 def _part(one: Measured) -> Part:
     item, tolerance = one.item, None
-    # A condition is no part, and an earlier reading no tolerance.
-    if item.spread is not None and item.kind == "build" and item.origin != "measured":
+    # A condition is no part, a result has no drawn spread, and an earlier reading no tolerance.
+    a_part = isinstance(item, Input) and item.kind == "build" and item.origin != "measured"
+    if a_part and item.spread is not None:
         tolerance = (item.spread.low, item.spread.high)
     found = conformity(tolerance, one.value, one.size)
     deciding = ""
     if found.verdict == "too close to say":
         for entry in instruments_for(item):
             size, _ = workshop_spread("instrument", entry.name, one.value, item.unit)
-            if conformity(tolerance, one.value, size).verdict != "too close to say":
+            finer = standard_deviation(size) < found.uncertainty
+            if finer and conformity(tolerance, one.value, size).verdict != "too close to say":
                 deciding = entry.name
                 break
-    coarse = item.spread is not None and found.uncertainty > item.standard_deviation
-    return Part(one, found, deciding, coarse)
+    stated = item.standard_deviation if isinstance(item, Input) else 0.0
+    return Part(one, found, deciding, 0.0 < stated < found.uncertainty)
 
 
-def _best(counted: VariantPasses | Finalists, settings: AssemblySettings) -> BestSetting:
+def _best(counted: Finalists, settings: AssemblySettings) -> BestSetting:
     """Find the best setting; its share and gain are of a choice made without the replicate scored.
 
     So the largest of many shares is not taken for the share of the best.
     """
-    if isinstance(counted, VariantPasses):
-        shares, rows = counted.together / counted.rows, counted.rows
-    else:
-        shares, rows = counted.shares, counted.parts
-    at_settings = shares[:, 2:]
+    shares = counted.shares
+    at_settings = shares[:, 1:]
     folds = fold_of(at_settings.shape[0])
     chosen = np.array([_place_of_best(at_settings[folds != fold]) for fold in folds])
     replicates = np.arange(folds.size)
@@ -314,15 +318,10 @@ def _best(counted: VariantPasses | Finalists, settings: AssemblySettings) -> Bes
         values = settings.points[_run_about(means >= means.max() - LEVEL, place), 0]
         level = (float(values[0]), float(values[-1]))
     there = at_settings[replicates, chosen]
-    if isinstance(counted, VariantPasses):
-        gained, lost = (each[replicates, chosen + 2] for each in (counted.gained, counted.lost))
-        gain = moved_difference(gained, lost, rows, counted.confidence)
-    else:
-        gain = paired_difference(there, shares[:, 0], rows, counted.confidence)
     return BestSetting(
         at=settings.at(place),
-        overall=share_proportion(there, rows, counted.confidence),
-        gain=gain,
+        overall=share_proportion(there, counted.parts, counted.confidence),
+        gain=paired_difference(there, shares[:, 0], counted.parts, counted.confidence),
         level=level,
     )
 

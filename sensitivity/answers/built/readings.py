@@ -5,12 +5,14 @@ All faults at once, like those of a study.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+from math import isfinite
 from pathlib import Path
 
 from sensitivity.errors import CallError, Fault, QuantityError, nearest
-from sensitivity.pricing.instruments import instruments_for, why_not
+from sensitivity.presentation import wording
+from sensitivity.pricing.instruments import Readable, instruments_for, why_not
 from sensitivity.quantities.csv_table import CsvError, plain_number, read_csv
 from sensitivity.quantities.quantity import read_quantity
 from sensitivity.quantities.text_files import UnreadableError, as_text, read_regular
@@ -31,7 +33,7 @@ MOST_READINGS = 1000
 
 @dataclass(frozen=True, slots=True)
 class Stated:
-    """One reading in words: the input, what was read, with what, and where that was said."""
+    """One reading in words: of what, what was read, with what, and where that was said."""
 
     name: str
     measured: str
@@ -41,16 +43,29 @@ class Stated:
 
 @dataclass(frozen=True, slots=True)
 class Measured:
-    """One reading: the input as the study has it, what was read in its unit, and with what.
+    """One reading: what was read as the study has it, the value in its unit, and with what.
 
-    ``size`` is how the part's true size is spread about the reading.
+    ``drawn`` is what it is as drawn, in its unit; ``size`` how the true size is spread about the
+    reading by the instrument alone.
     """
 
-    item: Input
+    item: Readable
     value: float
     words: str
     entry: WorkshopEntry
     size: Spread
+    drawn: float
+
+    @property
+    def error(self) -> Spread:
+        """How the reading errs: reading less truth, about 0, in its unit."""
+        size = self.size
+        return replace(
+            size,
+            low=self.value - size.high,
+            high=self.value - size.low,
+            centre=self.value - size.centre,
+        )
 
     @property
     def stated(self) -> str:
@@ -138,17 +153,19 @@ def read_measured(study: Study, *heard: Heard) -> tuple[Measured, ...]:
         With all faults: how it is said, unknown names, units, instruments, impossible values.
     """
     faults = [fault for each in heard for fault in each.faults]
-    known = {item.name: item for item in study.inputs}
+    known: dict[str, Readable] = {item.name: item for item in study.inputs}
+    known |= study.readings
+    drawn = study.nominal_results() if study.readings else {}
     seen: set[str] = set()
     found = []
     for one in (reading for each in heard for reading in each.readings):
         key = f"{one.where} {one.name or 'the first column'}"
         if one.name not in known:
-            faults.append(Fault(key, f"{study.name} has no such input; {nearest(one.name, known)}"))
+            faults.append(Fault(key, _unknown(study, one.name, known)))
         elif one.name in seen:
             faults.append(Fault(key, "was measured twice; give the reading to be believed"))
         else:
-            found.append(_one(study, known[one.name], one, key, faults))
+            found.append(_one(study, known[one.name], one, key, drawn, faults))
         seen.add(one.name)
     faults += _correlation_faults(study, seen)
     if faults:
@@ -163,40 +180,67 @@ def read_measured(study: Study, *heard: Heard) -> tuple[Measured, ...]:
     return tuple(one for one in found if one is not None)
 
 
-def _one(study: Study, item: Input, one: Stated, key: str, faults: list[Fault]) -> Measured | None:
+def _unknown(study: Study, name: str, known: Mapping[str, Readable]) -> str:
+    results = {quantity.name for quantity in study.system.results}
+    if name not in results:
+        return f"{study.name} has no such input or result; {nearest(name, [*known, *results])}"
+    gauged = wording.listed([*study.readings]) if study.readings else "none"
+    return (
+        "is a result that no model says a gauge can reach; where one can, state [readings."
+        f"{name}] in the study, with its instrument (those that can: {gauged})"
+    )
+
+
+def _one(
+    study: Study,
+    item: Readable,
+    one: Stated,
+    key: str,
+    drawn: Mapping[str, float],
+    faults: list[Fault],
+) -> Measured | None:
     problems = []
-    value = item.nominal
+    nominal = item.nominal if isinstance(item, Input) else drawn[item.name]
+    value = nominal
     try:
         value = read_quantity(_number_if_pure(one.measured, item.unit), item.unit)
-        physical = next(q.range for q in study.system.inputs if q.name == item.name)
-        if not physical.holds(value):
-            shown = f"{value:g} {item.unit}".rstrip()
-            problems.append(f"found {shown}; physically it is {physical.stated}")
+        problems += _impossible(study, item, value)
     except QuantityError as error:
         problems.append(str(error))
     table = workshop_table("instrument")
-    if not one.instrument:
-        likely = ", ".join(entry.name for entry in instruments_for(item))
+    instrument = one.instrument or ("" if isinstance(item, Input) else item.instrument)
+    size_drawn = nominal if isfinite(nominal) else None
+    if not instrument:
+        likely = ", ".join(entry.name for entry in instruments_for(item, size=size_drawn))
         shown = f"; likely: {likely}" if likely else ""
         how = f"--with {item.name}=INSTRUMENT" if one.where == "--measured" else "the last column"
         problems.append(f"say with what: {how}{shown}")
-    elif one.instrument not in table:
+    elif instrument not in table:
         listed = "spiritlevel processes lists them"
-        problems.append(
-            f'no instrument "{one.instrument}"; {nearest(one.instrument, table)} ({listed})'
-        )
+        problems.append(f'no instrument "{instrument}"; {nearest(instrument, table)} ({listed})')
     else:
-        problems += why_not(table[one.instrument], item)
+        problems += why_not(table[instrument], item)
     if problems:
         faults += [Fault(key, problem) for problem in problems]
         return None
-    size, entry = workshop_spread("instrument", one.instrument, value, item.unit)
-    width = max(spread.high - spread.low for spread in (size, item.spread or size))
-    if is_nowhere_near(item.nominal, item.unit, value, value, width):
-        shown = f'found "{one.measured}", {far_in_words(item.nominal, item.unit)}'
-        faults.append(Fault(key, shown))
-        return None
-    return Measured(item, value, one.measured, entry, size)
+    size, entry = workshop_spread("instrument", instrument, value, item.unit)
+    if isinstance(item, Input):
+        width = max(spread.high - spread.low for spread in (size, item.spread or size))
+        if is_nowhere_near(nominal, item.unit, value, value, width):
+            shown = f'found "{one.measured}", {far_in_words(nominal, item.unit)}'
+            faults.append(Fault(key, shown))
+            return None
+    return Measured(item, value, one.measured, entry, size, nominal)
+
+
+def _impossible(study: Study, item: Readable, value: float) -> list[str]:
+    if not isinstance(item, Input):
+        return []
+    physical = next(q.range for q in study.system.inputs if q.name == item.name)
+    if physical.holds(value):
+        return []
+    shown = f"{value:g} {item.unit}".rstrip()
+    return [f"found {shown}; physically it is {physical.stated}"]
 
 
 def _number_if_pure(text: str, unit: str) -> str | float:
@@ -208,11 +252,13 @@ def _number_if_pure(text: str, unit: str) -> str | float:
 
 
 def _correlation_faults(study: Study, measured: set[str]) -> list[Fault]:
-    """Refuse a reading that would tell of another input; that is not worked out here."""
+    """Refuse a reading that stands alone and would tell of another input."""
+    alone = {i.name for i in study.inputs if i.spread is None or i.kind == "running" or i.adjust}
     faults = []
     for correlation in study.correlations:
         one, other = correlation.inputs
-        if (one in measured) != (other in measured):
+        read = {one, other} & measured
+        if len(read) == 1 and read <= alone:
             told, left = (one, other) if one in measured else (other, one)
             problem = (
                 f"is correlated with {left} in this study, and what its reading tells of {left} is "

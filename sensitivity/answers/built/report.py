@@ -5,12 +5,16 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from sensitivity.answers.built.find import Built
-from sensitivity.answers.built.tables import matters_table, parts_table, yields_table
+from sensitivity.answers.built.tables import (
+    matters_table,
+    parts_table,
+    told_table,
+    yields_table,
+)
 from sensitivity.answers.built.words import (
     RULE,
     built_verdict,
     coarse_in_words,
-    still_to_measure,
 )
 from sensitivity.answers.finalists import of_which, physics_in_short
 from sensitivity.answers.levels import sampled
@@ -46,6 +50,7 @@ def built_page(found: Built, figures: Mapping[str, Figure], command: str) -> Pag
                     figures["built"],
                 ],
             ),
+            *_told(found),
             Section("How likely it works", [yields_table(found)]),
             Section("What matters now", _matters(found)),
         ],
@@ -53,8 +58,10 @@ def built_page(found: Built, figures: Mapping[str, Figure], command: str) -> Pag
             ("Good or not:", RULE),
             (
                 "A measured part:",
-                "is believed to be what was read, spread as its instrument errs; what the drawing "
-                "said of it is left out.",
+                "is what the drawing says of it and what was read, each by what it can tell; with "
+                "a fine instrument that is the reading. A reading of a result tells of all that it "
+                "is made of, together. Where a reading contradicts the drawing, the latter is "
+                "widened.",
             ),
         ],
         command=command,
@@ -76,19 +83,24 @@ def _stands(found: Built) -> str:
 
 
 def _next(found: Built) -> str:
-    rows = [row for row in still_to_measure(found) if row.advice == "measure"][:2]
-    if rows:
-        text = wording.listed([f"{wording.in_words(row.name)} ({row.spread})" for row in rows])
-        return f"{text[0].upper()}{text[1:]}."
-    return (
-        "Nothing else that could be measured stands out."
-        if found.ranking.rows
-        else found.ranking.note
-    )
+    most = [one for one in found.matters if one.most][:2]
+    if not most:
+        return "Nothing else that could be measured is settled to gain anything."
+    told = [
+        f"{wording.in_words(one.item.name)} ({wording.gain_of_a_hundred(one.gain)} of 100, known)"
+        for one in most
+    ]
+    text = wording.listed(told)
+    return f"{text[0].upper()}{text[1:]}."
+
+
+def _told(found: Built) -> list[Section]:
+    if not found.told:
+        return []
+    return [Section("What the readings say of the rest", [told_table(found)])]
 
 
 def _matters(found: Built) -> list[Block]:
-    if not still_to_measure(found):
-        return [Words(found.ranking.note or "Nothing is left to measure.")]
-    note = [Words(found.ranking.note)] if found.ranking.note else []
-    return [*note, matters_table(found)]
+    if not found.matters:
+        return [Words("Nothing is left to measure.")]
+    return [matters_table(found)]

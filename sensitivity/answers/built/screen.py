@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from sensitivity.answers.built.find import Built
-from sensitivity.answers.built.tables import matters_table, parts_table, yields_table
-from sensitivity.answers.built.words import built_verdict, coarse_in_words, still_to_measure
+from sensitivity.answers.built.tables import matters_table, parts_table, told_table, yields_table
+from sensitivity.answers.built.words import built_verdict, coarse_in_words
 from sensitivity.presentation import wording
 from sensitivity.presentation.blocks import Block, Items, Words
 
@@ -24,6 +24,7 @@ def built_screen(found: Built) -> list[Block]:
         ),
         parts_table(found),
         *([Items([("", words) for words in coarse])] if coarse else []),
+        *([told_table(found, SHOWN)] if found.told else []),
         yields_table(found),
         Words(f"Gains: {many} of 100.", quiet=True),
         *_matters(found),
@@ -32,10 +33,9 @@ def built_screen(found: Built) -> list[Block]:
 
 
 def _matters(found: Built) -> list[Block]:
-    rows = still_to_measure(found)
-    if not rows:
-        return [Words(found.ranking.note)] if found.ranking.note else []
+    if not found.matters:
+        return []
     blocks: list[Block] = [matters_table(found, SHOWN)]
-    if rest := [wording.in_words(row.name) for row in rows[SHOWN:]]:
+    if rest := [wording.in_words(one.item.name) for one in found.matters[SHOWN:]]:
         blocks.append(Words(f"And less than these: {wording.listed(rest)}.", quiet=True))
     return blocks

@@ -1,19 +1,19 @@
-"""Tables of ``built``: the parts, how many work, the settings, what matters now."""
+"""Tables of ``built``: the parts, what they tell, how many work, settings, what matters now."""
 
 from __future__ import annotations
 
 from math import isnan
 
 from sensitivity.answers.built.find import Built, Part
-from sensitivity.answers.built.words import measured_names, still_to_measure
+from sensitivity.answers.built.matters import Matter
+from sensitivity.answers.built.words import SAID, advice
 from sensitivity.answers.levels import band_ends, moments_in_words
-from sensitivity.answers.ranking_tables import MEASURES
-from sensitivity.answers.settings_words import as_drawn, settings_in_lines, settings_in_words
+from sensitivity.answers.settings_words import as_drawn, settings_in_lines
 from sensitivity.engine.two_levels import TwoLevels
 from sensitivity.presentation import cells, wording
 from sensitivity.presentation.table import Cell, Column, Row, Table
-from sensitivity.pricing.ranking import Ranked
 from sensitivity.spreads.workshop import deviation_in_words
+from sensitivity.study.study import Input
 
 
 def parts_table(found: Built) -> Table:
@@ -28,7 +28,7 @@ def parts_table(found: Built) -> Table:
         Column("out by", ("instrument_errs",), seen="page"),
         Column("", ("standard_uncertainty", "guard_band"), seen="file"),
         Column("as drawn, %", ("conformance_probability",), right=True),
-        Column("verdict", ("verdict",)),
+        Column("is it as drawn", ("verdict",)),
     )
     return Table(
         "measured",
@@ -43,7 +43,7 @@ def _part_cells(part: Part) -> tuple[Cell, ...]:
     errs = deviation_in_words(one.entry)
     return (
         cells.named(one.item.name),
-        cells.filed(one.item.unit, one.item.nominal),
+        cells.filed(one.item.unit, one.drawn),
         cells.read_as(_tolerance(part), *(decided.tolerance or (None, None))),
         cells.read_as(one.words, one.value),
         cells.read_as(wording.instrument(one.entry.name), one.entry.name),
@@ -51,7 +51,7 @@ def _part_cells(part: Part) -> tuple[Cell, ...]:
         cells.text(errs),
         cells.filed(decided.uncertainty, decided.guard_band),
         cells.read_as(_probability(decided.probability), decided.probability),
-        cells.text(decided.verdict),
+        cells.read_as(SAID[decided.verdict], decided.verdict),
     )
 
 
@@ -142,41 +142,69 @@ def settings_table(found: Built) -> Table:
     )
 
 
-def matters_table(found: Built, most: int | None = None) -> Table:
-    """Lay out what matters now, what matters most first.
-
-    Readers see the build dimensions that were not measured, ``most`` of them or all; files hold
-    every input and group.
-    """
-    shown = still_to_measure(found)[:most]
-    done = measured_names(found)
-    where = ""
-    if found.set_well is not None:
-        where = f", with {settings_in_words(found.set_well.at, found.study.inputs)}"
+def told_table(found: Built, most: int | None = None) -> Table:
+    """Lay out what the readings say of what was not read itself; readers see ``most`` or all."""
     return Table(
-        "matters_now",
-        f"Not measured yet: what matters now{where}",
+        "told",
+        "What the readings say of what was not read",
         (
-            Column("dimension", ("input_or_group",)),
-            Column("", ("kind", "measured"), seen="file"),
-            Column("drawn"),
-            Column("spread"),
-            Column(MEASURES[found.ranking.measured_by], ("value", "low", "high")),
-            Column("advice", ("advice",)),
+            Column("of", ("input",)),
+            Column("", ("unit",), seen="file"),
+            Column("as stated", ("mean_before", "standard_deviation_before")),
+            Column("with the readings", ("mean_after", "standard_deviation_after")),
         ),
         tuple(
-            Row(_ranked_cells(row, row.name in done), shown=row in shown)
-            for row in found.ranking.rows
+            Row(
+                (
+                    cells.named(one.item.name),
+                    cells.filed(one.item.unit),
+                    cells.read_as(_spread(one.before, one.item.unit), *one.before),
+                    cells.read_as(_spread(one.after, one.item.unit), *one.after),
+                ),
+                shown=most is None or place < most,
+            )
+            for place, one in enumerate(found.told)
         ),
     )
 
 
-def _ranked_cells(row: Ranked, measured: bool) -> tuple[Cell, ...]:
+def _spread(of: tuple[float, float], unit: str) -> str:
+    """Write mean and standard deviation: ``0.3 give or take 0.9 deg``."""
+    mean, deviation = of
+    decimals = wording.decimals_for(deviation)
+    text = f"{wording.number(mean, decimals)} give or take {wording.number(deviation, decimals)}"
+    return wording.with_unit(text, unit)
+
+
+def matters_table(found: Built, most: int | None = None) -> Table:
+    """Lay out what still matters, what gains most first; readers see ``most`` rows or all."""
+    return Table(
+        "matters_now",
+        "Not measured yet: what it would gain if it were known",
+        (
+            Column("dimension", ("name",)),
+            Column("drawn"),
+            Column("spread"),
+            Column("gains, of 100", ("gain", "low", "high")),
+            Column("read with", ("instrument",)),
+            Column("advice", ("advice",)),
+        ),
+        tuple(
+            Row(_matter_cells(one), shown=most is None or place < most)
+            for place, one in enumerate(found.matters)
+        ),
+    )
+
+
+def _matter_cells(one: Matter) -> tuple[Cell, ...]:
+    item = one.item
+    drawn = isinstance(item, Input)
+    gain = (one.gain.value, one.gain.low, one.gain.high)
     return (
-        cells.named(row.name),
-        cells.filed(row.kind, measured),
-        cells.words(row.drawn),
-        cells.words(row.spread),
-        cells.index(row.measure),
-        cells.text(row.advice if row.kind == "build" else ""),
+        cells.named(item.name),
+        cells.words(wording.drawn(item) if drawn else "as it comes out"),
+        cells.words(item.stated if drawn else ""),
+        cells.read_as(wording.gain_of_a_hundred(one.gain), *gain),
+        cells.read_as(wording.instrument(one.instrument), one.instrument),
+        cells.text(advice(one)),
     )

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from sensitivity.answers.built.conformity import Verdict
 from sensitivity.answers.built.find import LEVEL, Built, Part
+from sensitivity.answers.built.knowledge import Widened
+from sensitivity.answers.built.matters import Matter
 from sensitivity.answers.finalists import of_which, physics_in_short
 from sensitivity.answers.levels import sampled
 from sensitivity.answers.settings_words import (
@@ -11,17 +14,26 @@ from sensitivity.answers.settings_words import (
     settings_in_words,
     settings_left_out,
 )
+from sensitivity.learning.words import conflict_in_words
 from sensitivity.presentation import wording
-from sensitivity.pricing.ranking import Ranked
+from sensitivity.study.study import Input
 
 NAMED = 3
 """Dimensions named at most as what matters next."""
 
 RULE = (
-    "Good: the part is within its drawn spread with 95 % probability or more, given the reading "
-    "and how the instrument errs. Not good: 5 % or less. Between: too close for this instrument "
-    "to say (JCGM 106:2012; ISO 14253-1:2017)."
+    "As drawn: the part is within its drawn spread with 95 % probability or more, given the "
+    "reading and how the instrument errs. Not as drawn: it is beyond an end of it with 95 %. "
+    "Between: too close for this instrument to say (JCGM 106:2012; ISO 14253-1:2017)."
 )
+SAID: dict[Verdict, str] = {
+    "good": "as drawn",
+    "not good": "not as drawn",
+    "too close to say": "too close to say",
+    "no tolerance": "",
+}
+FEW = 0.5
+"""Share that works below which parts as drawn are said to be no comfort."""
 
 
 def built_verdict(found: Built) -> str:
@@ -33,6 +45,7 @@ def built_verdict(found: Built) -> str:
     return " ".join(
         [
             *settings_left_out(found.barred),
+            *believed_in_words(found),
             f"Of 100 {found.study.system.vocabulary.many} that read as this one does, "
             f"{sampled(found.now.works)} {of_which(found.now)} as they stand"
             f"{physics_in_short(found.now)} ({drawn}, before anything was measured).",
@@ -65,11 +78,15 @@ def _where_to_set(found: Built) -> list[str]:
 
 
 def _parts(found: Built) -> list[str]:
-    texts = []
+    texts = [contradicted_in_words(one) for one in found.widened]
     for verdict, words in (("good", "As drawn"), ("not good", "Not as drawn")):
         names = [_name(part) for part in found.parts if part.conformity.verdict == verdict]
-        if names:
-            texts.append(f"{words}: {wording.listed(names)}.")
+        if not names:
+            continue
+        text = f"{words}: {wording.listed(names)}"
+        if verdict == "good" and _at_best(found) < FEW:
+            text += ", which is no comfort: of such parts most assemblies fail all the same"
+        texts.append(text + ".")
     for part in found.parts:
         if part.conformity.verdict == "too close to say":
             instrument = wording.instrument(part.measured.entry.name)
@@ -79,40 +96,54 @@ def _parts(found: Built) -> list[str]:
     return texts
 
 
+def _at_best(found: Built) -> float:
+    return found.now.value if found.set_well is None else found.set_well.overall.value
+
+
+def contradicted_in_words(one: Widened) -> str:
+    """Say that a reading contradicts what is stated of its dimension, and what was made of that."""
+    name = wording.in_words(one.measured.item.name)
+    return (
+        f"{name[0].upper()}{name[1:]} reads {one.measured.words}, which is had less than once in a "
+        f"hundred as stated: read it again. What is stated of it was taken "
+        f"{wording.significant(one.factor, 2)} times as wide here."
+    )
+
+
 def _name(part: Part) -> str:
     return wording.in_words(part.measured.item.name)
 
 
 def _next(found: Built) -> str:
-    left = [row for row in still_to_measure(found) if row.advice == "measure"]
-    if left:
-        names = wording.listed([wording.in_words(row.name) for row in left[:NAMED]])
+    most = [one for one in found.matters if one.most]
+    if most:
+        names = wording.listed([wording.in_words(one.item.name) for one in most[:NAMED]])
         return f"Of what is not measured yet, most hangs on {names}."
-    if found.ranking.rows:
-        return "Nothing else that could be measured stands out."
-    return found.ranking.note
+    if found.matters:
+        return "Nothing else that could be measured is settled to gain anything."
+    return "Nothing is left to measure."
 
 
-def measured_names(found: Built) -> set[str]:
-    """Name the inputs that were measured, and the groups of which all were."""
-    names = {part.measured.item.name for part in found.parts}
-    groups: dict[str, set[str]] = {}
-    for item in found.study.varying:
-        groups.setdefault(item.shown_group, set()).add(item.name)
-    return names | {group for group, members in groups.items() if members <= names}
-
-
-def still_to_measure(found: Built) -> list[Ranked]:
-    """Rank the build dimensions that were not measured, what matters most first."""
-    done = measured_names(found)
-    return [row for row in found.ranking.of_kind("build") if row.name not in done]
+def advice(one: Matter) -> str:
+    """Say in a word what to do about something that was not measured."""
+    if one.most:
+        return "measure"
+    return "worth something" if one.settled else "nothing settled"
 
 
 def coarse_in_words(found: Built) -> list[str]:
     """Name each instrument that says less of its dimension than the drawing does."""
     return [
         f"A {wording.instrument(part.measured.entry.name)} says less of {_name(part)} than the "
-        f"drawing does ({part.measured.item.stated}): read it closer, or leave the reading out."
+        f"drawing does ({part.measured.item.stated}), which counts for more here."
         for part in found.parts
-        if part.coarse
+        if part.coarse and isinstance(part.measured.item, Input)
     ]
+
+
+def believed_in_words(found: Built) -> list[str]:
+    """Say that readings were believed in spite of a conflict."""
+    if not found.known.conflict.there:
+        return []
+    text = conflict_in_words(found.known.plan, found.known.conflict).partition(" Look again")[0]
+    return [f"Believed as asked, though {text}"]
