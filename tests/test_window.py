@@ -10,11 +10,12 @@ from hypothesis import strategies as st
 from sensitivity.answers.window.document import window_body
 from sensitivity.answers.window.find import find_window
 from sensitivity.answers.window.find_map import find_map
-from sensitivity.answers.window.settings import Asked, round_step
+from sensitivity.answers.window.settings import Asked
 from sensitivity.answers.window.words import window_verdict
 from sensitivity.engine.options import RunOptions
 from sensitivity.errors import CallError
 from sensitivity.presentation import wording
+from sensitivity.pricing.nominals import round_step
 from sensitivity.pricing.variants import at_setting, quick_study
 from sensitivity.spreads.spread import mean, standard_deviation
 from sensitivity.study.study import Input
@@ -170,7 +171,7 @@ def test_points_are_fewer_unless_somebody_says(read):
     assert quick_study(read(), asked_points=None).sampling.points == 64  # the study says
     silent = GOOD[: GOOD.index("[sampling]")]
     assert quick_study(read(silent), asked_points=None).sampling.points == 2048
-    assert quick_study(read(silent), asked_points=8192).sampling.points == 8192
+    assert quick_study(read(silent), asked_points=4096).sampling.points == 4096
     stop = silent + "[sampling]\ntarget_half_width = 0.001\n"
     assert quick_study(read(stop), asked_points=None).sampling.target_half_width is None
 
@@ -187,6 +188,33 @@ def test_points_are_fewer_unless_somebody_says(read):
 )
 def test_settings_are_written_as_they_can_be_set(values, decimals):
     assert wording.decimals_of(values) == decimals
+
+
+def test_the_builders_step_and_range_are_those_of_the_study(read):
+    stated = 'redraw = ["9.7 mm", "10.3 mm"]\nredraw_step = "0.1 mm"'
+    study = read(play_limits(GOOD).replace("[inputs.hole]\n", f"[inputs.hole]\n{stated}\n"))
+    window = find_window(study, Asked("hole"), target=0.6, options=ONE)
+    values = [setting.value for setting in window.settings]
+    assert values == pytest.approx(np.arange(9.7, 10.31, 0.1))
+    assert window.step == 0.1
+    assert set(window.ends) == {"study"}
+    finer = find_window(study, Asked("hole", step=0.05), target=0.6, options=ONE)
+    assert len(finer.settings) == 13
+
+
+def test_what_is_drawn_in_inches_is_set_in_inches(read):
+    text = play_limits(GOOD).replace('nominal    = "10 mm"', 'nominal    = "0.394 in"')
+    window = find_window(read(text), Asked("hole", 9.8, 10.4), target=0.6, options=ONE)
+    values = [setting.value for setting in window.settings if setting.value != window.item.nominal]
+    thou = np.array(values) / 0.0254
+    assert thou == pytest.approx(np.round(thou, 1))
+    assert " in (" in window_verdict(window)
+
+
+def test_the_drawing_is_one_of_the_settings(read):
+    text = play_limits(GOOD).replace('nominal    = "10 mm"', 'nominal    = "10.0123 mm"')
+    window = find_window(read(text), Asked("hole", 9.8, 10.4), options=ONE)
+    assert 10.0123 in [setting.value for setting in window.settings]
 
 
 # The command
@@ -206,7 +234,7 @@ def test_the_screen_ends_in_one_sentence(run_study):
 
 
 def test_json_is_the_whole_answer(run_study):
-    words = ("hole", "--from", "9.8 mm", "--to", "1/2 in", "--step", "4 thou", "--json")
+    words = ("hole", "--from", "9.6 mm", "--to", "1/2 in", "--step", "4 thou", "--json")
     ran = run_study(play_limits(GOOD), *words, "--target", "0.6", command="window")
     assert ran.exit_code == 0, ran.stderr
     document = json.loads(ran.stdout)

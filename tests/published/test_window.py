@@ -320,7 +320,7 @@ def test_window_of_parts_that_work(tmp_path):
         return strip_of(edge, h, s)
 
     priced = [setting for setting in window.settings if setting.works is not None]
-    assert 5 <= len(priced) <= 9
+    assert 5 <= len(priced) <= 17
     for setting in priced:
         close(setting.works, works(setting.value))
         assert setting.works.half_width < 0.02
@@ -335,8 +335,9 @@ def test_window_of_parts_that_work(tmp_path):
     at_a_moment = optimize.brentq(lambda h: strip_of(D, h, np.hypot(s, S_R)) - 0.8, 0.0, 2.0)
     assert at_a_moment > 1.5 * end
     low, high = (values[place] for place in window.held)
-    assert -end <= low < 0.0 < high <= end
-    assert high - low > end
+    # The edges are refined to a quarter of the first step, a tenth; lower ends are asked for.
+    assert -end <= low < -end + 0.05
+    assert end - 0.05 < high <= end
     assert abs(values[window.chosen]) < 0.25
     ends = [strip_of(edge, 1.0 + S_M * m, S_B) for m in (1.644854, -1.644854)]
     close(window.stated.band.low, ends[0])
@@ -388,6 +389,69 @@ def test_best_for_parts_is_not_the_best_at_a_moment(tmp_path):
     assert window.stated.works.passes == 0
     assert window.stated.share.value > 0.9
     assert "No height" in window_verdict(window)
+
+
+HILLS = '''
+from typing import Annotated, NamedTuple
+
+
+class Hills(NamedTuple):
+    away: Annotated[float, "mm", "from the nearer of five either way"]
+
+
+def hills(x: Annotated[float, "mm", "what is set"] = 4.0) -> Hills:
+    """Distance from -5 or 5 mm, whichever is nearer."""
+    return Hills(abs(abs(x) - 5.0))
+'''
+
+
+def test_the_hill_near_the_drawing_is_looked_at(tmp_path):
+    """x normal about its setting (sd 0.2), wanted within 0.5 of -5 or of 5: two hills alike.
+
+    Drawn at 4, the one about 5 is meant; half of its best is left 0.5 from 5 at the most.
+    """
+    (tmp_path / "hills.py").write_text(HILLS, encoding="utf-8")
+    path = tmp_path / "hills.toml"
+    text = 'models = ["hills"]\n[inputs.x]\nnominal = "4 mm"\nstandard_deviation = "0.2 mm"\n'
+    path.write_text(text + '[limits.away]\nat_most = "0.5 mm"\n' + SAMPLING, encoding="utf-8")
+    window = find_window(read_study(path, (str(tmp_path / "hills.py"),)), Asked("x"), options=ONE)
+    values = [setting.value for setting in window.settings]
+    assert min(values) > 0.0
+    assert max(values) < 10.0
+    assert values[window.chosen] == pytest.approx(5.0, abs=0.1)
+
+
+LEVEL = """
+models = ["margins"]
+[inputs.height]
+nominal = "{}"
+plus_minus = "0.2 mm"
+[limits.below]
+at_least = "0.5 mm"
+"""
+
+
+def test_what_is_level_to_the_end_of_the_search_has_no_middle(tmp_path):
+    """Height h is even within 0.2 of its setting and wanted at 0.5 or more: all from 0.7 mm on.
+
+    Nothing closes it above, so the nearest adequate setting is taken, 0.7, and not the middle of
+    what was tried; drawn at 1.5, that stays.
+    """
+    for drawn, chosen in (("0.6 mm", 0.7), ("1.5 mm", 1.5)):
+        window = find_window(study(tmp_path, LEVEL.format(drawn)), Asked("height"), options=ONE)
+        values = [setting.value for setting in window.settings]
+        assert values[window.chosen] == pytest.approx(chosen, abs=0.03)
+        assert window.held[1] == len(values) - 1
+        assert window.centre is None
+        assert window.ends[1] == "search"
+        assert window.closed_below == "below"
+        assert values[window.held[0]] == pytest.approx(0.69, abs=0.02)
+        assert "is where the search ended, and not where it stops working" in window_verdict(window)
+    asked = Asked("height", 0.0, 3.0)
+    window = find_window(study(tmp_path, LEVEL.format("0.6 mm")), asked, options=ONE)
+    assert window.ends == ("physics", "call")
+    assert "Higher than 3.0" in window_verdict(window)
+    assert "was not asked for" in window_verdict(window)
 
 
 def test_without_running_inputs_what_keeps_works(tmp_path):

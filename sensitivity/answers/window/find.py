@@ -8,35 +8,41 @@ the target; a setting between two that are priced is taken to be as they both ar
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
-from math import isclose
 
 import numpy as np
 
-from sensitivity.answers.window.finalists import may_hold, price_settings
+from sensitivity.answers.window.edges import refined_edges
+from sensitivity.answers.window.finalists import price_settings
+from sensitivity.answers.window.screened import (
+    Screened,
+    filled,
+    holding,
+    runs,
+    screened,
+    widest,
+    with_more,
+)
 from sensitivity.answers.window.settings import (
     Asked,
+    EndBy,
+    as_stated,
+    ends_by,
     finer_settings,
     input_of,
-    physical_range,
     planned,
     range_to_try,
+    round_in,
     settings_to_try,
 )
-from sensitivity.engine.intervals import Estimate, Proportion, proportion
+from sensitivity.engine.intervals import Estimate, Proportion
 from sensitivity.engine.options import DEFAULTS, RunOptions
 from sensitivity.engine.plan import Plan
 from sensitivity.engine.two_levels import TwoLevels
-from sensitivity.pricing.hurting import choosable, danger
+from sensitivity.pricing.nominals import physical_range
 from sensitivity.pricing.priced import Priced, one_level, with_band
-from sensitivity.pricing.variants import (
-    Variant,
-    VariantPasses,
-    at_setting,
-    passes_difference,
-    run_variants,
-)
+from sensitivity.pricing.variants import at_setting, passes_difference
 from sensitivity.spreads.spread import Spread
 from sensitivity.study.study import Input, Study
 
@@ -48,6 +54,8 @@ FLAT = 0.01
 
 _WANTED = 40
 _REFINEMENTS = 4
+_OF_A_STEP = 4
+"""Parts of the smallest step tried to which the edges of a window are refined."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,9 +96,12 @@ class Window:
     drawn_shares : mapping of str to Proportion
         Share of moments at which each limit is kept as drawn.
     step : float or None
-        What the builder can set, if the call says.
+        What the builder can set, if the call or the study says.
+    ends : (EndBy, EndBy)
+        What the first and the last of the settings are the ends of.
     best, chosen : int
-        Places in ``settings``: where most parts work, and the middle of what is level with it.
+        Places in ``settings``: where most parts work, and the middle of what is level with it, or
+        what of that is nearest to the drawing where it goes on to an end of the settings.
     at_a_moment : int
         Where most keep at a moment taken at random.
     flat : (int, int)
@@ -112,6 +123,7 @@ class Window:
     there: TwoLevels
     drawn_shares: Mapping[str, Proportion]
     step: float | None
+    ends: tuple[EndBy, EndBy]
     settings: tuple[Setting, ...]
     best: int
     chosen: int
@@ -133,8 +145,8 @@ class Window:
 
     @property
     def centre(self) -> float | None:
-        """Middle of the window."""
-        if self.held is None:
+        """Middle of the window; None of one that ends where the settings tried do."""
+        if self.held is None or self.held[0] == 0 or self.held[1] == len(self.settings) - 1:
             return None
         return 0.5 * sum(self.settings[place].value for place in self.held)
 
@@ -154,92 +166,53 @@ def find_window(
         Where the study has no limits or no such input, or the settings asked for make no sense.
     """
     plan, item = planned(study), input_of(study, asked.name)
+    asked, inches = as_stated(item, asked), study.units == "inch"
     low, high = range_to_try(plan, item, asked, options)
-    settings = settings_to_try(plan, item, asked, low, high, _WANTED)
-    passes = _tried(plan, item, settings, options)
+    settings = settings_to_try(plan, item, asked, low, high, _WANTED, inches=inches)
+    tried = screened(study, plan, item, settings, options)
     for _ in range(_REFINEMENTS):
-        finer = [] if asked.step else finer_settings(settings, passes)
+        finer = (
+            [] if asked.step else finer_settings(item, tried.settings, tried.passes, inches=inches)
+        )
         if not finer:
             break
-        settings = sorted({*settings, *finer})
-        passes = _tried(plan, item, settings, options)
-    return _window(_Screened(study, plan, item, settings, passes), asked.step, target, options)
+        tried = with_more(tried, finer, options)
+    ends = ends_by(plan, item, asked, low, high)
+    gap = float(np.diff(tried.settings).min())
+    finest = None if asked.step else round_in(item, gap / _OF_A_STEP, inches=inches)
+    return _window(tried, asked.step, finest, ends, target, options)
 
 
-def _tried(
-    plan: Plan, item: Input, settings: Sequence[float], options: RunOptions
-) -> VariantPasses:
-    variants: list[Variant] = [{item.name: at_setting(item, value)} for value in settings]
-    return run_variants(plan, variants, options=options)
-
-
-@dataclass(frozen=True)
-class _Screened:
-    """The settings as they are tried at moments."""
-
-    study: Study
-    plan: Plan
-    item: Input
-    settings: Sequence[float]
-    passes: VariantPasses
-
-    @property
-    def variants(self) -> list[Variant]:
-        """What each setting changes."""
-        return [{self.item.name: at_setting(self.item, value)} for value in self.settings]
-
-    @property
-    def drawn(self) -> int | None:
-        """Place of the setting as drawn, if it is one of them."""
-        for place, value in enumerate(self.settings):
-            if isclose(value, self.item.nominal, rel_tol=1e-9, abs_tol=1e-12):
-                return place
-        return None
-
-    def overall(self, place: int) -> Proportion:
-        """Share of parts and moments that keep every limit."""
-        return self.passes.overall(place + 1)
-
-    def shares(self, place: int) -> dict[str, Proportion]:
-        """Share of parts and moments that keep each limit; of -1, as drawn."""
-        passes = self.passes
-        return {
-            limit.result: proportion(passes.each[:, place + 1, row], passes.rows, passes.confidence)
-            for row, limit in enumerate(self.plan.limits)
-        }
-
-
-def _window(tried: _Screened, step: float | None, target: float, options: RunOptions) -> Window:
-    study, plan, settings = tried.study, tried.plan, tried.settings
-    places = range(len(settings))
-    overall = [tried.overall(place) for place in places]
-    shares = [tried.shares(place) for place in places]
-    dangers = {place: danger(plan.limits, shares[place]) for place in places}
-    allowed = choosable(dangers)
-    drawn = tried.drawn if tried.drawn in allowed else None
+def _window(
+    tried: Screened,
+    step: float | None,
+    finest: float | None,
+    ends: tuple[EndBy, EndBy],
+    target: float,
+    options: RunOptions,
+) -> Window:
+    study, plan = tried.study, tried.plan
+    drawn = tried.drawn if tried.drawn in tried.allowed else None
     if one_level(plan):
-        priced: Priced[int] = Priced(tried.passes, {place: place + 1 for place in allowed})
+        priced: Priced[int] = Priced(tried.passes, {place: place + 1 for place in tried.allowed})
     else:
+        overall = [tried.overall(place) for place in range(len(tried.settings))]
         priced = price_settings(
-            plan, tried.variants, overall, allowed, drawn,
+            plan, tried.variants, overall, tried.allowed, drawn,
             target=target, keeps=study.keeps, options=options,
         )  # fmt: skip
+    if finest is not None:
+        tried, priced = refined_edges(tried, priced, target, finest, options)
+    settings, places = tried.settings, range(len(tried.settings))
+    overall = [tried.overall(place) for place in places]
+    shares = [tried.shares(place) for place in places]
     works = {place: priced.works(place) for place in sorted(priced.columns)}
     best = max(works, key=lambda place: works[place].value)
     short = {place: priced.more(best, place) for place in works}
-    level = _filled(places, allowed, {p: _is_level(each) for p, each in short.items()})
-    flat = next(run for run in _runs(level) if run[0] <= best <= run[1])
-    enough = _filled(
-        places,
-        [place for place in allowed if may_hold(overall[place], target, study.keeps)],
-        {place: share.low >= target for place, share in works.items()},
-    )
-    held = max(_runs(enough), key=lambda run: settings[run[1]] - settings[run[0]], default=None)
-    middle = 0.5 * (settings[flat[0]] + settings[flat[1]])
-    chosen = min(
-        (place for place in works if flat[0] <= place <= flat[1]),
-        key=lambda place: (abs(settings[place] - middle), -works[place].value),
-    )
+    level = filled(places, tried.allowed, {p: _is_level(each) for p, each in short.items()})
+    flat = next(run for run in runs(level) if run[0] <= best <= run[1])
+    held = widest(tried, holding(tried, works, target))
+    chosen = _chosen(tried, works, flat)
     edges = flat if held is None else held
     inside = chosen if edges[0] <= chosen <= edges[1] else sum(edges) // 2
     stated = with_band(
@@ -264,6 +237,7 @@ def _window(tried: _Screened, step: float | None, target: float, options: RunOpt
         ),
         drawn_shares=tried.shares(-1),
         step=step,
+        ends=ends,
         settings=tuple(
             Setting(
                 value=value,
@@ -271,13 +245,13 @@ def _window(tried: _Screened, step: float | None, target: float, options: RunOpt
                 shares=shares[place],
                 works=works.get(place),
                 short_of_best=short.get(place),
-                danger=dangers[place],
+                danger=tried.dangers[place],
             )
             for place, value in enumerate(settings)
         ),
         best=best,
         chosen=chosen,
-        at_a_moment=max(allowed, key=lambda place: overall[place].value),
+        at_a_moment=max(tried.allowed, key=lambda place: overall[place].value),
         flat=flat,
         held=held,
         closed_below=_closing(tried, inside, edges[0] - 1),
@@ -290,28 +264,22 @@ def _is_level(short: Estimate) -> bool:
     return short.low <= 0.0 or short.value < FLAT
 
 
-def _filled(places: Sequence[int], allowed: Sequence[int], told: Mapping[int, bool]) -> list[bool]:
-    """Tell of every place what is told of some: of one between two, what both of them say."""
-    row = sorted(told)
+def _chosen(tried: Screened, works: Mapping[int, Proportion], flat: tuple[int, int]) -> int:
+    """Take the middle of what is level with the best; what ends where the search does has none.
 
-    def between(place: int) -> bool:
-        below = [at for at in row if at < place]
-        above = [at for at in row if at > place]
-        return bool(below and above and told[below[-1]] and told[above[0]])
-
-    open_to = set(allowed)
-    return [
-        told[place] if place in told else place in open_to and between(place) for place in places
-    ]
-
-
-def _runs(flags: Sequence[bool]) -> list[tuple[int, int]]:
-    """First and last place of each unbroken run of flags that are set."""
-    edges = np.flatnonzero(np.diff([False, *flags, False]))
-    return [(int(start), int(end) - 1) for start, end in zip(edges[::2], edges[1::2], strict=True)]
+    There it is the setting nearest to the drawing: what lies beyond the end is not known, and so
+    neither is the middle.
+    """
+    settings, last = tried.settings, len(tried.settings) - 1
+    whole = flat[0] > 0 and flat[1] < last
+    aim = 0.5 * (settings[flat[0]] + settings[flat[1]]) if whole else tried.item.nominal
+    return min(
+        (place for place in works if flat[0] <= place <= flat[1]),
+        key=lambda place: (abs(settings[place] - aim), -works[place].value),
+    )
 
 
-def _closing(tried: _Screened, inside: int, outside: int) -> str:
+def _closing(tried: Screened, inside: int, outside: int) -> str:
     """Name the limit that is broken more often outside, if that is settled."""
     plan, passes = tried.plan, tried.passes
     if not 0 <= outside < len(tried.settings):

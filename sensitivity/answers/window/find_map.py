@@ -17,6 +17,7 @@ from sensitivity.answers.window.find import FLAT
 from sensitivity.answers.window.settings import (
     MOST_SETTINGS,
     Asked,
+    as_stated,
     input_of,
     planned,
     range_to_try,
@@ -107,8 +108,10 @@ def find_map(
         raise CallError(f"{one.name} is named twice; a map wants two inputs")
     axes = []
     for item, each in zip((one, other), asked, strict=True):
-        low, high = range_to_try(plan, item, each, options)
-        axes.append(settings_to_try(plan, item, each, low, high, _WANTED))
+        wanted = as_stated(item, each)
+        low, high = range_to_try(plan, item, wanted, options)
+        inches = study.units == "inch"
+        axes.append(settings_to_try(plan, item, wanted, low, high, _WANTED, inches=inches))
     first, second = axes
     variants: dict[Pair, Variant] = {
         (i, j): {one.name: at_setting(one, x), other.name: at_setting(other, y)}

@@ -17,6 +17,7 @@ from sensitivity.answers.window.words import (
     map_verdict,
     order_differs,
     range_in_words,
+    value_in_words,
     window_verdict,
 )
 from sensitivity.engine.plan import Plan
@@ -77,12 +78,10 @@ def _lines(window: Window) -> Sequence[str]:
         lines.append(differs)
     if window.held is None:
         return [*lines, f"Window in which {wanted} work: none."]
-    centre = wording.with_unit(wording.significant(window.centre or 0.0), window.item.unit)
-    lines.append(
+    centre = window.centre
+    middle = "" if centre is None else f", its middle {value_in_words(window, centre)}"
+    return [
+        *lines,
         f"Window in which {wanted} work (lower ends of the intervals): "
-        f"{range_in_words(window, window.held)}, its middle {centre}."
-    )
-    for place, end, way in ((0, window.held[0], "lower"), (-1, window.held[1], "higher")):
-        if end == place % len(window.settings):
-            lines.append(f"It may go on {way} than the settings tried.")
-    return lines
+        f"{range_in_words(window, window.held)}{middle}.",
+    ]

@@ -4,17 +4,26 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import Literal
 
 import numpy as np
 
 from sensitivity.engine.options import RunOptions
 from sensitivity.engine.plan import Plan, plan_run
 from sensitivity.errors import CallError, nearest
+from sensitivity.pricing.nominals import physical_range, round_step
 from sensitivity.pricing.variants import VariantPasses, at_setting, run_variants
 from sensitivity.study.study import Input, Study
-from sensitivity.system.remarks import PhysicalRange
 
 MOST_SETTINGS = 400
+INCH = 25.4
+AS_HIGH = 0.9
+"""Share of what the highest place tried keeps, from which another counts as as high."""
+CLEAR = 0.2
+"""Part of a step by which the setting as drawn is to be clear of the round ones."""
+
+EndBy = Literal["call", "study", "physics", "search"]
+"""What the last setting tried is the end of."""
 
 _FEWEST_ON_THE_HILL = 12
 _DISTANCES = np.sqrt(2.0) ** np.arange(-2, 21)
@@ -30,19 +39,41 @@ class Asked:
     step: float | None = None
 
 
-def physical_range(plan: Plan, item: Input) -> PhysicalRange:
-    """Find what the nominal can be: the model's range, and above zero where errors are shares."""
-    stated = next(q for q in plan.system.inputs if q.name == item.name).range
-    if item.spread is None or item.spread.shape not in ("lognormal", "log_uniform"):
-        return stated
-    return replace(stated, low=0.0, open_low=True) if stated.low <= 0.0 else stated
+def as_stated(item: Input, asked: Asked) -> Asked:
+    """Take the step that the study states for the drawing, where the call asks for none."""
+    if asked.step is not None or item.redraw is None:
+        return asked
+    return replace(asked, step=item.redraw.step)
+
+
+def ends_by(plan: Plan, item: Input, asked: Asked, low: float, high: float) -> tuple[EndBy, EndBy]:
+    """Tell what the lowest and the highest setting tried are the ends of."""
+    physical = physical_range(plan, item)
+    found: list[EndBy] = []
+    for stated, value, edge in ((asked.low, low, physical.low), (asked.high, high, physical.high)):
+        if value == edge:
+            found.append("physics")
+        elif stated is not None:
+            found.append("call")
+        elif _stated_range(item) is not None:
+            found.append("study")
+        else:
+            found.append("search")
+    return found[0], found[1]
+
+
+def _stated_range(item: Input) -> tuple[float, float] | None:
+    """Where the study says that it can be set, or drawn."""
+    if item.adjust is not None or item.redraw is None:
+        return item.adjust
+    return item.redraw.low, item.redraw.high
 
 
 def range_to_try(plan: Plan, item: Input, asked: Asked, options: RunOptions) -> tuple[float, float]:
-    """Find the range of settings: the call's ends, else ``adjust``, else as far as it matters."""
+    """Find the range of settings: the call's ends, else the study's, else as far as it matters."""
     low, high = asked.low, asked.high
     if low is None or high is None:
-        found = item.adjust or _where_it_matters(plan, item, options)
+        found = _stated_range(item) or _where_it_matters(plan, item, options)
         low, high = (found[0] if low is None else low), (found[1] if high is None else high)
     if not low < high:
         raise CallError(
@@ -58,8 +89,9 @@ def _where_it_matters(plan: Plan, item: Input, options: RunOptions) -> tuple[flo
     """Go out from the nominal until the yield is below half its best, or physics ends.
 
     Distances grow by the square root of two, from half a standard deviation (a hundredth of a
-    held nominal) to a thousand; a window narrower than that far out would be missed. Where the
-    yield never falls and physics has no end, one side is taken as far as the other.
+    held nominal) to a thousand; a window narrower than that far out would be missed. Of several
+    hills about as high the one nearest to the drawing is looked at. Where the yield
+    never falls and physics has no end, one side is taken as far as the other.
     """
     unit = item.standard_deviation or abs(item.nominal) / 100.0 or 0.01
     places = np.concatenate([-_DISTANCES[::-1], [0.0], _DISTANCES]) * unit + item.nominal
@@ -68,7 +100,14 @@ def _where_it_matters(plan: Plan, item: Input, options: RunOptions) -> tuple[flo
     variants = [{item.name: at_setting(item, float(value))} for value in places]
     passes = run_variants(plan, variants, options=options)
     shares = passes.together[:, 1:].sum(axis=0)
-    best = int(np.argmax(shares))
+    as_high = np.flatnonzero(shares >= AS_HIGH * shares.max())
+    foot = int(min(as_high, key=lambda place: abs(places[place] - item.nominal)))
+    hill = [
+        place
+        for place in as_high
+        if np.all(shares[slice(*sorted((place, foot)))] >= 0.5 * shares.max())
+    ]
+    best = int(max(hill, key=lambda p: (shares[p], -abs(places[p] - item.nominal))))
     fallen = np.flatnonzero(shares < 0.5 * shares[best])
     low_end = fallen[fallen < best].max(initial=-1)
     high_end = fallen[fallen > best].min(initial=places.size)
@@ -85,16 +124,30 @@ def _where_it_matters(plan: Plan, item: Input, options: RunOptions) -> tuple[flo
 
 
 def settings_to_try(
-    plan: Plan, item: Input, asked: Asked, low: float, high: float, wanted: int
+    plan: Plan,
+    item: Input,
+    asked: Asked,
+    low: float,
+    high: float,
+    wanted: int,
+    *,
+    inches: bool = False,
 ) -> list[float]:
-    """Lay out settings from low to high: by the step from the nominal, or at round values."""
-    step = round_step((high - low) / wanted) if asked.step is None else asked.step
-    start = 0.0 if asked.step is None else item.nominal
+    """Lay out settings from low to high: by the step from the nominal, or at round values.
+
+    Round in the builder's unit; the setting as drawn is among them if it is clear of the others.
+    """
+    step, start = asked.step, item.nominal
+    if step is None:
+        step, start = round_in(item, (high - low) / wanted, inches=inches), 0.0
     if (high - low) / step > MOST_SETTINGS:
         raise CallError(f"{item.name}: {step:g} {item.unit} is too small a step for such a range")
     first, last = np.ceil((low - start) / step - 1e-9), np.floor((high - start) / step + 1e-9)
     values = [float(f"{start + step * count:.12g}") for count in np.arange(first, last + 1)]
     values = [value for value in values if physical_range(plan, item).holds(value)]
+    drawn = item.nominal
+    if low <= drawn <= high and min((abs(v - drawn) for v in values), default=0.0) > CLEAR * step:
+        values = sorted([*values, drawn])
     if len(values) < 2:
         raise CallError(
             f"{item.name}: from {low:g} to {high:g} {item.unit} by {step:g} leaves no two settings"
@@ -102,20 +155,23 @@ def settings_to_try(
     return values
 
 
-def round_step(size: float) -> float:
-    """Round a step to the nearest of 1, 2 or 5 times a power of ten."""
-    steps = [factor * 10.0 ** np.floor(np.log10(size)) for factor in (1.0, 2.0, 5.0, 10.0)]
-    return float(f"{min(steps, key=lambda step: abs(np.log(step / size))):.12g}")
+def round_in(item: Input, size: float, *, inches: bool) -> float:
+    """Round a step, in inches and thousandths where the builder works in them."""
+    unit = INCH if inches and item.unit == "mm" else 1.0
+    return unit * round_step(size / unit)
 
 
-def finer_settings(settings: Sequence[float], passes: VariantPasses) -> list[float]:
+def finer_settings(
+    item: Input, settings: Sequence[float], passes: VariantPasses, *, inches: bool = False
+) -> list[float]:
     """Settings between those at hand, where the hill of good yields is narrow among them."""
     shares = passes.together[:, 1:].sum(axis=0)
     good = np.flatnonzero(2 * shares >= shares.max())
     if good.size >= _FEWEST_ON_THE_HILL or shares.max() == 0:
         return []
     start, end = max(int(good[0]) - 1, 0), min(int(good[-1]) + 1, len(settings) - 1)
-    step = round_step((settings[end] - settings[start]) / (2 * _FEWEST_ON_THE_HILL))
+    size = (settings[end] - settings[start]) / (2 * _FEWEST_ON_THE_HILL)
+    step = round_in(item, size, inches=inches)
     counts = np.arange(np.ceil(settings[start] / step), np.floor(settings[end] / step) + 1)
     fresh = [float(f"{step * count:.12g}") for count in counts]
     return [value for value in fresh if min(abs(value - s) for s in settings) > 0.01 * step]

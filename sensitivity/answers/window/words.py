@@ -2,26 +2,42 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from sensitivity.answers.finalists import hurts_first, of_which, physics
 from sensitivity.answers.levels import sampled
 from sensitivity.answers.window.find import FLAT, OUT_OF_RANGE, Window
 from sensitivity.answers.window.find_map import WindowMap
+from sensitivity.answers.window.settings import INCH
 from sensitivity.presentation import wording
 
 
 def setting_in_words(window: Window, place: int) -> str:
-    """Write one setting with its unit."""
+    """Write one setting with its unit, in inches too where the study is written in them."""
     values = [setting.value for setting in window.settings]
-    text = wording.number(values[place], wording.decimals_of(values))
-    return wording.with_unit(text, window.item.unit)
+    return _in_units(window, [values[place]], wording.decimals_of(values))
 
 
 def range_in_words(window: Window, ends: tuple[int, int]) -> str:
     """Write a run of settings with its unit; one setting alone by itself."""
-    if ends[0] == ends[1]:
-        return setting_in_words(window, ends[0])
-    low = setting_in_words(window, ends[0]).removesuffix(window.item.unit).rstrip()
-    return f"{low} to {setting_in_words(window, ends[1])}"
+    values = [setting.value for setting in window.settings]
+    places = ends[:1] if ends[0] == ends[1] else ends
+    return _in_units(window, [values[place] for place in places], wording.decimals_of(values))
+
+
+def value_in_words(window: Window, value: float) -> str:
+    """Write a value that is between settings."""
+    decimals = wording.decimals_of([setting.value for setting in window.settings])
+    return _in_units(window, [value], decimals)
+
+
+def _in_units(window: Window, values: Sequence[float], decimals: int) -> str:
+    unit = window.item.unit
+    text = wording.with_unit(" to ".join(wording.number(v, decimals) for v in values), unit)
+    if window.study.units != "inch" or unit != "mm":
+        return text
+    inches = " to ".join(wording.number(value / INCH, decimals + 1) for value in values)
+    return f"{inches} in ({text})"
 
 
 def window_verdict(window: Window) -> str:
@@ -55,12 +71,13 @@ def _where_to_set(window: Window) -> str:
             f"The best there is, {setting}, makes about {share} work."
             if window.flat[0] == window.flat[1]
             else f"The best there is, {range_in_words(window, window.flat)}, makes about "
-            f"{sampled(best)} work; {setting} is in the middle of these."
+            f"{sampled(best)} work; {setting} is {_why_there(window)}."
         )
         return (
             f"No {name} from {range_in_words(window, tried)} makes {wanted} {said.many} work. "
             f"{reached}{band}{_sides(window)} "
-            'The rest lies elsewhere; "spiritlevel tighten" says whether in the spreads.'
+            f'The rest lies elsewhere: "spiritlevel redraw {window.study.name}.toml" says whether '
+            "in another nominal."
         )
     if window.held[0] == window.held[1]:
         room = f"only at {setting_in_words(window, window.held[0])} itself do {wanted}"
@@ -74,6 +91,13 @@ def _where_to_set(window: Window) -> str:
     return f"{where} {setting}: {kept}, and {room}.{band}{_sides(window)}"
 
 
+def _why_there(window: Window) -> str:
+    last = len(window.settings) - 1
+    if window.flat[0] == 0 or window.flat[1] == last:
+        return "the nearest of these to the drawing"
+    return "in the middle of these"
+
+
 def _sides(window: Window) -> str:
     parts, more = [], " is broken more often"
     for way, limit in (("lower", window.closed_below), ("higher", window.closed_above)):
@@ -83,7 +107,32 @@ def _sides(window: Window) -> str:
             parts.append(f"{way}, {wording.in_words(limit)}{more}")
             more = ""
     text = "; ".join(parts)
-    return f" {text[0].upper()}{text[1:]}." if text else ""
+    told = f" {text[0].upper()}{text[1:]}." if text else ""
+    return told + "".join(f" {sentence}" for sentence in open_ends(window))
+
+
+def open_ends(window: Window) -> list[str]:
+    """Say of each edge that is the end of what was tried, and not of what works."""
+    edges = window.flat if window.held is None else window.held
+    last = len(window.settings) - 1
+    told = []
+    for side, (place, end) in enumerate(zip(edges, (0, last), strict=True)):
+        if place != end:
+            continue
+        setting, way = setting_in_words(window, end), ("Lower", "Higher")[side]
+        by = window.ends[side]
+        if by == "physics":
+            told.append(f"{way} than {setting} it cannot be.")
+        elif by == "study":
+            told.append(f"{setting} is the end of the range that the study states.")
+        elif by == "call":
+            told.append(f"{way} than {setting} was not asked for, so it may go on there.")
+        else:
+            told.append(
+                f"{setting} is where the search ended, and not where it stops working; "
+                f'"{("--from", "--to")[side]}" looks further.'
+            )
+    return told
 
 
 def order_differs(window: Window) -> str:
