@@ -1,6 +1,7 @@
 """``learn`` as a builder meets it: words, files, refusals, what is kept, and what is told."""
 
 import json
+from pathlib import Path
 
 import pytest
 
@@ -178,3 +179,48 @@ def test_odd_reading_is_a_symptom_too(read):
     # Only a slip can be so far out.
     assert sum(one.if_one for one in fault.named) == pytest.approx(1.0)
     assert all(one.out[1] > 0.3 for one in fault.named)
+
+
+# --- the demo's own trials -----------------------------------------------------------------------
+
+DEMO = Path(__file__).parents[1] / "studies" / "bramble"
+
+
+@pytest.fixture(scope="module")
+def first_lighting():
+    study = sl.read_study(DEMO / "stepped_pipe.toml")
+    options = sl.RunOptions(seed=1, replicates=8)
+    return sl.learn(study, DEMO / "trials" / "first_lighting.toml", options=options)
+
+
+@pytest.mark.slow
+def test_flood_on_the_bench_points_to_the_angles(first_lighting):
+    found = first_lighting.found
+    named = [one.item.name for one in found.fault.named]
+    assert named[0] == "outlet_tilt"
+    assert {"joint_error_1", "joint_error_2"} <= set(named)
+    assert found.now.high < 0.02 < found.before.low
+    # One height says more of it than any of the angles that it adds up.
+    assert found.readings[0].name == "burner_height"
+    (hold,) = [one for one in found.doubts if one.item.name == "wick_hold"]
+    assert hold.before[1] - hold.before[0] > 4.0
+    assert 3.0 <= hold.after[0] < 3.5 < hold.after[1] <= 4.0
+
+
+@pytest.mark.slow
+def test_next_trial_of_the_demo_is_a_cold_one_with_its_procedure(first_lighting):
+    best = first_lighting.found.trials[0]
+    assert best.trial.safe
+    assert best.trial.name == "tilted_until_it_floods"
+    assert best.of_part.low > 0.3
+    page = first_lighting.page()
+    (section,) = [one for one in page.sections if one.title == "Which trial next"]
+    assert any("____" in str(block) for block in section.blocks)
+
+
+@pytest.mark.slow
+def test_verdict_of_the_demo_is_said_in_burners(first_lighting):
+    said = first_lighting.verdict
+    assert "burners that behave as this one did" in said
+    assert "outlet tilt" in said
+    assert "Next trial: tilted in a tray until it floods" in said
