@@ -118,7 +118,7 @@ def test_run_prints_the_story_in_order(finished):
             "How many parts work",
             "Results against the limits",
             "all limits together",
-            "Build dimensions: what halving a spread gains",
+            "Build dimensions: what care gains",
             "Running conditions",
             "Model doubts",
             "not a proof of safety",

@@ -178,7 +178,7 @@ def test_report_is_small_and_asks_nobody_for_anything(demo, page):
 
 def test_box_says_how_likely_what_to_measure_and_what_the_doubt_is(demo, page):
     document, box = demo[1], page.said("In short")
-    for lead in ("How likely it fails", "Make closer first", "What is in doubt"):
+    for lead in ("How likely it fails", "What to do first", "What is in doubt"):
         assert lead in box
     failing = 100 * (1 - document["yield"]["estimate"])
     assert f"Of burners and moments taken at random, {failing:.0f} of 100 break" in box
@@ -186,7 +186,10 @@ def test_box_says_how_likely_what_to_measure_and_what_the_doubt_is(demo, page):
     assert f"Flood margin all below 0 mm in {flood:.0f} of 100 (fuel over a wick lip burns" in box
     first, second, *_ = (row["name"] for row in document["advice"]["rows"])
     assert [document["advice"]["rows"][place]["advice"] for place in (0, 1)] == ["make closer"] * 2
-    measure = box[box.index("Make closer first") : box.index("What is in doubt")]
+    measure = box[box.index("What to do first") : box.index("What is in doubt")]
+    reading = document["advice"]["readings"][0]
+    assert reading["settled"]
+    assert measure.index(reading["name"].replace("_", " ")) < measure.index("Outlet tilt")
     for name in (first, second):
         assert name.replace("_", " ") in measure.lower()
     doubts = {k: v for k, v in document["inputs"].items() if v["kind"] == "model"}

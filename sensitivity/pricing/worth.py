@@ -50,9 +50,9 @@ RULE = (
     "closer: that gains a point in 100 or more, and is settled. Move a nominal: it loses, since "
     "what is aimed at lies at or beyond a limit, and no care in making mends that. Measure: "
     "reading it, and acting on that, gains a point or more, settled, and more than halving. Good "
-    "enough as stated: even the high end of the interval is below a point in 100. Not settled: between, or "
-    "nothing works as stated; ask for more points. Not priced: below the eight that decide most. "
-    "The total-effect index says what decides, not what care buys."
+    "enough as stated: even the high end of the interval is below a point in 100. Not settled: "
+    "between, or nothing works as stated; ask for more points. Not priced: below the eight that "
+    "decide most. The total-effect index says what decides, not what care buys."
 )
 
 
