@@ -20,6 +20,15 @@ settings.register_profile(
 )
 settings.load_profile("house")
 
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_make_scheduler(config, log):
+    """Give the tests of a file to one worker: what they share is then made once, not by each."""
+    from xdist.scheduler import LoadFileScheduling
+
+    return LoadFileScheduling(config, log)
+
+
 MEANT_FOR_PEOPLE = ("NO_COLOR", "FORCE_COLOR", "TTY_COMPATIBLE", "COLUMNS", "SPIRITLEVEL_TRACEBACK")
 
 

@@ -37,7 +37,9 @@ def options_of(
 
 def _load_figures() -> None:
     """Import what draws figures, while others compute."""
-    import seaborn  # noqa: F401  imported for its being imported
+    from sensitivity.presentation.figure_style import load_drawing
+
+    load_drawing()
 
 
 def check_out(out: Path | None) -> None:

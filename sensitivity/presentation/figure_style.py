@@ -62,6 +62,12 @@ def figure_style() -> Iterator[None]:
         yield
 
 
+def load_drawing() -> None:
+    """Import what draws ahead of its use, with the care that ``figure_style`` takes."""
+    _matplotlib()
+    import seaborn  # noqa: F401  imported for its being imported
+
+
 def _matplotlib() -> ModuleType:
     """Import matplotlib, which reads settings from the current folder as it is imported.
 
