@@ -23,7 +23,7 @@ from sensitivity.pricing.value_of_readings import (
 )
 from sensitivity.study.study import Study
 
-PARTS, PILOT, SETTINGS = 128, 16, 12
+REPLICATES, PARTS, PILOT, SETTINGS = 8, 256, 16, 20
 POINTS = 256
 """Points of a replicate by which settings are chosen, and where nothing varies while running."""
 
@@ -84,8 +84,12 @@ def worth_of_reading(
     readables = Readables(inputs, every.results)
     if not readables.items or not study.limits:
         return ()
-    points = min(plan.sampling.points, POINTS)
-    few = replace(plan, sampling=replace(plan.sampling, points=points))
+    sampling = replace(
+        plan.sampling,
+        replicates=min(plan.sampling.replicates, REPLICATES),
+        points=min(plan.sampling.points, POINTS),
+    )
+    few = replace(plan, sampling=sampling)
     settings, _ = settings_to_try(few, most=SETTINGS, options=options)
     table = sample_verdicts(
         few, settings, readables, keeps=study.keeps, parts=PARTS, pilot=PILOT, options=options

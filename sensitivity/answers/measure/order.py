@@ -21,7 +21,12 @@ from sensitivity.engine.intervals import Estimate, Proportion
 from sensitivity.engine.two_levels import share_proportion
 from sensitivity.pricing.reading_bench import Bench, Candidate, Pick, PricedReading
 from sensitivity.pricing.value_of_information import Decision
-from sensitivity.pricing.value_of_readings import Knowledge, value_of_reading, with_reading
+from sensitivity.pricing.value_of_readings import (
+    Knowledge,
+    value_of_reading,
+    with_reading,
+    without_readings,
+)
 
 MOST_STEPS = 12
 LEAST_SAVED = 0.02
@@ -72,8 +77,8 @@ class SaidBySum:
     result : str
         That which is read.
     parts : tuple of str
-        Dimensions that it depends on and that gain nothing settled once all of the order is read,
-        those that have most say in it first.
+        Dimensions that it depends on and that are not worth a reading once all of the order is
+        read, those that have most say in it first.
     more : Estimate
         What all of these, known exactly, would add.
     """
@@ -148,6 +153,7 @@ def said_by_sums(bench: Bench, order: Order, sums: Sequence[int]) -> tuple[SaidB
         Places of the results.
     """
     read = {step.name for step in order.steps}
+    least = LEAST_SAVED * bench.share_failing(without_readings(bench.decision))
     found = []
     for place in sums:
         if bench.names[place] not in read:
@@ -159,7 +165,11 @@ def said_by_sums(bench: Bench, order: Order, sums: Sequence[int]) -> tuple[SaidB
         }
         parts = [other for other, share in shares.items() if share >= PART_OF_A_SUM]
         priced = bench.candidates(order.known, parts, with_instruments=0)
-        said = [other for other in parts if not priced[other].settled]
+        said = [
+            other
+            for other in parts
+            if not priced[other].settled or priced[other].perfect.value < least
+        ]
         if not said:
             continue
         said.sort(key=lambda other: -shares[other])

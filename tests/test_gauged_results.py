@@ -1,0 +1,246 @@
+"""Results that a gauge reaches: declared by a study or a model, offered, read and told."""
+
+import json
+import pickle
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from sensitivity.answers.measure import measure
+from sensitivity.answers.measure.find import find_measuring, measurable
+from sensitivity.answers.measure.words import measure_verdict, said_in_words
+from sensitivity.engine.options import RunOptions
+from sensitivity.errors import CallError, StudyError
+from sensitivity.pricing.readable import as_gauged, instruments_of, readable_of
+from sensitivity.study import statements as say
+from sensitivity.study.file import read_study
+from sensitivity.study.made import make_study
+from sensitivity.study.study import Reading
+
+ONE = RunOptions(workers=1)
+
+MODEL = '''\
+from typing import Annotated, NamedTuple
+
+from models.arrays import Array
+
+
+class Post(NamedTuple):
+    top: Annotated[Array, "mm", "top of the post over the plate", "read as height"]
+    lean: Annotated[Array, "deg", "lean of the post"]
+    sag: Annotated[Array, "mm", "how far the top lies below where it is wanted"]
+    chances: Annotated[Array, "", "a number of no size"]
+
+
+def post(
+    first: Annotated[Array, "mm", "lower half", "> 0"] = 20.0,
+    second: Annotated[Array, "mm", "upper half", "> 0"] = 20.0,
+    shim: Annotated[Array, "mm", "what it stands on", ">= 0"] = 1.0,
+    heat: Annotated[Array, "degC", "how warm it is"] = 20.0,
+    wanted: Annotated[Array, "mm", "where the top is wanted"] = 41.0,
+) -> Post:
+    """Two halves on a shim; a degree of warmth adds 0.02 mm."""
+    top = first + second + 0.02 * (heat - 20.0)
+    return Post(top, 0.0 * first, wanted - top - shim, 1.0 + 0.0 * first)
+'''
+
+STUDY = """\
+title  = "A post of two halves"
+models = ["post"]
+
+[inputs.first]
+nominal = "20 mm"
+standard_deviation = "0.3 mm"
+
+[inputs.second]
+nominal = "20 mm"
+standard_deviation = "0.3 mm"
+
+[inputs.shim]
+nominal = "1 mm"
+adjust  = ["0 mm", "2.4 mm"]
+
+[inputs.heat]
+nominal = "20 degC"
+between = ["10 degC", "30 degC"]
+kind    = "running"
+
+[limits.sag]
+at_least = "-0.4 mm"
+at_most  = "0.4 mm"
+
+[sampling]
+seed = 1
+points = 64
+replicates = 8
+"""
+
+
+@pytest.fixture
+def study(tmp_path):
+    def read(extra="", text=STUDY):
+        (tmp_path / "posts.py").write_text(MODEL, encoding="utf-8")
+        path = tmp_path / "post.toml"
+        path.write_text(text + extra, encoding="utf-8")
+        return read_study(path, (str(tmp_path / "posts.py"),))
+
+    return read
+
+
+COLD = '[readings.top]\nat = { heat = "20 degC" }\n'
+
+# --- what is declared -----------------------------------------------------------------------------
+
+
+def test_what_the_model_says_can_be_read_without_a_word_of_the_study(study):
+    found = study().readings
+    assert found["top"] == Reading("top", "mm", "top of the post over the plate", read_as="height")
+    assert list(found) == ["top"]
+
+
+def test_a_study_says_with_what_and_in_which_conditions(study):
+    read = study('[readings.top]\ninstrument = "height_gauge"\nat = { heat = "25 degC" }\n')
+    (top,) = read.readings.values()
+    assert (top.instrument, dict(top.at), top.read_as) == ("height_gauge", {"heat": 25.0}, "height")
+    assert pickle.loads(pickle.dumps(top)) == top
+
+
+@pytest.mark.parametrize(
+    ("extra", "says"),
+    [
+        ("[readings.tpo]\n", ['no model computes this; did you mean "top"']),
+        ("[readings.first]\n", ["is an input, which can be read without this"]),
+        ("[readings.sag]\n", ["wants the instrument that reads it"]),
+        ('[readings.top]\ninstrument = "hight_gauge"\n', ['did you mean "height_gauge"']),
+        ('[readings.top]\ninstrument = "protractor"\n', ["reads a tilt or an angle", "in mm"]),
+        ('[readings.lean]\ninstrument = "steel_rule"\n', ["reads a length", "in deg"]),
+        ('[readings.top]\nat = { heta = "3 degC" }\n', ['no input; did you mean "heat"']),
+        ('[readings.top]\nat = { first = "3 mm" }\n', ['of kind "build", as the part has it']),
+        ('[readings.top]\nat = { heat = "3 mm" }\n', ["does not convert"]),
+        ("[readings.top]\nat = 3\n", ["should be a table"]),
+        ("[readings.top]\nwith = 3\n", ["unknown key"]),
+        ("readings = 3\n", ["should be tables, like [readings.name]"]),
+    ],
+)
+def test_faults_of_a_reading_are_told_with_their_line(study, extra, says):
+    text = extra + STUDY if extra.startswith("readings") else STUDY + extra
+    with pytest.raises(StudyError) as refused:
+        study(text=text)
+    for words in says:
+        assert words in str(refused.value)
+    assert "line " in str(refused.value)
+
+
+def test_what_is_set_at_assembly_and_a_whole_schedule_can_be_held(study):
+    read = study('[readings.top]\nat = { shim = "1.5 mm" }\n')
+    assert dict(read.readings["top"].at) == {"shim": 1.5}
+
+
+def test_the_same_in_python(study, tmp_path):
+    stated = study('[readings.top]\ninstrument = "height_gauge"\nat = { heat = "25 degC" }\n')
+    made = make_study(
+        models=["post"],
+        inputs={"heat": say.held("20 degC", kind="running")},
+        readings=[say.reading("top", instrument="height_gauge", at={"heat": "25 degC"})],
+        model_files=[str(tmp_path / "posts.py")],
+    )
+    assert made.readings == stated.readings
+    with pytest.raises(StudyError, match="stated twice"):
+        make_study(
+            models=["post"],
+            readings=[say.reading("top"), say.reading("top")],
+            model_files=[str(tmp_path / "posts.py")],
+        )
+
+
+# --- what is offered ------------------------------------------------------------------------------
+
+
+def test_dimensions_and_results_are_offered_alike(study):
+    found = find_measuring(study(COLD), options=ONE)
+    assert {row.name for row in found.candidates} == {"first", "second", "top"}
+    assert found.steps[0].name == "top"
+    used = {one.instrument for row in found.candidates for one in row.readings}
+    assert "micrometer" in used  # of a half, 20 mm
+    of_top = next(row for row in found.candidates if row.name == "top")
+    assert {one.instrument for one in of_top.readings} <= {
+        "steel_rule", "height_gauge", "dial_gauge_on_a_surface_plate",
+    }  # fmt: skip
+
+
+def test_a_result_read_at_any_moment_is_worth_what_the_moment_leaves_of_it(study):
+    """Ten degrees either way are 0.2 mm of the top: not held, its reading errs by as much."""
+    held, free = (
+        {row.name: row for row in find_measuring(study(extra), options=ONE).candidates}
+        for extra in (COLD, "")
+    )
+    assert held["top"].perfect.low > free["top"].perfect.high
+    assert held["first"].perfect == free["first"].perfect
+
+
+def test_a_result_that_is_the_same_for_all_parts_is_not_offered(study):
+    found = find_measuring(study('[readings.lean]\ninstrument = "protractor"\n'), options=ONE)
+    assert "lean" not in {row.name for row in found.candidates}
+
+
+def test_one_of_two_correlated_dimensions_is_not_offered_but_their_sum_is(study):
+    """``built`` refuses a reading that would tell of another input; of the sum it tells no more."""
+    both = study('[[correlations]]\ninputs = ["first", "second"]\nrank = 0.5\n')
+    assert readable_of(both).names == ("top",)
+    assert {row.name for row in find_measuring(both, options=ONE).candidates} == {"top"}
+
+
+def test_nothing_to_read_where_all_are_correlated_and_no_gauge_reaches_a_result(study):
+    bare = study('[[correlations]]\ninputs = ["first", "second"]\nrank = 0.5\n')
+    with pytest.raises(CallError, match="each dimension is correlated"):
+        measurable(replace(bare, readings={}))
+
+
+def test_instruments_take_the_size_of_a_result_as_drawn(study):
+    """40 mm as drawn: no micrometer of 0 to 25 mm, and no feeler gauges, for a gap or a size."""
+    read = study()
+    sized = {
+        kind: Reading("top", "mm", "", read_as=kind) for kind in ("outside size", "gap", "height")
+    }
+    for kind, absent in (("outside size", "micrometer"), ("gap", "feeler_gauges")):
+        readables = readable_of(read)
+        one = type(readables)((), (sized[kind],))
+        (found,) = instruments_of(read, one)
+        assert absent not in {entry.name for entry in found}
+    (heights,) = instruments_of(read, type(readables)((), (sized["height"],)), ("digital_caliper",))
+    assert heights == ()
+
+
+def test_a_gap_of_parts_that_meet_is_none():
+    values = np.array([0.4, -0.3, np.nan])
+    gap = as_gauged(Reading("gap", "mm", "", read_as="gap"), values, 3)
+    assert gap[:2].tolist() == [0.4, 0.0]
+    assert np.isfinite(gap).all()
+    height = as_gauged(Reading("height", "mm", ""), values, 3)
+    assert height[1] == -0.3
+
+
+# --- what is said ---------------------------------------------------------------------------------
+
+
+def test_the_sum_says_it(study):
+    """Once the top is read with a dial gauge the halves are not worth a reading, and it is said."""
+    found = find_measuring(study(COLD), at_hand=("dial_gauge_on_a_surface_plate",), options=ONE)
+    assert [step.name for step in found.steps] == ["top"]
+    words = said_in_words(found)
+    assert words.startswith("Top is made of first and second, and one reading of it says it for")
+    assert "known exactly as well, would add nothing that is settled" in words
+    assert "Measure top (dial gauge on a surface plate)" in measure_verdict(found)
+
+
+def test_what_it_gains_a_minute_stands_beside_what_it_gains(study):
+    answer = measure(study(COLD), options=ONE)
+    alone = answer.tables()["alone"]
+    read = alone[alone["instrument"] != ""]
+    assert np.allclose(read["gain_per_minute"], read["gain"] / read["minutes"])
+    heads = [column.head for column in answer.sheets["alone"].columns]
+    assert "a minute" in heads
+    body = json.loads(json.dumps(answer.body(), allow_nan=False))
+    assert body["said_by_results"][0]["result"] == "top"
+    assert body["steps"][0]["gain_per_minute"] > 0.0
