@@ -1,4 +1,4 @@
-"""``measure``: in which order to measure, with what, and what it buys."""
+"""``measure``: what to measure, in which order and with what, and what it buys."""
 
 from __future__ import annotations
 
@@ -44,7 +44,7 @@ def measure(
     json: AsJson = False,
     quiet: Quiet = False,
 ) -> None:
-    """Which dimensions to measure, in order, with which instrument, and how many then work."""
+    """What to measure, in order, with which instrument, and how many then work."""
     from sensitivity.answers.measure import measure as answer
 
     options = options_of(

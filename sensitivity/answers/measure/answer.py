@@ -21,7 +21,7 @@ from sensitivity.study.study import Study
 
 @dataclass(frozen=True, repr=False)
 class MeasureAnswer(Answer[Measuring]):
-    """Which dimensions to measure, in order, with which instrument, and how many work then."""
+    """What to measure, in order, with which instrument, and how many work then."""
 
     command: ClassVar[str] = "measure"
 
