@@ -5,6 +5,8 @@ from math import log
 
 import pytest
 
+from sensitivity.answers.redraw.find import find_redraw
+from sensitivity.answers.redraw.words import redraw_verdict
 from sensitivity.answers.tighten.answer import TightenAnswer
 from sensitivity.answers.tighten.document import tighten_body as tighten_document
 from sensitivity.answers.tighten.find import price_tolerances as tighten
@@ -98,7 +100,7 @@ def test_closer_processes_are_of_the_size_and_never_wider():
         unit = {"length": "mm", "angle": "deg", "ratio": ""}[entry.quantity]
         closer = closer_processes(name, 5.0, unit)
         deviations = [standard_deviation(spread) for _, spread in closer]
-        minutes = [other.minutes for other, _ in closer]
+        minutes = [other.minutes_for_one for other, _ in closer]
         assert deviations == sorted(set(deviations), reverse=True)
         assert minutes == sorted(set(minutes))
         assert all(other.quantity == entry.quantity for other, _ in closer)
@@ -131,7 +133,7 @@ def test_trend_goes_through_the_middle_of_the_table():
         for name in row.names:
             entry = table.get(name)
             if entry is not None and entry.quantity == "angle":
-                apart.append(log(entry.minutes / trend.minutes(entry.high / 3.0)))
+                apart.append(log(entry.minutes_for_one / trend.minutes(entry.high / 3.0)))
     assert sum(apart) == pytest.approx(0.0, abs=1e-6)
 
 
@@ -256,7 +258,7 @@ def test_a_set_is_reported_only_if_its_fresh_run_reaches(target, read):
         assert tighten_document(answer)["set"]["in_the_way"] == ""
     else:
         assert said.startswith("No set of tolerances tried")
-        assert "spiritlevel window" in said
+        assert "spiritlevel redraw" in said
         assert found.in_the_way in ("play", "lean")
 
 
@@ -267,10 +269,13 @@ def test_nothing_to_do_is_said(read):
     assert "of 100 parts work" in set_verdict(answer)
 
 
-def test_adjustable_inputs_are_pointed_to(read):
-    text = SHOP.replace('nominal = "4.9 mm"', 'nominal = "4.9 mm"\nadjust = ["4.5 mm", "5 mm"]')
-    answer = tighten(read(text), target=0.9999999, options=ONE)
-    assert 'spiritlevel window study.toml pin"' in set_verdict(answer)
+def test_what_no_tolerance_mends_is_redrawn(read):
+    """From here the advice goes to redraw, and from there to no other question."""
+    answer = tighten(read(SHOP), target=0.9999999, options=ONE)
+    assert '"spiritlevel redraw study.toml"' in set_verdict(answer)
+    assert "spiritlevel window" not in set_verdict(answer)
+    told = redraw_verdict(find_redraw(read(SHOP), options=ONE))
+    assert "spiritlevel" not in told
 
 
 def test_same_answer_whatever_the_workers(read):

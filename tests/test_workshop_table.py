@@ -96,7 +96,7 @@ def faults(name, entry):
         found.append("name is not snake_case")
     if missing := ALWAYS - entry.keys():
         return [*found, f"missing {sorted(missing)}"]
-    if unknown := entry.keys() - ALWAYS - SPREADS - {"sizes"}:
+    if unknown := entry.keys() - ALWAYS - SPREADS - {"sizes", "making"}:
         found.append(f"unknown {sorted(unknown)}")
     if len(entry.keys() & SPREADS) != 1:
         return [*found, "not exactly one way to state the spread"]
@@ -106,6 +106,8 @@ def faults(name, entry):
         found.append("unknown shape")
     if not (isinstance(entry["minutes"], int | float) and 0 < entry["minutes"] <= 60):
         found.append("minutes are not between nought and an hour")
+    if not 0 <= entry.get("making", 0) <= 60:
+        found.append("minutes of making are not between nought and an hour")
     found += [
         f"{key} is not one plain line of 10 to 90 characters"
         for key in ("says", "basis", "source")
@@ -145,6 +147,7 @@ def test_entry_is_whole_and_sane(name, entry):
         ({"quantity": "volume"}, "quantity"),
         ({"minutes": 0}, "minutes"),
         ({"minutes": "4"}, "minutes"),
+        ({"making": 90}, "making"),
         ({"relative": "10 %"}, "one way"),
         ({"plus_minus": "0.1 in"}, "not in mm"),
         ({"plus_minus": "0.1"}, "not a number"),
@@ -213,7 +216,7 @@ def test_closer_work_costs_more(row):
     entries = [(PROCESSES | INSTRUMENTS)[name] for name in names]
     assert len({entry["quantity"] for entry in entries}) == 1
     widths = [width(entry) for entry in entries]
-    minutes = [entry["minutes"] for entry in entries]
+    minutes = [entry["minutes"] + entry.get("making", 0) for entry in entries]
     assert widths == sorted(set(widths), reverse=True)
     assert minutes == sorted(set(minutes))
 

@@ -69,8 +69,12 @@ def show_processes(
                 entry.name,
                 entry.says,
                 deviation_in_words(entry),
-                f"{entry.minutes:g}",
+                f"{entry.minutes:g}" + (f" + {entry.making:g}" if entry.making else ""),
                 entry.source,
             )
         out.print(table)
-    out.print("min: bench minutes to hold or read one dimension, a judgement.", style="dim")
+    out.print(
+        "min: bench minutes to hold or read one dimension, a judgement; + for making the jig, once "
+        "for all that it holds.",
+        style="dim",
+    )

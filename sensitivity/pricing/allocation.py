@@ -14,6 +14,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from sensitivity.engine.plan import Plan
+from sensitivity.pricing.allocation_all import cheapest_of_all
 from sensitivity.pricing.allocation_found import Both, Found, Step
 from sensitivity.pricing.allocation_search import (
     Levels,
@@ -60,14 +61,17 @@ def cheapest_set(search: Search) -> Found:
         search, levels, enough = _by_moments(search, drawn)
     else:
         search, levels, enough = _by_parts(search, drawn, at_most.low)
-    attempt = 0
+    attempt, cheapest = 0, False
     if enough:
+        levels, cheapest = cheapest_of_all(search, levels)
+        best = levels
         while attempt < _ATTEMPTS:
             attempt += 1
             less, more = _neighbours(search, levels)
             found = _fresh(search, [*less, levels, *more], levels, attempt)
             if found.reached:
-                return found
+                minutes = search.minutes(best) + 1e-9
+                return replace(found, cheapest=cheapest and found.minutes <= minutes)
             further = one_step(search, levels) if single else (more[0], False) if more else None
             if further is None:
                 break
@@ -292,4 +296,6 @@ def _found(
         shares=limit_shares(plan, passes, last),
         closest_shares=limit_shares(plan, passes, closest),
         kept_out=not safe or not is_safe(plan, passes, closest),
+        making=search.making(levels),
+        cheapest=False,
     )

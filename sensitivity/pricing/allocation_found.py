@@ -54,6 +54,10 @@ class Found:
         Share of moments at which each limit is kept: as stated, with the steps, at the closest.
     kept_out : bool
         Whether a limit that hurts stood against a set that was tried.
+    making : mapping of str to float
+        Bench minutes for making each jig, once for all the steps that go to its process.
+    cheapest : bool
+        Whether no cheaper set of all that might do does; else it is a cheap one.
     """
 
     target: float
@@ -68,6 +72,8 @@ class Found:
     shares: Mapping[str, Proportion]
     closest_shares: Mapping[str, Proportion]
     kept_out: bool
+    making: Mapping[str, float]
+    cheapest: bool
 
     @property
     def works(self) -> Proportion:
@@ -81,8 +87,8 @@ class Found:
 
     @property
     def minutes(self) -> float:
-        """Bench minutes that the steps add."""
-        return sum(step.choice.minutes for step in self.steps)
+        """Bench minutes that the steps add, and the jigs for them."""
+        return sum(step.choice.minutes for step in self.steps) + sum(self.making.values())
 
     @property
     def in_the_way(self) -> str:

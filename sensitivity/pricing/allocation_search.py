@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 from sensitivity.engine.intervals import Estimate, Proportion, proportion
 from sensitivity.engine.options import RunOptions
@@ -81,12 +82,30 @@ class Search:
         return changes
 
     def minutes(self, levels: Levels) -> float:
-        """Bench minutes added."""
+        """Bench minutes added: for each dimension, and once for each jig to be made."""
+        return self.each(levels) + sum(self.making(levels).values())
+
+    def each(self, levels: Levels) -> float:
+        """Bench minutes added for the dimensions themselves."""
         return sum(
             dimension.choices[level - 1].minutes
             for dimension, level in zip(self.dimensions, levels, strict=True)
             if level
         )
+
+    def making(self, levels: Levels) -> dict[str, float]:
+        """Bench minutes for making each jig that a set needs and the design has not got."""
+        chosen = [
+            dimension.choices[level - 1]
+            for dimension, level in zip(self.dimensions, levels, strict=True)
+            if level
+        ]
+        return {c.process: c.making for c in chosen if c.making and c.process not in self.made}
+
+    @cached_property
+    def made(self) -> frozenset[str]:
+        """Processes that the design as stated uses: their jigs are there."""
+        return frozenset(item.process for item in self.plan.inputs)
 
     def run(self, states: Sequence[Levels]) -> VariantPasses:
         """Count the passes of several sets on the search's own sample."""

@@ -28,7 +28,8 @@ class Choice:
     """One way to hold a dimension closer.
 
     ``process`` is empty where the spread is merely to be ``factor`` of what it is. ``minutes`` are
-    added bench minutes, for all the inputs of the dimension together.
+    added bench minutes, for all the inputs of the dimension together; ``making`` those for a jig,
+    once for all the dimensions that go to the process.
     """
 
     process: str
@@ -36,6 +37,7 @@ class Choice:
     stated: str
     spreads: Mapping[str, Spread]
     minutes: float
+    making: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,6 +103,7 @@ def _dimension(name: str, items: tuple[Input, ...]) -> Dimension:
                     for item, rows in zip(items, found, strict=True)
                 },
                 minutes=len(items) * (entry.minutes - now),
+                making=entry.making,
             )
             for entry in common
         )

@@ -33,7 +33,8 @@ class WorkshopEntry:
 
     ``low`` and ``high`` are deviations from the nominal in ``unit``; where ``relative`` is
     set they are shares of the nominal itself. ``sizes`` are the least and the largest that an
-    instrument takes, in ``unit``; None where the table does not say.
+    instrument takes, in ``unit``; None where the table does not say. ``minutes`` are for each
+    dimension, ``making`` those for the jig, once for all that it holds.
     """
 
     name: str
@@ -48,6 +49,12 @@ class WorkshopEntry:
     basis: str
     source: str
     sizes: tuple[float, float] | None = None
+    making: float = 0.0
+
+    @property
+    def minutes_for_one(self) -> float:
+        """Bench minutes where it is used for one dimension alone."""
+        return self.minutes + self.making
 
 
 @lru_cache(maxsize=2)
@@ -91,6 +98,7 @@ def _entry(name: str, row: dict[str, Any]) -> WorkshopEntry:
         basis=row["basis"],
         source=row["source"],
         sizes=_sizes(row.get("sizes")),
+        making=float(row.get("making", 0.0)),
     )
 
 
@@ -198,7 +206,7 @@ def closer_processes(
     found = [row for row in found if standard_deviation(row[0]) < standard_deviation(current)]
     front: list[tuple[WorkshopEntry, Spread]] = []
     for spread, entry in sorted(
-        found, key=lambda row: (row[1].minutes, standard_deviation(row[0]))
+        found, key=lambda row: (row[1].minutes_for_one, standard_deviation(row[0]))
     ):
         if not front or standard_deviation(spread) < standard_deviation(front[-1][1]):
             front.append((entry, spread))
@@ -252,7 +260,7 @@ def effort_trend(quantity: str) -> EffortTrend | None:
         if entries and all(e.quantity == quantity and not e.relative for e in entries):
             spreads = [bounded(entry.shape, entry.low, entry.high) for entry in entries]
             deviations = np.log([standard_deviation(spread) for spread in spreads])
-            runs.append((deviations, np.log([entry.minutes for entry in entries])))
+            runs.append((deviations, np.log([entry.minutes_for_one for entry in entries])))
     if not runs:
         return None
     x, y = (np.concatenate([run[axis] - run[axis].mean() for run in runs]) for axis in (0, 1))

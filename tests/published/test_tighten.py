@@ -208,6 +208,7 @@ def test_cheapest_set_is_the_one_a_search_of_all_finds(target, tmp_path):
     assert found.reached
     assert names_of(found) == cheapest
     assert found.minutes == minutes_of(cheapest)
+    assert found.cheapest
     assert found.overall.low >= target
     near(found.overall, exact[cheapest])
     assert found.works == found.overall  # nothing varies from moment to moment
@@ -275,6 +276,67 @@ def test_what_greed_takes_needlessly_is_given_up(limit, target, stated, cheapest
             half[process] / 3.0 for process in (stated | cheapest | {name: stated[name]}).values()
         ]
         assert strip(limit, np.hypot.reduce(held)) < target
+
+
+JOINTS = """
+models = ["stack"]
+[inputs.a]
+nominal = "0 mm"
+process = "silver_soldered_position"
+[inputs.b]
+nominal = "0 mm"
+process = "silver_soldered_position"
+[inputs.c]
+nominal = "20 mm"
+process = "sawn_and_filed_to_a_scribed_line"
+[limits.length]
+at_least = "19.7 mm"
+at_most = "20.3 mm"
+"""
+# Standard deviations (mm), minutes for each and for the jig, of the table: normal throughout.
+JOINT = {
+    "silver_soldered_position": (0.4 / 3, 15, 0),
+    "silver_soldered_position_in_a_jig": (0.12 / 3, 18, 12),
+}
+LENGTH = {name: (*row, 0) for name, row in A.items()}
+
+
+def joints_yield(names):
+    held = [table[name][0] for table, name in zip((JOINT, JOINT, LENGTH), names, strict=True)]
+    return strip(0.3, np.hypot.reduce(held))
+
+
+def joints_minutes(names, *, jig_for_each=False):
+    """Each has its minutes, and the jig is made once."""
+    tables = (JOINT, JOINT, LENGTH)
+    each = sum(table[name][1] for table, name in zip(tables, names, strict=True)) - 40
+    jigs = list(names) if jig_for_each else set(names)
+    return each + sum((JOINT | LENGTH)[name][2] for name in jigs)
+
+
+@pytest.mark.parametrize("target", [0.9, 0.95, 0.98, 0.9995])
+def test_a_jig_is_made_once_for_all_that_it_holds(target, tmp_path):
+    """All 12 sets are priced exactly; the cheapest that reaches the target is the one reported.
+
+    A jig for one joint is 3 + 12 minutes, for both 6 + 12. At 0.95 both joints in it (18) are
+    cheaper than one and a better length (20); paid for each joint, it would be the other way.
+    """
+    every = list(product(JOINT, JOINT, LENGTH))
+    exact = {names: joints_yield(names) for names in every}
+    reaching = [names for names in every if exact[names] >= target]
+    cheapest = min(reaching, key=joints_minutes)
+    if target == 0.95:
+        dear = min(reaching, key=lambda names: joints_minutes(names, jig_for_each=True))
+        assert joints_minutes(dear) > joints_minutes(cheapest) == 18
+    found = tighten(study(tmp_path, JOINTS, points=2048), target=target, options=ONE).found
+    assert min(abs(share - target) for share in exact.values()) > found.overall.half_width
+    assert found.reached
+    assert found.cheapest
+    assert found.minutes == joints_minutes(cheapest)
+    near(found.overall, exact[cheapest])
+    assert sum(found.making.values()) == (
+        12 if JOINT.keys() & set(cheapest[:2]) - {every[0][0]} else 0
+    )
 
 
 def test_reported_yields_are_those_of_the_fresh_seed(tmp_path):
@@ -389,6 +451,7 @@ def test_cheapest_set_for_parts_that_work(target, tmp_path):
     assert min(abs(share - target) for share in exact.values()) > found.works.half_width
     assert found.reached
     assert found.works.low >= target
+    assert found.cheapest
     assert names_of(found) == cheapest
     near(found.works, exact[cheapest])
     near(found.overall, at_a_moment(cheapest))

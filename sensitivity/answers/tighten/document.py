@@ -42,6 +42,8 @@ def _found_body(found: Found, keeps: float) -> dict[str, Any]:
         "reached": found.reached,
         "fresh_seed": found.fresh_seed,
         "minutes": found.minutes,
+        "making": dict(found.making),
+        "cheapest": found.cheapest,
         "yield_as_drawn": proportion_value(found.as_drawn.share),
         "works_as_drawn": works_value(found.as_drawn.works, keeps),
         "yield": proportion_value(found.overall),

@@ -82,7 +82,8 @@ def _halved_cells(row: Halved) -> tuple[Cell, ...]:
 def set_table(found: Found) -> Table:
     """Lay out the set, step by step."""
     single = found.there.one_level is not None
-    head = "Cheapest set found" if found.reached else "Worth doing, though short of what is wanted"
+    cheap = "Cheapest set" if found.cheapest else "A cheap set"
+    head = cheap if found.reached else "Worth doing, though short of what is wanted"
     columns = (
         Column("hold closer", ("dimension", "inputs")),
         Column("by", ("process", "factor")),
@@ -106,9 +107,18 @@ def set_table(found: Found) -> Table:
         (
             Row(tuple(map(Cell, first)), filed=False),
             *(Row(_step_cells(step)) for step in found.steps),
+            *(
+                Row(tuple(map(Cell, _making(process, each))), filed=False)
+                for process, each in found.making.items()
+            ),
             Row(tuple(map(Cell, last)), filed=False, ruled=True),
         ),
     )
+
+
+def _making(process: str, minutes: float) -> tuple[str, ...]:
+    """Tell of making a jig, in the columns of the set."""
+    return ("making the jig, once", wording.in_words(process), "", f"{minutes:.0f}", "", "")
 
 
 def _step_cells(step: Step) -> tuple[Cell, ...]:

@@ -83,7 +83,8 @@ def _of_the_set(tightened: Tightened, found: Found) -> str:
         return (
             f"{what[0].upper()}{what[1:]}: about {share} of 100 {many} work, "
             f"against {sampled(found.as_drawn.works)} as drawn, for about "
-            f"{found.minutes:.0f} minutes more at the bench. All else may stay as it is.{band}"
+            f"{found.minutes:.0f} minutes more at the bench{_with_jigs(found)}. "
+            f"{_how_cheap(found)}{band}"
         )
     if found.closest.works.high >= found.target:
         head = (
@@ -93,6 +94,21 @@ def _of_the_set(tightened: Tightened, found: Found) -> str:
     else:
         head = f"No set of tolerances tried makes {wanted} {many} work."
     return f"{head} {_why_not(tightened, found)}{band}"
+
+
+def _with_jigs(found: Found) -> str:
+    """Say what of the minutes is for making jigs, once for all that they hold."""
+    if not found.making:
+        return ""
+    minutes = f"{sum(found.making.values()):.0f}"
+    return f", {minutes} of them for making the jig{'s' if len(found.making) > 1 else ''} once"
+
+
+def _how_cheap(found: Found) -> str:
+    """Say whether any cheaper set would do."""
+    if found.cheapest:
+        return "No cheaper set of those tried does; all else may stay as it is."
+    return "That is a cheap set, not all of them were tried; all else may stay as it is."
 
 
 def _what_to_do(tightened: Tightened, steps: Sequence[Step]) -> str:
@@ -118,11 +134,7 @@ def _why_not(tightened: Tightened, found: Found) -> str:
     broken = wording.out_of_a_hundred(1.0 - found.closest_shares[found.in_the_way].value)
     exact, many = sampled(found.exact.works), tightened.study.vocabulary.many
     at = "" if found.there.one_level else " moments taken at random"
-    adjustable = [item.name for item in tightened.study.inputs if item.adjust is not None]
-    which = " or ".join(adjustable) or "INPUT"
-    window = f'"spiritlevel window {tightened.study.name}.toml {which}"'
-    if not adjustable:
-        window += " for what you can move"
+    redraw = f'"spiritlevel redraw {tightened.study.name}.toml"'
     text = (
         "With all that gains by it at its closest, about "
         f"{sampled(found.closest.works)} of 100 {many} work; in the way "
@@ -131,13 +143,13 @@ def _why_not(tightened: Tightened, found: Found) -> str:
     if found.exact.works.low >= found.target:
         text += (
             f" Were every dimension exactly as drawn it would be {exact}, but the workshop table "
-            f"comes no closer. A better nominal may do it: {window}."
+            f"comes no closer. A better nominal may do it: {redraw}."
         )
     else:
         text += (
             f" Even with every dimension exactly as drawn it would be {exact}: what is wrong is a "
             "nominal, a running condition or a doubt of the model, not a tolerance. Next: "
-            f"{window}."
+            f"{redraw} says which nominal to move."
         )
     gain = found.works.value - found.as_drawn.works.value
     if gain < 0.01:
@@ -146,7 +158,8 @@ def _why_not(tightened: Tightened, found: Found) -> str:
         f"{text} What is worth doing all the same: "
         f"{_what_to_do(tightened, found.steps)}; with that about "
         f"{sampled(found.works)} work instead of "
-        f"{sampled(found.as_drawn.works)}, for about {found.minutes:.0f} minutes more."
+        f"{sampled(found.as_drawn.works)}, for about {found.minutes:.0f} minutes more"
+        f"{_with_jigs(found)}."
     )
 
 
