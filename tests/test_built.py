@@ -6,7 +6,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import stats
 
@@ -21,10 +21,12 @@ from sensitivity.engine.monte_carlo import run_replicates
 from sensitivity.engine.options import RunOptions
 from sensitivity.engine.plan import plan_run
 from sensitivity.errors import CallError
+from sensitivity.learning.conflict import ConflictError
+from sensitivity.learning.widening import rarity_of, widened
 from sensitivity.presentation.page import render
 from sensitivity.pricing.assembly_settings import AssemblySettings
 from sensitivity.pricing.finalists import Finalists, priced_in_parts
-from sensitivity.spreads.spread import normal, quantile, share_below
+from sensitivity.spreads.spread import normal, quantile, share_below, standard_deviation
 from sensitivity.study.file import read_study
 from sensitivity.study.study import Input
 from tests.strategies import probabilities, spreads
@@ -171,6 +173,53 @@ def test_what_matters_now_leaves_out_what_was_measured(linear):
 
 
 TIED = '[[correlations]]\ninputs = ["{}", "{}"]\nrank = 0.5\nbecause = "one setting"\n'
+
+
+GAUGED = STUDY.replace(
+    "[limits.gap]",
+    '[readings.gap]\ninstrument = "micrometer"\nat = { shim = "0 mm", x3 = "0 mm" }\n[limits.gap]',
+)
+
+
+def test_a_reading_that_contradicts_what_it_is_made_of_is_refused(linear):
+    study = linear(GAUGED)
+    read = readings(study, gap="0.9 mm, micrometer")
+    with pytest.raises(ConflictError, match=r"gap 0\.9 mm is had less than once in") as refused:
+        find_built(study, read, options=ONE)
+    assert "x1 by" in str(refused.value)
+    assert "--believe" in str(refused.value)
+    found = find_built(study, read, believe=True, options=ONE)
+    assert built_body(found)["believed"]
+    assert "Believed as asked, though gap 0.9 mm is had less than once" in built_verdict(found)
+
+
+def test_readings_that_contradict_each_other_are_refused(linear):
+    """Each by itself could be: 3 x1 - 2 x2 = 0.1 with x1 = 0.04 and x2 = 0.05 is 0.08 off."""
+    study = linear(GAUGED)
+    read = readings(
+        study, gap="0.1 mm, micrometer", x1="0.04 mm, micrometer", x2="0.05 mm, micrometer"
+    )
+    with pytest.raises(ConflictError, match="each by itself could be, but all"):
+        find_built(study, read, options=ONE)
+
+
+def test_a_result_that_no_gauge_reaches_is_no_reading(linear):
+    with pytest.raises(CallError, match=r"state \[readings.gap\] in the study"):
+        readings(linear(), gap="0.1 mm, micrometer")
+
+
+@settings(max_examples=40)
+@given(spread=spreads(), far=st.floats(0.0, 30.0))
+def test_what_is_contradicted_is_widened_just_enough(spread, far):
+    deviation = standard_deviation(spread)
+    value = spread.centre + far * deviation  # beyond one end of a spread on one side of it
+    error = normal(0.0, 0.1 * deviation)
+    wider, factor = widened(spread, spread.centre, value, error)
+    if rarity_of(spread, value, error) >= 0.01:
+        assert (wider, factor) == (spread, 1.0)
+    else:
+        assert factor > 1.0
+        assert rarity_of(wider, value, error) >= 1.0 / 3.0
 
 
 def test_a_reading_tells_of_what_is_correlated_with_it(linear):

@@ -116,16 +116,16 @@ def expected(space: Space, w: Floats, uniforms: Floats) -> Conflict:
     floor = 1.0 / len(w)
     found, value_row, event_row = [], 0, 0
     for occasion in space.occasions:
-        for one in occasion.trial.seen:
-            if isinstance(one, ValueSeen):
-                share = _two_sided(said[value_row], one.value)
+        for seen in occasion.trial.seen:
+            if isinstance(seen, ValueSeen):
+                share = _two_sided(said[value_row], seen.value)
                 value_row += 1
             else:
-                share = float(((margins[event_row] < 0.0) == one.broken).mean())
+                share = float(((margins[event_row] < 0.0) == seen.broken).mean())
                 event_row += 1
-            found.append(Expected(occasion.trial, one, max(share, floor), floor))
-    seen = np.array([one.value for one in read])
-    together = _together(said, seen, floor) if len(read) > 1 else 1.0
+            found.append(Expected(occasion.trial, seen, max(share, floor), floor))
+    wanted = np.array([one.value for one in read])
+    together = _together(said, wanted, floor) if len(read) > 1 else 1.0
     return Conflict(tuple(found), together, _moved(space, w, said, margins))
 
 

@@ -108,7 +108,7 @@ def _most_apart(share: Floats) -> Places | None:
         along = left[:, best] / np.sqrt(sizes[best])
         left = left - np.outer(along, along @ left)
     rows, order = linear_sum_assignment(-np.abs(share[:, columns]))
-    return np.asarray(columns, dtype=np.intp)[order[np.argsort(rows)]]
+    return np.array([columns[place] for place in order[np.argsort(rows)]], dtype=np.intp)
 
 
 def _tried(
@@ -267,7 +267,7 @@ def _solve_several(
         points = w[open_]
         values = space.predicted(points, events=False)[0]
         off = values.T - wanted[open_]
-        done = (np.abs(off) <= near).all(axis=1)
+        done = np.asarray((np.abs(off) <= near).all(axis=1))
         status[open_[done]] = FOUND
         left, points, off = open_[~done], points[~done], off[~done]
         if not left.size:

@@ -277,7 +277,7 @@ def space_of(
     every = {item.name: item.spread for item in plan.varying if item.spread is not None}
     matrix = _correlations(plan, (*names, *of_kinds(plan, "running")))
     count = len(names)
-    factor = np.linalg.cholesky(matrix[:count, :count]) if count else np.eye(0)
+    factor = _lower(matrix[:count, :count])
     running = of_kinds(plan, "running")
     occasions, start = [], count
     for trial in trials:
@@ -285,7 +285,7 @@ def space_of(
         system, reached = reaching(plan.system, wanted)
         open_ = tuple(n for n in running if n in reached | wanted and n not in trial.held)
         places = [*range(count), *(count + running.index(name) for name in open_)]
-        whole = np.linalg.cholesky(matrix[np.ix_(places, places)])
+        whole = _lower(matrix[np.ix_(places, places)])
         touched = frozenset(reached | wanted)
         read = {one.result for one in trial.seen if isinstance(one, ValueSeen)}
         of_values, _ = reaching(plan.system, read)
@@ -301,6 +301,11 @@ def space_of(
         occasions=tuple(occasions),
         dimensions=start,
     )
+
+
+def _lower(matrix: Floats) -> Floats:
+    """Lower factor of a matrix, which may be of nothing."""
+    return np.asarray(np.linalg.cholesky(matrix), dtype=np.float64) if len(matrix) else matrix
 
 
 def _correlations(plan: Plan, names: Sequence[str]) -> Floats:

@@ -82,4 +82,5 @@ def equal_rows(weights: Floats, count: int, generator: np.random.Generator) -> P
     order = generator.permutation(weights.size)
     along = np.cumsum(weights[order])
     places = (np.arange(count) + generator.random()) / count * along[-1]
-    return order[np.minimum(np.searchsorted(along, places, side="right"), weights.size - 1)]
+    rows = np.minimum(np.searchsorted(along, places, side="right"), weights.size - 1)
+    return np.asarray(order[rows])

@@ -36,12 +36,12 @@ def conflict_in_words(plan: Plan, conflict: Conflict) -> str:
     odd = conflict.surprising
     if odd:
         told = "; ".join(f"{seen_in_words(plan, each.seen)} is had {rarity(each)}" for each in odd)
-        text = f"{told}, of {many} as stated"
+        text = f"{told} {many} as stated"
     else:
         floor = conflict.expected[0].floor
         text = (
             f"each by itself could be, but all that was seen together is had "
-            f"{once_in(conflict.together, floor)} of {many} as stated"
+            f"{once_in(conflict.together, floor)} {many} as stated"
         )
     moved = _moved_in_words(conflict)
     return (

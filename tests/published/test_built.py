@@ -4,6 +4,7 @@ JCGM 106:2012, *The role of measurement uncertainty in conformity assessment*, a
 14253-1:2017, by statistics-sources 4 (its figures from memory, each recomputed there).
 """
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -85,6 +86,24 @@ def test_default_rule_of_iso_14253_1_2017(size, band):
         assert verdict(limit) == "too close to say"
         assert verdict(limit - inwards * (w - hair)) == "too close to say"
         assert verdict(limit - inwards * (w + hair)) == "not good"
+
+
+def test_a_coarse_instrument_condemns_nothing():
+    """5 +- 0.01 read as 5 within +-0.25: within by 4 of 100, beyond either end by 48 of 100.
+
+    Neither is proved. It is beyond an end with 95 % where the reading is a guard band of
+    0.9 * 0.25 = 0.225 beyond it.
+    """
+    tolerance, rule = (4.99, 5.01), 0.25
+
+    def read(value):
+        return conformity(tolerance, value, bounded("rectangular", value - rule, value + rule))
+
+    assert read(5.0).probability == pytest.approx(0.02 / 0.5)
+    assert read(5.0).verdict == "too close to say"
+    assert read(5.01 + 0.225 - 1e-6).verdict == "too close to say"
+    assert read(5.01 + 0.225 + 1e-6).verdict == "not good"
+    assert read(4.99 - 0.225 - 1e-6).verdict == "not good"
 
 
 def test_two_limits_close_together_count_both():
@@ -186,8 +205,9 @@ def test_parts_that_work_of_a_linear_gap_with_two_parts_read(tmp_path):
 
     Its chance at a moment, Phi((T - b)/s) - Phi((-T - b)/s), falls with |b|; it works up to b*
     where that is 0.99. What a part is off by, b, is normal about k (3 y1 - 2 y2) + shim with
-    variance 13 k u^2 + sigma_s^2, and 0.02 mm of what the models do not know moves it, m: the share that works
-    has the 5 and 95 % quantiles over m that W(m) = Phi((b* - b - m)/w) - Phi((-b* - b - m)/w) has.
+    variance 13 k u^2 + sigma_s^2, and 0.02 mm of what the models do not know moves it, m: the share
+    that works has the 5 and 95 % quantiles over m that
+    W(m) = Phi((b* - b - m)/w) - Phi((-b* - b - m)/w) has.
     """
     study = linear_study(tmp_path)
     text = study.text.replace(
@@ -239,3 +259,62 @@ def test_parts_that_work_of_a_linear_gap_with_two_parts_read(tmp_path):
     assert f"{100 * found.now.value:.1f}"[:3] in built_verdict(found)
     assert "99 of 100 moments of running" in built_verdict(found)
     assert "as the physics may turn out" in built_verdict(found)
+
+
+def test_a_coarse_reading_is_set_to_by_half(tmp_path):
+    """x1 read with an error as wide as its own spread: the best shim takes half of it away.
+
+    x1 ~ N(0, sigma) read y +- sigma is y/2 +- sigma/sqrt(2); the gap shim + 3 x1 - 2 x2 + x3 is
+    then normal about 3 y/2 with variance 4.5 sigma^2 + 5 sigma^2 + sigma_s^2. To set the whole
+    of 3 y away would leave the mean out by 3 y/2 the other way: no better than not to have read.
+    """
+    study = linear_study(tmp_path)
+    heard = heard_in_call(["x1=0.04 mm"], ["x1=small_hole_gauge_and_micrometer"])
+    (one,) = read_measured(study, heard)
+    coarse = replace(one, size=normal(0.04, SIGMA))
+    found = find_built(study, [coarse], options=ONE)
+    w = np.sqrt(9.5 * SIGMA**2 + SHIM_SIGMA**2)
+
+    def works(shim):
+        return PHI((T - 0.06 - shim) / w) - PHI((-T - 0.06 - shim) / w)
+
+    assert found.best.at["shim"] == pytest.approx(-0.06, abs=0.021)
+    exact = works(found.best.at["shim"])
+    assert found.best.overall.value == pytest.approx(exact, abs=1.5 * found.best.overall.half_width)
+    assert found.now.value == pytest.approx(works(0.0), abs=1.5 * found.now.half_width)
+    assert works(-0.12) == pytest.approx(works(0.0))
+
+
+def test_a_reading_of_the_gap_itself(tmp_path):
+    """The gap with no shim read 0.1 +- u: S = 3 x1 - 2 x2 + x3 is normal about k y, k u^2.
+
+    With V = 14 sigma^2, k = V/(V + u^2); each part then lies about its share of k y, such as
+    3 sigma^2/V of it for x1. A shim of -k y leaves 2 Phi(T/w) - 1, w^2 = k u^2 + sigma_s^2: one
+    reading in the place of three, and better than all three read with the same instrument.
+    """
+    study = linear_study(tmp_path)
+    text = study.text.replace(
+        "[sampling]",
+        '[readings.gap]\ninstrument = "small_hole_gauge_and_micrometer"\n'
+        'at = { shim = "0 mm" }\n[sampling]',
+    )
+    path = tmp_path / "gauged.toml"
+    path.write_text(text, encoding="utf-8")
+    study = read_study(path, (MODELS,))
+    # The study says with what it is read.
+    found = find_built(study, read_measured(study, heard_in_call(["gap=0.1 mm"], [])), options=ONE)
+    whole = 14.0 * SIGMA**2
+    k = whole / (whole + U**2)
+    assert found.known.method == "solved"
+    told = {one.item.name: one.after for one in found.told}
+    for name, coefficient in (("x1", 3.0), ("x2", -2.0), ("x3", 1.0)):
+        mean, deviation = told[name]
+        exact = SIGMA * np.sqrt(1.0 - k * coefficient**2 * SIGMA**2 / whole)
+        assert mean == pytest.approx(coefficient * SIGMA**2 / whole * k * 0.1, abs=2e-4)
+        assert deviation == pytest.approx(exact, rel=0.02)
+    assert found.best.at["shim"] == pytest.approx(-0.1 * k, abs=0.021)
+    w = np.sqrt(k * U**2 + SHIM_SIGMA**2)
+    off = 0.1 * k + found.best.at["shim"]
+    best = PHI((T - off) / w) - PHI((-T - off) / w)
+    assert found.best.overall.value == pytest.approx(best, abs=0.002)
+    assert 2.0 * PHI(T / w) - 1.0 > 2.0 * PHI(T / np.sqrt(14.0 * U**2 + SHIM_SIGMA**2)) - 1.0

@@ -12,6 +12,7 @@ from scipy import integrate, stats
 
 from sensitivity.engine.options import RunOptions
 from sensitivity.engine.plan import plan_run
+from sensitivity.learning.band import band_of
 from sensitivity.learning.marginals import mixture
 from sensitivity.learning.observations import EventSeen, Trial, ValueSeen
 from sensitivity.learning.own_readings import told
@@ -353,6 +354,25 @@ def test_a_blunder_is_a_possible_answer():
 
     assert np.exp(likely) == pytest.approx(integrate.quad(weight, 2.0, 4.0)[0], rel=1e-3)
     assert table is not None
+
+
+def test_band_where_a_reading_told_of_part_and_physics_at_once(plan_of):
+    """m ~ N(0, 0.5) and a part of N(0, 0.3) add up to a height, read 0.1 +- 0.1; it is to be >= 0.
+
+    Given m, the part is normal about 0.9 (0.1 - m) with variance 0.009, so that the height is about
+    0.1 m + 0.09: W(m) = Phi((0.1 m + 0.09)/0.0948683). m itself is then normal about 0.25/0.35 of
+    the reading, with variance 1/(4 + 10). Were part and physics taken apart, W(m) would reach from
+    next to none to nearly all.
+    """
+    plan = plan_of("gauged", {"m": 0.5, "own": 0.3}, kinds={"m": "model"}, limits=("height",))
+    trial = Trial("bench", seen=(ValueSeen("height", 0.1, normal(0.0, 0.1)),))
+    band = band_of(posterior(plan, (trial,), options=ONE), keeps=0.99, options=ONE)
+    middle, deviation = 0.1 * 0.25 / 0.35, 14.0**-0.5
+    for end, way in ((band.low, -1.0), (band.high, 1.0)):
+        m = middle + way * 1.644854 * deviation
+        exact = PHI((0.1 * m + 0.09) / 0.009**0.5)
+        assert end.low - 0.01 <= exact <= end.high + 0.01
+    assert band.low.value > 0.6
 
 
 def test_equal_rows_are_of_the_whole(plan_of):

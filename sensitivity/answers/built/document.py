@@ -79,6 +79,7 @@ def _part(part: Part) -> dict[str, Any]:
         "measured": one.value,
         "instrument": one.entry.name,
         "standard_uncertainty": found.uncertainty,
+        "expected": None if part.expected is None else list(part.expected),
         "tolerance": None if found.tolerance is None else list(found.tolerance),
         "guard_band": found.guard_band,
         "conformance_probability": found.probability,

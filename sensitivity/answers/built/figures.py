@@ -71,10 +71,13 @@ def parts_axes(axes: Axes, parts: tuple[Part, ...]) -> None:
         one, found = part.measured, part.conformity
         colour, marker = VERDICT_STYLE[found.verdict]
         name = wording.in_words(one.item.name)
-        labels.append(f"{name}\n{one.words}, {SAID[found.verdict]}")
-        if found.tolerance is None:
+        labels.append(
+            f"{name}\n{one.words}" + (f", {said}" if (said := SAID[found.verdict]) else "")
+        )
+        tolerance = found.tolerance or part.expected
+        if tolerance is None:
             continue
-        low, high = found.tolerance
+        low, high = tolerance
         middle, half = 0.5 * (low + high), 0.5 * (high - low)
         ends = np.array([one.size.low, one.value, one.size.high])
         ends = np.clip((ends - middle) / half, -FARTHEST, FARTHEST)

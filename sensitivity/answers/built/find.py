@@ -21,7 +21,7 @@ from numpy.typing import NDArray
 
 from sensitivity.answers.built.conformity import Conformity, conformity
 from sensitivity.answers.built.knowledge import Known, Widened, know
-from sensitivity.answers.built.matters import Matter, what_matters
+from sensitivity.answers.built.matters import Matter, as_read, what_matters
 from sensitivity.answers.built.moments import kept_at_a_moment, settings_for
 from sensitivity.answers.built.readings import Measured
 from sensitivity.engine.intervals import Estimate, Proportion
@@ -42,7 +42,7 @@ from sensitivity.pricing.value_of_information import fold_of
 from sensitivity.pricing.variants import Variant
 from sensitivity.spreads.spread import normal, standard_deviation
 from sensitivity.spreads.workshop import workshop_spread
-from sensitivity.study.study import Input, Limit, Study
+from sensitivity.study.study import Input, Limit, Reading, Study
 
 Floats = NDArray[np.float64]
 
@@ -64,13 +64,15 @@ class Part:
     """One reading, and whether the part is good.
 
     ``deciding_instrument`` names that of fewest minutes, finer than this, which would settle such
-    a reading where this one cannot; ``coarse`` tells that this one says less than the drawing.
+    a reading where this one cannot; ``coarse`` tells that this one says less than the drawing;
+    ``expected`` are the ends between which 95 of 100 lie as drawn, of a result.
     """
 
     measured: Measured
     conformity: Conformity
     deciding_instrument: str
     coarse: bool
+    expected: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -220,7 +222,7 @@ def find_built(
         study=known.study,
         plan=as_known,
         known=known.after,
-        parts=tuple(_part(one) for one in measured),
+        parts=tuple(_part(one, known.drawn, drawn) for one in measured),
         widened=known.widened,
         told=_told(known, {one.item.name for one in measured}),
         drawn=levels(known.before, share_proportion(was, parts, confidence), {}),
@@ -282,12 +284,14 @@ def _told(known: Known, read: Collection[str]) -> tuple[Told, ...]:
     return tuple(sorted(found, key=lambda one: -one.much))
 
 
-def _part(one: Measured) -> Part:
-    item, tolerance = one.item, None
+def _part(one: Measured, plan: Plan, drawn: EqualRows) -> Part:
+    item, tolerance, expected = one.item, None, None
+    if isinstance(item, Reading):
+        low, high = np.quantile(as_read(plan, drawn, item), (0.025, 0.975)).tolist()
+        expected = (low, high)
     # A condition is no part, a result has no drawn spread, and an earlier reading no tolerance.
-    a_part = isinstance(item, Input) and item.kind == "build" and item.origin != "measured"
-    if a_part and item.spread is not None:
-        tolerance = (item.spread.low, item.spread.high)
+    if isinstance(item, Input) and item.kind == "build" and item.origin != "measured":
+        tolerance = None if item.spread is None else (item.spread.low, item.spread.high)
     found = conformity(tolerance, one.value, one.size)
     deciding = ""
     if found.verdict == "too close to say":
@@ -298,7 +302,7 @@ def _part(one: Measured) -> Part:
                 deciding = entry.name
                 break
     stated = item.standard_deviation if isinstance(item, Input) else 0.0
-    return Part(one, found, deciding, 0.0 < stated < found.uncertainty)
+    return Part(one, found, deciding, 0.0 < stated < found.uncertainty, expected)
 
 
 def _best(counted: Finalists, settings: AssemblySettings) -> BestSetting:

@@ -84,7 +84,7 @@ def what_matters(
     items += [reading for name, reading in study.readings.items() if name not in done]
     if not items:
         return ()
-    columns = [_values(plan, rows, item) for item in items]
+    columns = [as_read(plan, rows, item) for item in items]
     kept = [at for at, column in enumerate(columns) if float(np.ptp(column)) > 0.0]
     assemblies = Assemblies(
         values=np.empty((*rows.shape, 0)),
@@ -116,8 +116,11 @@ def _instrument(item: Readable) -> str:
     return next((entry.name for entry in instruments_for(item)), "")
 
 
-def _values(plan: Plan, rows: EqualRows, item: Readable) -> Floats:
-    """What is read of each row (r, n); one without an answer reads as the middle of the others."""
+def as_read(plan: Plan, rows: EqualRows, item: Readable) -> Floats:
+    """What is to be read of each row (r, n), without the instrument's error.
+
+    One without an answer reads as the middle of the others.
+    """
     if item.name in rows.values:
         return rows.values[item.name]
     at = getattr(item, "at", {})

@@ -22,6 +22,7 @@ def parts_table(found: Built) -> Table:
         Column("dimension", ("input",)),
         Column("", ("unit", "nominal"), seen="file"),
         Column("drawn between", ("tolerance_low", "tolerance_high")),
+        Column("", ("expected_low", "expected_high"), seen="file"),
         Column("read", ("measured",), right=True),
         Column("with", ("instrument",)),
         Column("out by", seen="terminal"),
@@ -45,6 +46,7 @@ def _part_cells(part: Part) -> tuple[Cell, ...]:
         cells.named(one.item.name),
         cells.filed(one.item.unit, one.drawn),
         cells.read_as(_tolerance(part), *(decided.tolerance or (None, None))),
+        cells.filed(*(part.expected or (None, None))),
         cells.read_as(one.words, one.value),
         cells.read_as(wording.instrument(one.entry.name), one.entry.name),
         cells.words(errs.partition(",")[0]),
@@ -56,9 +58,13 @@ def _part_cells(part: Part) -> tuple[Cell, ...]:
 
 
 def _tolerance(part: Part) -> str:
-    if part.conformity.tolerance is None:
+    ends = part.conformity.tolerance or part.expected
+    if ends is None:
         return ""
-    low, high = part.conformity.tolerance
+    low, high = ends
+    if part.expected is not None:
+        told = wording.value_range(low, high, part.measured.item.unit, (high - low) / 4.0)
+        return f"comes out at {told}"
     return wording.value_range(low, high, part.measured.item.unit, (high - low) / 4.0)
 
 
@@ -198,12 +204,14 @@ def matters_table(found: Built, most: int | None = None) -> Table:
 
 def _matter_cells(one: Matter) -> tuple[Cell, ...]:
     item = one.item
-    drawn = isinstance(item, Input)
+    drawn, spread = "as it comes out", ""
+    if isinstance(item, Input):
+        drawn, spread = wording.drawn(item), item.stated
     gain = (one.gain.value, one.gain.low, one.gain.high)
     return (
         cells.named(item.name),
-        cells.words(wording.drawn(item) if drawn else "as it comes out"),
-        cells.words(item.stated if drawn else ""),
+        cells.words(drawn),
+        cells.words(spread),
         cells.read_as(wording.gain_of_a_hundred(one.gain), *gain),
         cells.read_as(wording.instrument(one.instrument), one.instrument),
         cells.text(advice(one)),

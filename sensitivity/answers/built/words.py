@@ -32,6 +32,8 @@ SAID: dict[Verdict, str] = {
     "too close to say": "too close to say",
     "no tolerance": "",
 }
+WIDE = 0.3
+"""Width of the band from which the doubt is named that most of it hangs on."""
 FEW = 0.5
 """Share that works below which parts as drawn are said to be no comfort."""
 
@@ -50,6 +52,7 @@ def built_verdict(found: Built) -> str:
             f"{sampled(found.now.works)} {of_which(found.now)} as they stand"
             f"{physics_in_short(found.now)} ({drawn}, before anything was measured).",
             *_where_to_set(found),
+            *_physics(found),
             *_parts(found),
             _next(found),
         ]
@@ -75,6 +78,15 @@ def _where_to_set(found: Built) -> list[str]:
     if ends:
         text += f"; that is as far as {ends} can be set"
     return [text + "."]
+
+
+def _physics(found: Built) -> list[str]:
+    """Name the doubt of the physics that most of what is left hangs on, where there is one."""
+    levels = found.there if found.set_well is not None and found.there is not None else found.now
+    band = levels.band
+    if band is None or band.leading is None or band.high.value - band.low.value < WIDE:
+        return []
+    return [f"What the physics makes of it hangs most on {wording.in_words(band.leading[0])}."]
 
 
 def _parts(found: Built) -> list[str]:
