@@ -16,6 +16,7 @@ from scipy import stats
 
 from sensitivity.answers.assumptions import density_svg
 from sensitivity.answers.doubts import hanging_on_doubts
+from sensitivity.answers.run.document import run_body
 from sensitivity.answers.run.find import Ran
 from sensitivity.answers.run.report import run_page
 from sensitivity.answers.run.silent_figures import left_out
@@ -517,6 +518,25 @@ EMPTY = '<svg xmlns="http://www.w3.org/2000/svg"><path d="M0 0"/></svg>'
 
 def ran(result):
     return Ran(result, rank(result), 0.0)
+
+
+def test_an_index_of_few_flips_is_said_not_to_be_settled(good_result):
+    bound = Estimate(0.001, 0.0, 0.0062)
+    one = dict.fromkeys(["pin"], Index(bound, bound, settled=False))
+    changed = replace(
+        good_result,
+        sensitivity={
+            **good_result.sensitivity,
+            PASS_FAIL: {**good_result.sensitivity[PASS_FAIL], **one},
+        },
+    )
+    for result, count in ((good_result, 0), (changed, 3)):
+        text = unescape(render(run_page(ran(result), {}, "spiritlevel run good.toml")))
+        # In the ranking, and as the share alone and with others
+        assert text.count("not settled, below 0.0062") == count
+    document = run_body(ran(changed))
+    assert document["sensitivity"][PASS_FAIL]["pin"]["settled"] is False
+    assert document["sensitivity"][PASS_FAIL]["hole"]["settled"] is True
 
 
 def test_flat_figure_is_left_out_with_a_sentence(good_result):

@@ -168,3 +168,11 @@ def test_share_below_all_is_not_all(share):
     count, _, base = wording.out_of_a_hundred(share).partition(" of ")
     assert float(count) < float(base)
     assert float(count) / float(base) == pytest.approx(share, rel=0.51)
+
+
+def test_an_index_that_is_not_settled_has_a_bound_alone():
+    few = Estimate(0.002, 0.0003, 0.0061)
+    assert wording.index(few, settled=False) == "not settled, below 0.0061"
+    assert wording.index(Estimate(0.0, 0.0, 0.06249), settled=False) == "not settled, below 0.063"
+    assert wording.index(Estimate(0.0, 0.0, 0.0004), settled=False) == "0"
+    assert wording.index(few).startswith("0.00")

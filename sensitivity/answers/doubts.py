@@ -167,7 +167,7 @@ def _table(doubts: list[Input], result: Result | None, many: str) -> Table:
         ]
         if indices:
             found = indices.get(item.shown_group)
-            row.append(wording.index(found.total) if found else "")
+            row.append(wording.index(found.total, settled=found.settled) if found else "")
         if hanging:
             each = hanging.get(item.name)
             row += (

@@ -47,7 +47,7 @@ def ranking_tables(ranking: Ranking) -> list[Table]:
 
 def _ranked(row: Ranked, *, advise: bool) -> list[str]:
     texts = [wording.in_words(row.name), row.drawn, row.spread]
-    index = wording.index(row.measure)
+    index = wording.index(row.measure, settled=row.settled)
     if not advise:
         return [*texts, index]
     gained = "" if row.halved is None else wording.gain_of_a_hundred(row.halved)
@@ -86,7 +86,11 @@ def _indices(result: Result, name: str, shown: str) -> list[Block]:
                 cells.interval_column("alone and with others (total index)", "total"),
             ],
             [
-                (cells.named(group), cells.index(row.first), cells.index(row.total))
+                (
+                    cells.named(group),
+                    cells.index(row.first, settled=row.settled),
+                    cells.index(row.total, settled=row.settled),
+                )
                 for group, row in ordered
                 if row.total.high > 0.0005
             ],

@@ -60,6 +60,6 @@ def gain(difference: Estimate | None) -> Cell:
     return Cell(reads, interval_values(difference))
 
 
-def index(value: Estimate) -> Cell:
-    """An index with its interval."""
-    return Cell(wording.index(value), interval_values(value))
+def index(value: Estimate, *, settled: bool = True) -> Cell:
+    """An index with its interval, or that it is not settled."""
+    return Cell(wording.index(value, settled=settled), interval_values(value))

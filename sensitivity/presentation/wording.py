@@ -63,10 +63,17 @@ def value_range(low: float, high: float, unit: str, scale: float) -> str:
     return with_unit(f"{number(low, decimals)} to {number(high, decimals)}", unit)
 
 
-def index(estimate: Estimate) -> str:
-    """Write an index with its interval, digits cut to the interval and ends rounded outward."""
+def index(estimate: Estimate, *, settled: bool = True) -> str:
+    """Write an index with its interval, digits cut to the interval and ends rounded outward.
+
+    One that is not settled, for too few rows pass or fail otherwise for it, has a bound alone.
+    """
     if estimate.high < 0.0005:
         return "0"
+    if not settled:
+        decimals = max(1 - floor(log10(estimate.high)), 2)
+        step = 10.0**-decimals
+        return f"not settled, below {number(ceil(estimate.high / step - 1e-9) * step, decimals)}"
     return _with_interval(estimate.value, estimate.low, estimate.high, least=2, most=3)
 
 

@@ -41,7 +41,7 @@ class Ranked:
     """One row of the ranking: an input or a group.
 
     ``halved`` are the parts that work more if its spread is halved, ``read`` those if it is read
-    and acted on, where that is priced.
+    and acted on, where that is priced. A measure that is not ``settled`` is no more than a bound.
     """
 
     name: str
@@ -52,6 +52,7 @@ class Ranked:
     advice: Advice
     halved: Estimate | None = None
     read: Estimate | None = None
+    settled: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,6 +113,7 @@ def _rows(result: Result, found: dict[str, Estimate], *, grouped: bool) -> tuple
                 spread="" if several else members[0].stated,
                 measure=measure,
                 advice=word_of_advice(measure, largest.value, largest.low),
+                settled=not grouped or result.sensitivity[PASS_FAIL][name].settled,
             )
         )
     return tuple(rows)

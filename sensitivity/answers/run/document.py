@@ -42,7 +42,11 @@ def run_body(ran: Ran) -> dict[str, Any]:
         },
         "sensitivity": {
             name: {
-                group: {"first": estimate_value(row.first), "total": estimate_value(row.total)}
+                group: {
+                    "first": estimate_value(row.first),
+                    "total": estimate_value(row.total),
+                    "settled": row.settled,
+                }
                 for group, row in table.items()
             }
             for name, table in result.sensitivity.items()

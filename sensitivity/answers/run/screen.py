@@ -109,7 +109,11 @@ def _indices(result: Result, name: str) -> list[Block]:
     if not result.study.limits:
         ordered = sorted(result.sensitivity[name].items(), key=lambda p: -p[1].total.value)
         rows = [
-            (cells.named(group), cells.index(row.first), cells.index(row.total))
+            (
+                cells.named(group),
+                cells.index(row.first, settled=row.settled),
+                cells.index(row.total, settled=row.settled),
+            )
             for group, row in ordered
         ]
         columns = [

@@ -132,9 +132,16 @@ def sensitivity_table(ran: Ran) -> Table:
         Column("", ("input_or_group",), seen="file"),
         Column("", cells.interval_keys("first"), seen="file"),
         Column("", cells.interval_keys("total"), seen="file"),
+        Column("", ("settled",), seen="file"),
     ]
     rows = [
-        [filed(name), filed(group), cells.index(row.first), cells.index(row.total)]
+        [
+            filed(name),
+            filed(group),
+            cells.index(row.first),
+            cells.index(row.total),
+            filed(row.settled),
+        ]
         for name, table in ran.result.sensitivity.items()
         for group, row in table.items()
     ]
