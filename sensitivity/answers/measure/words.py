@@ -30,6 +30,9 @@ RULE = (
     "fails."
 )
 
+MOST_NAMED = 8
+"""Of what gains nothing alone, that which comes nearest to it."""
+
 WORTH_A_WORD = 0.001
 """Share of all that are built below which what all other dimensions add is not spoken of."""
 
@@ -207,4 +210,6 @@ def without_gain_in_words(found: Measuring) -> str:
     names = [wording.in_words(row.name) for row in found.candidates if not row.settled]
     if not names:
         return ""
+    if len(names) > MOST_NAMED + 1:
+        names = [*names[:MOST_NAMED], f"{len(names) - MOST_NAMED} others"]
     return f"No gain alone, though they may tell together: {wording.listed(names)}."
