@@ -140,14 +140,17 @@ class Block(NamedTuple):
 
 def evaluated_blocks(plan: Plan, variants: Sequence[Variant], replicate: int) -> Iterator[Block]:
     """Evaluate one replicate as stated and as each variant, in blocks that fit the cache."""
-    batches = _batches(plan, variants)
-    for uniforms in replicate_uniforms(plan, replicate):
+    drawn: tuple[dict[str, Floats], ...] = replicate_uniforms(plan, replicate)
+    count = plan.sampling.points
+    if 2 * count <= BLOCK:
+        first, second = drawn
+        both = {name: np.concatenate([first[name], second[name]]) for name in first}
+        drawn, count = (both,), 2 * count
+    batches = _batches(plan, variants, count)
+    for uniforms in drawn:
         stated = possible(plan, draw(plan, uniforms))
-        changed = [
-            possible(plan, {name: _redrawn(change, uniforms, name) for name, change in v.items()})
-            for v in variants
-        ]
-        for rows in row_blocks(plan.sampling.points):
+        changed = _changed(plan, variants, uniforms)
+        for rows in row_blocks(count):
             base = cut_rows(stated, rows)
             known = plan.system.evaluate(base)
             size = rows.stop - rows.start
@@ -161,13 +164,32 @@ def evaluated_blocks(plan: Plan, variants: Sequence[Variant], replicate: int) ->
             yield Block(base, known, met)
 
 
-def _batches(plan: Plan, variants: Sequence[Variant]) -> list[list[int]]:
+def _changed(
+    plan: Plan, variants: Sequence[Variant], uniforms: Mapping[str, Floats]
+) -> list[Values]:
+    """Draw what each variant has instead; a spread that several have in common once."""
+    quantities = {quantity.name: quantity for quantity in plan.system.inputs}
+    drawn: dict[tuple[str, int], Floats | float] = {}
+
+    def of(name: str, change: Spread | float) -> Floats | float:
+        key = (name, id(change))  # the variants outlive this
+        if key not in drawn:
+            values = (
+                quantile(change, uniforms[name]) if isinstance(change, Spread) else float(change)
+            )
+            drawn[key] = inside_range(values, quantities[name])[0]
+        return drawn[key]
+
+    return [{name: of(name, change) for name, change in each.items()} for each in variants]
+
+
+def _batches(plan: Plan, variants: Sequence[Variant], rows: int) -> list[list[int]]:
     """Gather variants that reach the same models, as many as fill a block together.
 
     A call has a price of its own, whatever its rows: some hundred small ones cost more than
     the arithmetic.
     """
-    most = max(1, BLOCK // min(BLOCK, plan.sampling.points))
+    most = max(1, BLOCK // min(BLOCK, rows))
     alike: dict[tuple[str, ...], list[int]] = {}
     for place, variant in enumerate(variants):
         alike.setdefault(plan.system.reached(frozenset(variant)), []).append(place)
@@ -196,7 +218,8 @@ def _as_variants(
         ):
             inputs[name] = pieces[0]
         else:
-            inputs[name] = np.concatenate([np.broadcast_to(each, (size,)) for each in pieces])
+            whole = (e if np.shape(e) == (size,) else np.full(size, e) for e in pieces)
+            inputs[name] = np.concatenate(list(whole))
     wanted.update(plan.outputs)
     before = {name: _repeated(value, count) for name, value in known.items() if name in wanted}
     met = limits_met(plan, plan.system.evaluate(inputs, before, names), count * size)
@@ -205,10 +228,6 @@ def _as_variants(
 
 def _repeated(value: Floats | float, count: int) -> Floats | float:
     return np.tile(value, count) if isinstance(value, np.ndarray) else value
-
-
-def _redrawn(change: Spread | float, uniforms: Mapping[str, Floats], name: str) -> Floats | float:
-    return quantile(change, uniforms[name]) if isinstance(change, Spread) else float(change)
 
 
 def possible(plan: Plan, values: Values) -> dict[str, Floats | float]:
