@@ -11,6 +11,7 @@ from sensitivity.engine.options import RunOptions
 from sensitivity.engine.plan import plan_run
 from sensitivity.errors import CallError, StudyError
 from sensitivity.pricing.nominals import nominals_of
+from sensitivity.pricing.one_move import nominal_to_move
 from sensitivity.pricing.slopes import leading_nominals
 from tests.strategies import GOOD
 
@@ -226,3 +227,29 @@ def test_json_screen_and_folder_agree(run_study, tmp_path):
 def test_same_answer_whatever_the_workers(read):
     one, two = (sl.redraw(read(RANGED), options=RunOptions(workers=count)) for count in (1, 2))
     assert one.to_dict() == two.to_dict()
+
+
+# What run names
+
+
+def test_one_nominal_is_named_with_where_to_draw_it(read):
+    plan = plan_run(read(RANGED), indices=False)
+    found = nominal_to_move(plan, options=ONE)
+    assert found.asked is None
+    assert found.move.nominal.name == "hole"
+    assert 9.9 < found.move.to <= 10.3
+    assert found.move.gain.low > 0.0
+
+
+def test_without_a_range_one_is_asked_for(read):
+    plan = plan_run(read(TIGHT), indices=False)
+    found = nominal_to_move(plan, options=ONE)
+    assert found.move is None
+    assert found.asked.nominal.name in ("hole", "pin")
+    assert nominal_to_move(plan, among=["pin"], options=ONE).asked.nominal.name == "pin"
+
+
+def test_nothing_worth_a_move_names_nothing(read):
+    plan = plan_run(read(hole('redraw = ["9.999 mm", "10.001 mm"]', GOOD)), indices=False)
+    found = nominal_to_move(plan, options=ONE)
+    assert (found.move, found.asked) == (None, None)

@@ -42,8 +42,8 @@ def redraw_figures(found: Redrawn) -> list[Drawn]:
 
 
 def moves_figure(found: Redrawn) -> Figure:
-    """Bars of parts that work: as drawn, all moves, and all but each."""
-    rows = [("as drawn", found.stated.works), ("all moves", found.there.works)]
+    """Bars of parts that work: as drawn, as redrawn, and without each move."""
+    rows = [("as drawn", found.stated.works), ("as redrawn", found.there.works)]
     rows += [
         (f"without: {move_in_words(found, move)}", move.undone)
         for move in found.moves
@@ -53,7 +53,7 @@ def moves_figure(found: Redrawn) -> Figure:
     axes = figure.subplots()
     places = np.arange(len(rows))[::-1]
     for place, (name, share) in zip(places, rows, strict=True):
-        axes.barh(place, 100 * share.value, color=GOOD if name == "all moves" else NEUTRAL)
+        axes.barh(place, 100 * share.value, color=GOOD if name == "as redrawn" else NEUTRAL)
         axes.plot([100 * share.low, 100 * share.high], [place, place], color=INK, linewidth=1.6)
     axes.set_yticks(places, [name for name, _ in rows])
     axes.set_xlim(0, 100)

@@ -18,7 +18,7 @@ from sensitivity.engine.plan import Plan, plan_run
 from sensitivity.engine.two_levels import TwoLevels
 from sensitivity.errors import CallError
 from sensitivity.pricing.allocation_search import limit_shares
-from sensitivity.pricing.finalists import MOST_FINALISTS
+from sensitivity.pricing.finalists import MOST_FINALISTS, PARTS, priced_in_parts
 from sensitivity.pricing.hurting import danger
 from sensitivity.pricing.nominals import Nominal, nominals_of
 from sensitivity.pricing.priced import Priced, one_level, price_more, with_band
@@ -177,7 +177,7 @@ def _chosen(study: Study, plan: Plan, moves: Moves, options: RunOptions) -> Stat
     if not states:
         return moves.drawn
     variants = {each: moves.variant(each) for each in states}
-    priced = _with_drawn(moves, _priced(plan, variants, study, options))
+    priced = _with_drawn(moves, _priced(plan, variants, study, options, parts=PARTS // 2))
     state = _level_with_best(moves, priced, list(priced.columns))
     if state == moves.drawn:
         return state
@@ -218,13 +218,19 @@ def _length(nominals: Sequence[Nominal], state: State) -> float:
 
 
 def _priced(
-    plan: Plan, variants: Mapping[State, Variant], study: Study, options: RunOptions
+    plan: Plan,
+    variants: Mapping[State, Variant],
+    study: Study,
+    options: RunOptions,
+    *,
+    parts: int = PARTS,
 ) -> Priced[State]:
     """Price states in parts that work; where nothing runs, by what they keep."""
-    if not one_level(plan):
-        return price_more(plan, variants, keeps=study.keeps, options=options)
-    passes = run_variants(plan, list(variants.values()), options=options)
-    return Priced(passes, {state: place for place, state in enumerate(variants, start=1)})
+    every, columns = list(variants.values()), {s: n for n, s in enumerate(variants, start=1)}
+    if one_level(plan):
+        return Priced(run_variants(plan, every, options=options), columns)
+    found = priced_in_parts(plan, every, keeps=study.keeps, parts=parts, options=options)
+    return Priced(found, columns)
 
 
 def _proved(

@@ -31,7 +31,7 @@ def moves_table(found: Redrawn) -> Table:
     rows = [
         *(Row(_move_cells(found, move)) for move in found.moves),
         Row(tuple(map(Cell, ("all as drawn", "", "", drawn, "", "", ""))), filed=False, ruled=True),
-        Row(tuple(map(Cell, ("all moves", "", "", there, "", "", ""))), filed=False),
+        Row(tuple(map(Cell, ("as redrawn", "", "", there, "", "", ""))), filed=False),
     ]
     return Table("moves", f"What to draw elsewhere{meaning}", columns, tuple(rows))
 
