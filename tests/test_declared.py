@@ -76,6 +76,19 @@ def test_everything_that_another_model_works_out_is_a_doubt_when_it_is_stated_by
     assert {name for name, one in taken.items() if one.kind in (None, "build")} <= ANSWERS
 
 
+def test_gauges_of_results_are_for_what_they_measure():
+    """And a height is not read as a depth in one pipe and as a height in another."""
+    said = {}
+    for model in available_models():
+        for one in model.results:
+            if one.read_as is not None:
+                wanted = "angle" if one.read_as == "angle" else "length"
+                assert quantity_of(one.unit) == wanted, f"{model.name}: {one.name}"
+                said.setdefault(one.name, set()).add(one.read_as)
+    assert said["burner_height"] == {"height"}
+    assert all(len(read) == 1 for read in said.values())
+
+
 def test_gauges_are_named_for_bores_gaps_and_heights():
     for model in available_models():
         for one in model.arguments:

@@ -18,6 +18,7 @@ Where settings lie d apart, one is off by up to d/2 either way, all about as lik
 then the mean of Phi((W - o)/sqrt(v)) - Phi((-W - o)/sqrt(v)) over o in +-d/2.
 """
 
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -25,7 +26,7 @@ import pytest
 from scipy import stats
 
 from sensitivity.answers.measure.find import find_measuring
-from sensitivity.answers.measure.order import find_order, said_by_sums
+from sensitivity.answers.measure.order import exchanged, find_order, said_by_sums
 from sensitivity.engine.intervals import student
 from sensitivity.engine.moments import crossed_sample, crossed_values, crossing_plan
 from sensitivity.engine.options import RunOptions
@@ -206,28 +207,47 @@ def test_sizes_that_differ_the_sum_is_read_first_and_then_as_much_as_it_pays():
     assert whole.steps[-1].overall.value > 0.99
 
 
-def test_an_exchange_mends_what_greed_began():
-    """Parts of 2, 1 and 1: x1 closely gains more at first than x2 and x3 read by their own sum.
+def with_columns(bench, columns, error):
+    """Set more columns (r, n) on a bench, each read with a normal gauge of this error."""
+    more = np.stack(list(columns.values()), axis=2)
+    return replace(
+        bench,
+        values=np.concatenate([bench.values, more], axis=2),
+        names=(*bench.names, *columns),
+        units=("mm",) * (len(bench.names) + len(columns)),
+        instruments=(*bench.instruments, *[(gauge("fine", error),)] * len(columns)),
+    )
 
-    Singly x1 (0.1) leaves v = 2.01 and x2 + x3 (0.1) leaves 4.005: greed takes x1. A pair of which
-    one is the sum less x1 makes all of it known; with both at hand nothing else is read.
+
+def test_an_exchange_takes_the_better_of_two_for_one():
+    """In the place of x2, of size 1, stands x1, of size 2; in that of x1 stands their sum."""
+    bench, _ = bench_of_sum(THREE, gauge("fine", 0.1))
+    start, fine = without_readings(bench.decision), gauge("fine", 0.1)
+    ((place, entry),) = exchanged(bench, start, [(1, fine)])
+    assert (bench.names[place], entry.name) == ("x1", "fine")
+    assert exchanged(bench, start, [(0, fine)]) is None  # no part is better than it
+    bench = with_columns(bench, {"sum": bench.values.sum(axis=2)}, 0.5)
+    ((place, _),) = exchanged(bench, start, [(0, fine)])
+    assert bench.names[place] == "sum"
+
+
+def test_what_greed_began_with_is_left_out_when_two_others_say_all():
+    """Read the sum with a nuisance z of size 3 in it, or z: little and nothing. Both: all of it.
+
+    x1 of size 2 gains more at first, and is needless once both are read: the sum is then known to
+    sqrt(2) of 0.1.
     """
     bench, acceptance = bench_of_sum(THREE, gauge("fine", 0.1))
-    pair = bench.values[..., 1] + bench.values[..., 2]
-    bench = Bench(
-        decision=bench.decision,
-        values=np.concatenate([bench.values, pair[..., None]], axis=2),
-        names=(*bench.names, "pair"),
-        units=("mm",) * 4,
-        instruments=(*bench.instruments, (gauge("fine", 0.1),)),
-        seed=1,
-        confidence=0.95,
-    )
+    z = 3.0 * np.random.default_rng(5).standard_normal(bench.values.shape[:2])
+    total = bench.values.sum(axis=2)
+    bench = with_columns(bench, {"sum with z": total + z, "z": z}, 0.1)
+    fine = (gauge("fine", 0.1),)
+    bench = replace(bench, instruments=(fine, (), (), fine, fine))  # no gauge reaches x2 and x3
     order, alone, _ = order_of(bench, acceptance)
-    assert alone[0].perfect.value > alone[3].perfect.value > alone[1].perfect.value
-    assert {step.name for step in order.steps} == {"x1", "pair"}
-    exact = share(left_over(THREE, [part(0, 3), [0.0, 1.0, 1.0]], [0.1, 0.1]), apart=0.25)
-    assert order.steps[-1].overall.value == pytest.approx(exact, abs=0.01)
+    assert alone[0].perfect.value > alone[3].perfect.value + 0.02
+    assert not alone[4].settled
+    assert {step.name for step in order.steps} == {"sum with z", "z"}
+    assert order.steps[-1].overall.value == pytest.approx(share(0.02, apart=0.25), abs=0.01)
 
 
 def test_two_that_tell_nothing_singly_are_found_as_a_pair():

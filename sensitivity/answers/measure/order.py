@@ -124,7 +124,7 @@ def find_order(
     """
     picks = _greedy(bench, acceptance, start, alone, target, now)
     for _ in range(EXCHANGES):
-        changed = _exchanged(bench, start, picks)
+        changed = exchanged(bench, start, picks)
         if changed is None:
             break
         picks = changed
@@ -226,8 +226,23 @@ def _best_alone(bench: Bench, tried: Mapping[int, Candidate], least: float) -> P
     return place, bench.instrument(place, worth[place].instrument)
 
 
-def _exchanged(bench: Bench, start: Knowledge, picks: Sequence[Pick]) -> list[Pick] | None:
-    """Drop one reading and take another for it, where that is settled to gain; the best of all."""
+def exchanged(bench: Bench, start: Knowledge, picks: Sequence[Pick]) -> list[Pick] | None:
+    """Drop one reading and take another for it, where that is settled to gain; the best of all.
+
+    Parameters
+    ----------
+    bench : Bench
+        What may be read.
+    start : Knowledge
+        With nothing read.
+    picks : sequence of Pick
+        What is read.
+
+    Returns
+    -------
+    list of Pick or None
+        The other in its place; None where no exchange gains.
+    """
     if not picks:
         return None
     whole = bench.knowing(start, picks)
