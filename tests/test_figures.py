@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from sensitivity.answers.run.figures import run_figures
+from sensitivity.answers.run.figures import bar_edges, run_figures
 from sensitivity.answers.run.find import Ran
 from sensitivity.answers.run.model_figures import model_figures
 from sensitivity.engine.monte_carlo import run_replicates
@@ -162,3 +162,12 @@ def test_a_figure_that_fails_is_told_with_its_line_and_left_out(own, capsys, bod
     assert out == ""
     assert f'figure of model "double" raised {says}' in err
     assert f"(line {line} of double.py); it is left out" in err
+
+
+@pytest.mark.parametrize(("ends", "held"), [([0.0], [0.0]), ([-1.0, 2.0], [2.0]), ([], [])])
+def test_no_bar_stands_astride_a_limit(ends, held):
+    edges = bar_edges(-1.0, 3.0, ends)
+    assert (edges[0], edges[-1]) == (-1.0, 3.0)
+    assert set(held) <= set(edges)
+    assert 38 <= edges.size <= 43
+    assert (np.diff(edges) > 0.05).all()

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 
 from sensitivity.answers.run.find import Ran
 from sensitivity.engine.intervals import clopper_pearson
@@ -25,6 +28,11 @@ from sensitivity.pricing.ranking import Ranked
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
+
+Floats = NDArray[np.float64]
+
+BARS_ACROSS = 40
+"""Bars of a histogram, about."""
 
 BARS = 14
 BINS = 10
@@ -91,12 +99,14 @@ def histogram_axes(axes: Axes, result: Result, output: Output) -> None:
         low, high = values.min(), values.max()
     limit = output.limit
     met = np.ones(values.size, dtype=np.bool_)
+    ends = []
     for end, above in ((limit.at_least, True), (limit.at_most, False)) if limit else ():
         if end is None:
             continue
         met &= (values >= end) if above else (values <= end)
         near = low - (high - low) <= end <= high + (high - low)
         if near:
+            ends.append(end)
             low, high = min(low, end), max(high, end)
             axes.axvline(end, color=INK, linewidth=1.2, linestyle="--")
             axes.annotate(
@@ -110,21 +120,34 @@ def histogram_axes(axes: Axes, result: Result, output: Output) -> None:
                 fontsize=8,
                 bbox={"facecolor": "white", "edgecolor": "none", "pad": 1, "alpha": 0.85},
             )
+    edges = bar_edges(float(low), float(high), ends)
     for chosen, colour in ((met, GOOD), (~met, BAD)):
         if chosen.any():
             seaborn.histplot(
                 x=values[chosen],
-                bins=40,
-                binrange=(float(low), float(high)),
+                bins=edges.tolist(),
+                element="step",  # one shape, not forty
                 weights=np.full(int(chosen.sum()), 100.0 / values.size),
                 color=colour,
                 alpha=0.85,
-                edgecolor="white",
-                linewidth=0.3,
+                linewidth=0.0,
                 ax=axes,
             )
     axes.set_ylabel(f"share of {result.study.vocabulary.many}, %")
     axes.set_xlim(low, high)
+
+
+def bar_edges(low: float, high: float, ends: Sequence[float]) -> Floats:
+    """Cut a range into about ``BARS_ACROSS`` bars with an edge at each limit's end.
+
+    A bar that holds a limit would be drawn in two halves, each as low as its share of the parts.
+    """
+    cuts = [low, *sorted(end for end in ends if low < end < high), high]
+    found = [np.array([low])]
+    for start, end in pairwise(cuts):
+        bars = max(1, round(BARS_ACROSS * (end - start) / (high - low)))
+        found.append(np.linspace(start, end, bars + 1)[1:])
+    return np.concatenate(found)
 
 
 def ranking_axes(axes: Axes, rows: list[Ranked], measured_by: str) -> None:
