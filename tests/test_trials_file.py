@@ -1,5 +1,7 @@
 """What was seen in trials: read strictly, all faults at once, in the words of a builder too."""
 
+from pathlib import Path
+
 import pytest
 from hypothesis import given
 
@@ -12,6 +14,7 @@ from sensitivity.learning.trials_file import (
     read_trials,
     trials_in_call,
 )
+from sensitivity.study.file import read_study
 from tests.strategies import GOOD, mutated_studies
 
 TRIALS = """\
@@ -225,3 +228,21 @@ def test_call_is_refused_with_all_its_faults(study, symptoms):
     assert 'found "warmth"; write it like --at NAME=VALUE' in said
     assert "--with pin: nothing was read of it" in said
     assert "seen.hole: say with what it was read" in said
+
+
+def test_condition_of_a_schedule_is_held_in_all_its_steps_or_in_one(tmp_path):
+    study = read_study(Path(__file__).parents[1] / "studies" / "bramble" / "run_up_the_bank.toml")
+    path = tmp_path / "trials.toml"
+    path.write_text(
+        '[[trials]]\ngrade = "0 %"\nseen = { minutes_to_wick_out = "14.5 min" }\n'
+        '[[trials]]\ngrade.up_the_bank = "1 in 80"\nseen = { run_flood_margin = "kept" }\n',
+        encoding="utf-8",
+    )
+    every, one = read_trials(path, study, symptoms_of(study, {}))
+    steps = {"grade.level", "grade.up_the_bank", "grade.over_the_top"}
+    assert set(every.trial.held) == {"grade", *steps}
+    assert one.trial.held == {"grade.up_the_bank": pytest.approx(1.25)}
+    # A time by the watch is out by half of its last digit: three seconds.
+    (time,) = every.trial.seen
+    assert time.error.high == pytest.approx(0.05)
+    assert every.seen == ("minutes to wick out 14.5 min, by the watch (± 3 s)",)

@@ -53,7 +53,7 @@ def results_of(
     occasion = space.occasions[0]
     shape = next(iter(values.values())).shape
     scores = np.stack([z[name].ravel() for name in space.names], axis=1)
-    independent = np.linalg.solve(space.factor, scores.T).T
+    independent: Floats = np.asarray(np.linalg.solve(space.factor, scores.T).T, dtype=np.float64)
     stream = np.random.SeedSequence(plan.seed, spawn_key=(SEEN_AGAIN, key))
     own = np.random.default_rng(stream).standard_normal((len(scores), len(occasion.open)))
     w = np.concatenate([independent, own], axis=1)

@@ -132,4 +132,4 @@ def joined(earlier: Doubts, fresh: Doubts) -> Doubts:
 def _bent(scores: Floats, weights: Floats, mean: float, variance: float) -> bool:
     low, high = between(scores, weights)
     half = 1.6448536 * variance**0.5
-    return max(abs(low - (mean - half)), abs(high - (mean + half))) > NEAR_NORMAL
+    return bool(max(abs(low - (mean - half)), abs(high - (mean + half))) > NEAR_NORMAL)

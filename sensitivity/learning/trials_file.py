@@ -24,7 +24,7 @@ from sensitivity.quantities.text_files import UnreadableError, as_text, read_reg
 from sensitivity.study.caps import LONGEST_NAME, LONGEST_TITLE
 from sensitivity.study.faults import Faults
 from sensitivity.study.form import echo
-from sensitivity.study.study import Limit, Study
+from sensitivity.study.study import Input, Limit, Study
 from sensitivity.study.toml_lines import Path as KeyPath
 from sensitivity.study.toml_lines import outline
 
@@ -252,31 +252,42 @@ def _held(
     row: Mapping[str, Any], study: Study, path: KeyPath, faults: Faults
 ) -> tuple[dict[str, float], tuple[str, ...]]:
     """Read what was held, by input; a value of a step may stand in a table of its own."""
-    inputs = {item.name: item for item in study.inputs}
-    ranges = {item.name: item.range for item in study.system.inputs}
     held: dict[str, float] = {}
     words = []
     for key, stated, where in _flat(row, path):
-        if key not in inputs:
-            faults.add(where, f"no input to hold; {nearest(key, {*inputs, *OWN_KEYS})}")
+        # A condition of a schedule is held in all its steps where none is named.
+        items = [i for i in study.inputs if i.name == key or i.name.startswith(f"{key}.")]
+        if not items:
+            known = {*(item.name for item in study.inputs), *OWN_KEYS}
+            faults.add(where, f"no input to hold; {nearest(key, known)}")
             continue
-        item = inputs[key]
-        if not isinstance(stated, str | int | float) or isinstance(stated, bool):
-            problem = f"found {echo(stated)}; should be what it was held at, like "
-            faults.add(where, f'{problem}"{wording.drawn(item)}"; leave out what was not')
-            continue
-        try:
-            value = read_quantity(stated, item.unit)
-        except QuantityError as error:
-            faults.add(where, str(error))
-            continue
-        if not ranges[key].holds(value):
-            shown = wording.with_unit(f"{value:g}", item.unit)
-            faults.add(where, f"found {shown}; physically it is {ranges[key].stated}")
-            continue
-        held[key] = value
-        words.append(f"{wording.in_words(key)} {stated}")
+        values = {item.name: _held_at(item, stated, study, where, faults) for item in items}
+        found = {name: value for name, value in values.items() if value is not None}
+        if len(found) == len(items):
+            held.update(found)
+            words.append(f"{wording.in_words(key)} {stated}")
     return held, tuple(words)
+
+
+def _held_at(
+    item: Input, stated: Any, study: Study, where: KeyPath, faults: Faults
+) -> float | None:
+    """Read at what one input was held; None, and a fault, where it cannot have been."""
+    if not isinstance(stated, str | int | float) or isinstance(stated, bool):
+        problem = f"found {echo(stated)}; should be what it was held at, like "
+        faults.add(where, f'{problem}"{wording.drawn(item)}"; leave out what was not')
+        return None
+    try:
+        value = read_quantity(stated, item.unit)
+    except QuantityError as error:
+        faults.add(where, str(error))
+        return None
+    physical = next(each.range for each in study.system.inputs if each.name == item.name)
+    if not physical.holds(value):
+        shown = wording.with_unit(f"{value:g}", item.unit)
+        faults.add(where, f"found {shown}; physically it is {physical.stated}")
+        return None
+    return value
 
 
 def _flat(row: Mapping[str, Any], path: KeyPath) -> Iterable[tuple[str, Any, KeyPath]]:

@@ -5,8 +5,8 @@ the study, 1 in 50 unless said), and then lies anywhere within five stated half-
 middle, equally likely. So all figures here, before the trials too, are of parts of which some have
 slipped, and fewer work than ``run`` says of parts that have not.
 
-Parts that work are counted among 4096 rows that each stand for as much; settings are screened on
-512 of these, every third and then those about the best of them.
+Parts that work are counted among 4096 rows that each stand for as much, what is tried of them among
+half of these; settings are screened on 512, every third and then those about the best of them.
 """
 
 from __future__ import annotations
@@ -49,8 +49,8 @@ from sensitivity.study.study import Input, Limit, Study
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 
-ROWS = 4096
-"""Rows that each stand for as much, in all."""
+ROWS, FEWEST_ROWS, A_POINT = 4096, 512, 16
+"""Rows that each stand for as much, in all: one for 16 points of the sampling, in these bounds."""
 SCREENED = (64, 8)
 """Rows of a replicate, and replicates, on which settings are screened."""
 EVERY = 3
@@ -147,7 +147,7 @@ class Learnt:
     settings : AssemblySettings or None
         Tried of what can be set.
     best : BestSetting or None
-        The best of them, on rows of which an eighth chose it.
+        The best of them, on rows of which a quarter at most chose it.
     barred : tuple of Limit
         Limits that hurt, by which settings were left out.
     dimensions, doubts : tuple of Dimension
@@ -223,9 +223,9 @@ def find_learnt(
     slips = with_slips(study)
     known = posterior(plan, trials, options=options, believe=believe, marginals=slips)
     prior = posterior(plan, (), marginals=slips)
-    each = ROWS // len(known.weights)
-    rows = known.resampled(each)
-    drawn = prior.resampled(ROWS // len(prior.weights))
+    counted_in_all = _rows(plan)
+    rows = known.resampled(counted_in_all // len(known.weights))
+    drawn = prior.resampled(counted_in_all // len(prior.weights))
     settings, barred = settings_to_try(plan, options=options)
     fault = _fault(study, plan, known, slips, trials, options)
     remade = () if fault is None else _to_remake(fault)
@@ -233,17 +233,19 @@ def find_learnt(
     at = _screened(plan, some_of(rows, *SCREENED), settings, study, options)
     if at is not None and settings is not None:
         variants.append(settings.variants[at])
-    counted = standing(plan, rows, variants, keeps=study.keeps, options=options)
+    # What is tried is paired with what stands on half of the rows, which settles it well enough.
+    half = some_of(rows, max(1, rows.shape[1] // 2), rows.shape[0])
+    tried = standing(plan, half, variants, keeps=study.keeps, options=options)
     if fault is not None:
         remedies = tuple(
-            Remedy(names, counted.works(place + 1), counted.gain(place + 1))
+            Remedy(names, tried.works(place + 1), tried.gain(place + 1))
             for place, names in enumerate(remade)
         )
         fault = Fault(fault.seen, fault.expected, fault.suspects, fault.together, remedies)
     best = None
     if at is not None and settings is not None:
         last = len(variants)
-        best = BestSetting(settings.at(at), counted.works(last), counted.gain(last))
+        best = BestSetting(settings.at(at), tried.works(last), tried.gain(last))
     margin = (
         failing_margin(plan, known, symptom_of(trials))
         if symptom_of(trials)
@@ -258,7 +260,7 @@ def find_learnt(
         known=known,
         slips=slips,
         before=standing(plan, drawn, keeps=study.keeps, options=options).works(0),
-        now=counted.works(0),
+        now=standing(plan, rows, keeps=study.keeps, options=options).works(0),
         settings=settings,
         best=best,
         barred=barred,
@@ -270,6 +272,12 @@ def find_learnt(
         trials=next_trials(study, plan, known, trials_for(study, bench_of(study))),
         kept=kept_doubts(study, plan, known),
     )
+
+
+def _rows(plan: Plan) -> int:
+    """Rows counted in all: 4096, or as few as the points that are asked for."""
+    points = plan.sampling.replicates * plan.sampling.points // A_POINT
+    return max(FEWEST_ROWS, min(ROWS, 1 << points.bit_length() - 1))
 
 
 def _fault(
