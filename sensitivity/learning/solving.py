@@ -273,8 +273,9 @@ def _solve_several(
         if not left.size:
             break
         slopes = _slopes(space, points, columns, values[:, ~done])
-        good = np.isfinite(slopes).all(axis=(1, 2)) & np.isfinite(off).all(axis=1)
-        good &= np.abs(np.linalg.det(np.where(good[:, None, None], slopes, 0.0))) > 0.0
+        known = np.isfinite(slopes).all(axis=(1, 2)) & np.isfinite(off).all(axis=1)
+        good: Flags = np.asarray(known, dtype=np.bool_)
+        good = good & (np.abs(np.linalg.det(np.where(good[:, None, None], slopes, 0.0))) > 0.0)
         status[left[~good]] = NONE
         left, slopes, off = left[good], slopes[good], off[good]
         steps = -np.linalg.solve(slopes, off[:, :, None])[:, :, 0]

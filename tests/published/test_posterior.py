@@ -19,7 +19,7 @@ from sensitivity.learning.own_readings import told
 from sensitivity.learning.posterior import posterior
 from sensitivity.learning.rows import _led
 from sensitivity.learning.space import KnownPhysics, space_of
-from sensitivity.learning.weights import normalised, weighted_mean
+from sensitivity.learning.weights import effective, log_density, normalised, weighted_mean
 from sensitivity.spreads.spread import bounded, normal
 from sensitivity.study.file import read_study
 
@@ -149,6 +149,20 @@ def test_rows_left_by_a_pivot(plan_of, share, wanted):
     found = posterior(plan_of("eight_parts", inputs), (trial,), options=ONE)
     assert found.method == "solved"
     assert found.ess / found.weights.size == pytest.approx(exact, abs=0.004)
+
+
+@pytest.mark.parametrize(("ratio", "wanted"), [(0.01, 0.01414), (0.1, 0.14037)])
+def test_rows_left_by_weights_alone(ratio, wanted):
+    """A normal gauge of deviation s on a result of N(0, 1), read at its mean.
+
+    E w = 1/sqrt(1 + 1/s^2) and E w^2 = 1/sqrt(1 + 2/s^2), so that their ratio (E w)^2 / E w^2 is
+    sqrt(1 + 2/s^2) / (1 + 1/s^2): near sqrt(2) s where s is small.
+    """
+    exact = np.sqrt(1.0 + 2.0 / ratio**2) / (1.0 + 1.0 / ratio**2)
+    assert exact == pytest.approx(wanted, abs=1e-5)
+    rows = stats.norm.ppf((np.arange(1 << 16) + 0.5) / (1 << 16))
+    weights = np.exp(log_density(normal(0.0, ratio), -rows))
+    assert effective(weights) / rows.size == pytest.approx(exact, rel=1e-3)
 
 
 def test_an_input_read_with_hard_ends():

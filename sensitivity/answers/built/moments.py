@@ -59,7 +59,7 @@ def settings_for(
 
     By rows at a moment each: of the settings at which no limit that hurts is broken more often
     than its ceiling (where it is at every one, of the least dangerous), those are kept that serve
-    the most rows, a row counting the less, the more settings already serve it.
+    the most rows, a row counting the less, the more settings already serve it, and that as drawn.
 
     Returns
     -------
@@ -87,17 +87,23 @@ def settings_for(
     safe = choosable({place: danger(hurting, each) for place, each in enumerate(shares)})
     gone = [each for place, each in enumerate(shares) if place not in safe]
     barred = tuple(limit for limit in hurting if any(danger([limit], each) > 1.0 for each in gone))
-    kept = [safe[at] for at in _serving(np.stack([works[place] for place in safe], axis=1))]
+    nominal = [item.nominal for item in settings.inputs]
+    drawn = [at for at, place in enumerate(safe) if [*settings.points[place]] == nominal]
+    serving = _serving(np.stack([works[place] for place in safe], axis=1), drawn)
+    kept = [safe[at] for at in serving]
     return replace(settings, points=settings.points[kept]), barred
 
 
-def _serving(works: Flags) -> list[int]:
-    """Choose settings (s,) that serve the most rows (n, s), apart from each other, in order."""
+def _serving(works: Flags, first: list[int]) -> list[int]:
+    """Choose settings (s,) that serve the most rows (n, s), apart from each other, in order.
+
+    Those that are ``first`` are taken whatever they serve.
+    """
     if works.shape[1] <= MOST_SETTINGS:
         return list(range(works.shape[1]))
-    served = np.zeros(len(works))
-    kept: list[int] = []
-    for _ in range(MOST_SETTINGS):
+    kept = [*first]
+    served = works[:, kept].sum(axis=1, dtype=np.float64)
+    for _ in range(MOST_SETTINGS - len(kept)):
         worth = (works / (1.0 + served[:, None]) ** 2).sum(axis=0)
         worth[kept] = -1.0
         kept.append(int(worth.argmax()))
