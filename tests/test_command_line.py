@@ -43,7 +43,7 @@ def test_help_lists_every_command(run_command):
 @pytest.mark.parametrize(
     "option",
     ["--out", "--seed", "--replicates", "--points", "--workers", "--model-file", "--keep-samples",
-     "--json", "--quiet", "--require-yield", "--pairs"],
+     "--json", "--quiet", "--require-yield", "--pairs", "--totals"],
 )  # fmt: skip
 def test_help_of_run_lists_every_option(run_command, option):
     assert option in run_command("run", "--help").stdout

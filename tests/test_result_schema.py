@@ -24,7 +24,7 @@ RARE = GOOD.replace('"0.05 mm"', '"-0.1 mm"').replace("1.2 deg", "1.9 deg")
 REDRAWN = GOOD.replace("[inputs.hole]\n", '[inputs.hole]\nredraw = ["9.9 mm", "10.4 mm"]\n')
 
 CALLS = {
-    "run": (GOOD, "run", "--pairs"),
+    "run": (GOOD, "run", "--pairs", "--totals"),
     "run without limits": (NO_LIMITS, "run"),
     "run, rare failures": (RARE, "run"),
     "check": (GOOD, "check"),

@@ -41,6 +41,10 @@ def run(
     pairs: Annotated[
         bool, typer.Option("--pairs", help="Second-order indices too: which pairs act together.")
     ] = False,
+    totals: Annotated[
+        bool,
+        typer.Option("--totals", help="What decides whether a part works: its total indices too."),
+    ] = False,
     require_yield: Annotated[
         float | None,
         typer.Option(
@@ -64,7 +68,7 @@ def run(
         raise CallError("--require-yield wants a study with [limits]")
     target = out if out is not None else Path(f"{study.stem}-results")
     check_out(target)
-    found = answer(read, pairs=pairs, keep_samples=keep_samples, options=options)
+    found = answer(read, pairs=pairs, totals=totals, keep_samples=keep_samples, options=options)
     deliver(found, out=target, json=json, quiet=quiet)
     lowest = found.overall.low if found.overall is not None else 1.0
     if require_yield is not None and lowest < require_yield:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from sensitivity.answers.answer import Answer, Call
@@ -15,7 +15,7 @@ from sensitivity.answers.run.tables import run_tables
 from sensitivity.answers.run.words import run_verdict
 from sensitivity.engine.intervals import Proportion
 from sensitivity.engine.options import DEFAULTS, RunOptions
-from sensitivity.engine.result import PASS_FAIL, Index
+from sensitivity.engine.result import PASS_FAIL, Index, Result
 from sensitivity.engine.two_levels import TwoLevels
 from sensitivity.errors import CallError, nearest
 from sensitivity.presentation.blocks import Block, Figure, Page
@@ -31,6 +31,7 @@ class RunAnswer(Answer[Ran]):
     """How likely it works, what decides it, what to measure."""
 
     command: ClassVar[str] = "run"
+    early: Mapping[str, tuple[str, str]] = field(default_factory=dict)
 
     @property
     def replicates(self) -> int:
@@ -131,11 +132,19 @@ class RunAnswer(Answer[Ran]):
         from sensitivity.answers.run.figures import run_figures
         from sensitivity.answers.run.model_figures import model_figures
         from sensitivity.answers.run.silent_figures import left_out
-        from sensitivity.presentation.drawing import model_drawings
 
         result, silent = self.found.result, left_out(self.found)
-        drawn = model_drawings(result) | run_figures(self.found) | model_figures(result)
+        early = self.early or drawn_early(result)
+        drawn = {**early, **run_figures(self.found), **model_figures(result)}
         return figures_of({name: each for name, each in drawn.items() if name not in silent})
+
+
+def drawn_early(result: Result) -> dict[str, tuple[str, str]]:
+    """Draw what the result alone shows, such as while its inputs are still being priced."""
+    from sensitivity.answers.run.figures import results_drawn
+    from sensitivity.presentation.drawing import model_drawings
+
+    return model_drawings(result) | results_drawn(result)
 
 
 def _index_row(index: Index) -> dict[str, float]:
@@ -153,6 +162,7 @@ def run(
     study: Study,
     *,
     pairs: bool = False,
+    totals: bool = False,
     keep_samples: bool = False,
     options: RunOptions = DEFAULTS,
 ) -> RunAnswer:
@@ -164,6 +174,8 @@ def run(
         What varies, by how much, and what is wanted.
     pairs : bool
         Second-order indices too: which pairs act together.
+    totals : bool
+        Total indices of whether a part works too: what decides that, its moments left out.
     keep_samples : bool
         Keep every sampled part, for ``samples`` and the results folder.
     options : RunOptions
@@ -182,5 +194,13 @@ def run(
         Where a model raises or answers what is not a number.
     """
     asked = options.asked_of(study)
-    found = find_result(asked, pairs=pairs, keep_samples=keep_samples, options=options)
-    return RunAnswer(found, Call((), {"--pairs": pairs}))
+    early: dict[str, tuple[str, str]] = {}
+    found = find_result(
+        asked,
+        pairs=pairs,
+        totals=totals,
+        keep_samples=keep_samples,
+        beside=(lambda result: early.update(drawn_early(result))) if options.draws else None,
+        options=options,
+    )
+    return RunAnswer(found, Call((), {"--pairs": pairs, "--totals": totals}), early)

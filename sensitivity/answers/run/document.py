@@ -7,6 +7,7 @@ from typing import Any
 from sensitivity.answers.levels import levels_value
 from sensitivity.answers.on_nobody import robustness_value
 from sensitivity.answers.run.find import Ran
+from sensitivity.answers.run.totals import part_totals_value
 from sensitivity.engine.rare import RareFailures
 from sensitivity.engine.result import PASS_FAIL, Output
 from sensitivity.presentation.json_values import estimate_value, proportion_value
@@ -33,6 +34,7 @@ def run_body(ran: Ran) -> dict[str, Any]:
         "yield": proportion_value(result.overall),
         "works": levels_value(ran.levels),
         "robustness": robustness_value(ran.robustness),
+        "part_totals": part_totals_value(ran.part_totals),
         "rare_failures": None if ran.rare is None else _rare(ran.rare),
         "shapley_effects": {}
         if ran.shapley is None

@@ -38,19 +38,25 @@ BARS = 14
 BINS = 10
 
 
+def results_drawn(result: Result) -> dict[str, tuple[str, str]]:
+    """Draw how the results are spread: by file name, the SVG text and what it shows in words."""
+    with figure_style():
+        shown = result.limited or result.outputs[:6]
+        return {
+            "results": (
+                to_svg(results_figure(result, shown), "results"),
+                f"How each result is spread over the {result.study.vocabulary.many}"
+                + (", against its limits: " if result.limited else ": ")
+                + "; ".join(wording.in_words(output.name) for output in shown),
+            )
+        }
+
+
 def run_figures(ran: Ran) -> dict[str, tuple[str, str]]:
-    """Draw what a run has to show: by file name, the SVG text and what it shows in words."""
+    """Draw what else a run has to show, as ``results_drawn``."""
     drawn: dict[str, tuple[str, str]] = {}
     result, ranking = ran.result, ran.ranking
     with figure_style():
-        shown = result.limited or result.outputs[:6]
-        figure = results_figure(result, shown)
-        drawn["results"] = (
-            to_svg(figure, "results"),
-            f"How each result is spread over the {result.study.vocabulary.many}"
-            + (", against its limits: " if result.limited else ": ")
-            + "; ".join(wording.in_words(output.name) for output in shown),
-        )
         rows = [row for row in ranking.rows if row.measure.high > 0][:BARS]
         if rows:
             figure = new_figure(7.2, 0.9 + 0.27 * len(rows))

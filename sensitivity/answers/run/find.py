@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import time
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import cache, partial
 
 from sensitivity.answers.levels import headline
 from sensitivity.engine.monte_carlo import run_replicates
 from sensitivity.engine.options import DEFAULTS, RunOptions
+from sensitivity.engine.part_totals import PartTotals, part_groups, part_totals
 from sensitivity.engine.plan import Plan, plan_run
 from sensitivity.engine.rare import RareFailures, rare_failures, too_few_failures
 from sensitivity.engine.result import Result, assemble, without_samples
@@ -55,6 +57,7 @@ class Ran:
     rare: RareFailures | None = None
     shapley: ShapleyEffects | None = None
     robustness: Robustness | None = None
+    part_totals: PartTotals | None = None
     readings: tuple[ReadingWorth, ...] = ()
     nominals: tuple[Slope, ...] = ()
 
@@ -73,12 +76,19 @@ def find_result(
     study: Study,
     *,
     pairs: bool = False,
+    totals: bool = False,
     keep_samples: bool = False,
+    beside: Callable[[Result], object] | None = None,
     options: RunOptions = DEFAULTS,
 ) -> Ran:
-    """Run a study's replicates and gather them; arguments as of ``run``."""
+    """Run a study's replicates and gather them; arguments as of ``run``.
+
+    ``beside`` is called with the result while others still price what closer work is worth.
+    """
     start = time.monotonic()
     plan = plan_run(study, pairs=pairs, keep_samples=keep_samples)
+    if totals:
+        part_groups(plan)  # what has no indices is refused before anything is sampled
     unsampled = cache(partial(without_samples, study, plan))
     levels = None
     readings: tuple[ReadingWorth, ...] = ()
@@ -105,7 +115,7 @@ def find_result(
             keeps=study.keeps,
             at_most=1.0 - levels.works.low,
             orders=levels.orders,
-            options=options,
+            options=replace(options, meanwhile=beside and partial(beside, result)),
         )
         readings = worth_of_reading(study, plan, list(worth.halved), options=options)
         nominals = leading_nominals(plan, inches=study.units == "inch", options=options)
@@ -118,6 +128,7 @@ def find_result(
         if overall is not None and too_few_failures(overall)
         else None,
         shapley=shapley_effects(plan, options=options) if plan.refused else None,
+        part_totals=part_totals(plan, keeps=study.keeps, options=options) if totals else None,
         robustness=robustness(plan, [row.name for row in ranking.rows], options=options),
         readings=readings,
         nominals=nominals,

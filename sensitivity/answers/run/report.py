@@ -20,6 +20,7 @@ from sensitivity.answers.run.find import Ran
 from sensitivity.answers.run.silent_figures import left_out
 from sensitivity.answers.run.statements import limits_in_brief, margin_statement, uses_inches
 from sensitivity.answers.run.tables import outputs_table, shapley_table
+from sensitivity.answers.run.totals import part_totals_in_words, part_totals_table
 from sensitivity.answers.run.words import result_notes, run_verdict
 from sensitivity.engine.result import Result
 from sensitivity.presentation import wording
@@ -76,6 +77,7 @@ def run_page(ran: Ran, figures: Mapping[str, Figure], command: str) -> Page:
                 *_other_rankings(ranking),
                 *([Words(RULE, quiet=True)] if ranking.rows else []),
                 *(block for name in OF_THE_RANKING for block in _one(name, figures, silent)),
+                *_part_totals(ran),
                 *([shapley_table(ran.shapley)] if ran.shapley is not None else []),
                 *index_tables(result),
             ],
@@ -109,6 +111,13 @@ def _what_to_do(ran: Ran) -> list[Block]:
         *([Words(nominals)] if nominals else []),
         *to_do(ran.result, ran.ranking, model_file_options(ran.study)),
     ]
+
+
+def _part_totals(ran: Ran) -> list[Block]:
+    if ran.part_totals is None:
+        return []
+    words = Words(part_totals_in_words(ran.part_totals, ran.study), quiet=True)
+    return [part_totals_table(ran.part_totals, ran.study), words]
 
 
 def _on_nobody(ran: Ran) -> list[Section]:

@@ -11,6 +11,7 @@ from sensitivity.answers.ranking_tables import ranking_tables
 from sensitivity.answers.run.acting import acting_table, nominals_in_words
 from sensitivity.answers.run.find import Ran
 from sensitivity.answers.run.tables import outputs_table, shapley_table
+from sensitivity.answers.run.totals import part_totals_in_words, part_totals_table
 from sensitivity.answers.run.words import result_notes, run_verdict
 from sensitivity.engine.result import PASS_FAIL, Output, Result
 from sensitivity.presentation import cells, wording
@@ -53,6 +54,9 @@ def run_screen(ran: Ran) -> list[Block]:
     if ranking.note:
         blocks.append(Words(ranking.note))
     blocks += ranking_tables(ranking)
+    if ran.part_totals is not None:
+        blocks.append(part_totals_table(ran.part_totals, result.study))
+        blocks.append(Words(part_totals_in_words(ran.part_totals, result.study), quiet=True))
     if ran.shapley is not None and PASS_FAIL in ran.shapley.effects:
         blocks.append(shapley_table(ran.shapley))
     if ranking.measured_by == "total index":

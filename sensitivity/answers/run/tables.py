@@ -7,6 +7,7 @@ from sensitivity.answers.on_nobody import robustness_table
 from sensitivity.answers.run.acting import acting_table
 from sensitivity.answers.run.find import Ran
 from sensitivity.answers.run.statements import quantity, uses_inches, value_range
+from sensitivity.answers.run.totals import part_totals_table
 from sensitivity.engine.result import PASS_FAIL, Output
 from sensitivity.engine.shapley import ShapleyEffects
 from sensitivity.presentation import cells, wording
@@ -24,6 +25,8 @@ def run_tables(ran: Ran) -> list[Table]:
         tables.append(levels_table(ran.levels, ran.study))
     if (acting := acting_table(ran)) is not None:
         tables.append(acting)
+    if ran.part_totals is not None:
+        tables.append(part_totals_table(ran.part_totals, ran.study))
     if ran.shapley is not None:
         tables.append(shapley_table(ran.shapley))
     if ran.robustness is not None:
