@@ -90,7 +90,7 @@ class RareFailures:
     rests_on_tails : bool
         Whether the chance is below 1e-4, where it rests on tails that nobody measured.
     likeliest : mapping of result to mapping of input to float
-        The likeliest failing burner met for each limit: values of the varying inputs.
+        The likeliest failing part met for each limit: values of the varying inputs.
     not_reached : tuple of str
         Ways of failing that were looked for and not met.
     evaluations : int

@@ -19,7 +19,7 @@ from sensitivity.system.catalogue import companion
 from sensitivity.system.system import Values
 
 PARTS = 256
-"""Burners that a figure is drawn from: enough for a band, few enough to be quick."""
+"""Parts that a figure is drawn from: enough for a band, few enough to be quick."""
 
 
 def model_figures(result: Result) -> dict[str, tuple[str, str]]:
