@@ -112,6 +112,23 @@ def test_without_limits_nothing_can_be_said(learn):
     assert ran.exit_code == 2
 
 
+def test_where_only_conditions_vary_nothing_is_learnt(learn):
+    text = GOOD.replace('"build"', '"running"').replace('"model"', '"running"')
+    text = text.replace('"drilled"', '"drilled"\nkind = "running"')
+    ran = learn("--seen", "play=kept", text=text)
+    assert ran.exit_code == 2
+    assert "no dimension varies and no doubt is stated" in ran.stderr
+
+
+@pytest.mark.parametrize("kind", ["model", "running"])
+def test_study_without_one_kind_is_learnt_of(learn, kind):
+    text = GOOD.replace(f'"{kind}"', '"build"') if kind == "running" else GOOD
+    text = text.replace('kind               = "model"\n', "") if kind == "model" else text
+    ran = learn("--seen", "play=broken", "--json", text=text)
+    assert ran.exit_code == 0, ran.stderr
+    assert json.loads(ran.stdout)["fault"]["suspects"][0]["name"] in ("hole", "pin")
+
+
 def test_doubts_are_kept_and_taken(run_command, write_study, model_file, tmp_path):
     path, kept = write_study(GOOD), tmp_path / "physics.json"
     more = ("--model-file", model_file)

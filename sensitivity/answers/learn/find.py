@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 
 from sensitivity.answers.learn.readings import SettlingReading, failing_margin, settling_readings
 from sensitivity.engine.intervals import Estimate, Proportion
-from sensitivity.engine.moments import Variant
+from sensitivity.engine.moments import Variant, of_kinds
 from sensitivity.engine.options import DEFAULTS, RunOptions
 from sensitivity.engine.plan import Plan, plan_run
 from sensitivity.errors import CallError
@@ -211,7 +211,7 @@ def find_learnt(
     Raises
     ------
     CallError
-        Where the study has no limits, or a trial was heard already.
+        Where the study has no limits or nothing to learn of, or a trial was heard already.
     ConflictError
         Where what was seen is in conflict with what is stated.
     """
@@ -220,6 +220,10 @@ def find_learnt(
     trials = tuple(one.trial for one in told)
     refuse_heard(study, trials)
     plan = plan_run(study, indices=False)
+    if not of_kinds(plan, "build", "model"):
+        raise CallError(
+            f"{study.name}: no dimension varies and no doubt is stated, so trials teach nothing"
+        )
     slips = with_slips(study)
     known = posterior(plan, trials, options=options, believe=believe, marginals=slips)
     prior = posterior(plan, (), marginals=slips)

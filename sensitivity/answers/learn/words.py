@@ -49,7 +49,7 @@ def _stands(found: Learnt) -> str:
     keeps = "keep every limit"
     if of_kinds(found.plan, "running"):
         keeps += f" in {moments_in_words(found.study.keeps)}"
-    before = sampled(found.before).partition(" (")[0]
+    before = how_many(found.before).partition(" (")[0]
     return (
         f"Of 100 {many} that behave as this one did, {how_many(found.now)} {keeps} as they stand "
         f"({before} before the trials{slips_in_short(found)})."
