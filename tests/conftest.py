@@ -107,7 +107,8 @@ def run_study(run_command, write_study, model_file):
 @pytest.fixture
 def no_figures(monkeypatch):
     """Leave the figures out of a run where nobody looks at them: they take most of its time."""
-    monkeypatch.setattr("sensitivity.answers.run.figures.run_figures", lambda result: {})
+    for name in ("results_drawn", "run_figures"):
+        monkeypatch.setattr(f"sensitivity.answers.run.figures.{name}", lambda result: {})
 
 
 class Finished(NamedTuple):

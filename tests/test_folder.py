@@ -459,7 +459,8 @@ FULL = OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
 )
 def test_disk_full_at_any_file(run_study, tmp_path, earlier, monkeypatch, name):
     if name != ".svg":
-        monkeypatch.setattr("sensitivity.answers.run.figures.run_figures", lambda result: {})
+        for drawn in ("results_drawn", "run_figures"):
+            monkeypatch.setattr(f"sensitivity.answers.run.figures.{drawn}", lambda result: {})
     before = everything_in(earlier)
     plain = Path.write_bytes
 

@@ -31,6 +31,7 @@ def options_of(
         workers=workers,
         progress=partial(progress_for, quiet=quiet),
         meanwhile=_load_figures,
+        draws=True,
         told=told_for(quiet=quiet),
     )
 

@@ -33,6 +33,8 @@ class RunOptions:
         Called at the start of each stage, so that each has its own time; nobody by default.
     meanwhile : callable, optional
         Called here, once, while other processes compute: what the caller wants ready by then.
+    draws : bool
+        Whether figures will be wanted: they are then drawn while other processes compute.
     told : callable of str
         Told what is known before the rest is; nobody by default.
 
@@ -49,6 +51,7 @@ class RunOptions:
     executor: Executor | None = None
     progress: Callable[[], Progress] = NoProgress
     meanwhile: Callable[[], object] | None = None
+    draws: bool = False
     told: Callable[[str], None] = unheard
 
     def __post_init__(self) -> None:

@@ -154,6 +154,7 @@ def _each(plan: Plan, task: Callable[[int], Got], options: RunOptions) -> list[G
         workers=options.workers,
         executor=options.executor,
         progress=options.progress(),
+        meanwhile=options.meanwhile,
     )
 
 
