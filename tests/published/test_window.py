@@ -14,7 +14,7 @@ from sensitivity.answers.window.document import window_body
 from sensitivity.answers.window.find import OUT_OF_RANGE, find_window
 from sensitivity.answers.window.find_map import find_map
 from sensitivity.answers.window.settings import Asked
-from sensitivity.answers.window.words import window_verdict
+from sensitivity.answers.window.words import map_verdict, window_verdict
 from sensitivity.engine.options import RunOptions
 from sensitivity.study.file import read_study
 
@@ -521,6 +521,52 @@ def test_where_everything_hurts_the_least_is_named(tmp_path):
     assert window.least_only
     assert window.settings[window.chosen].value == 1.0
     assert "Nothing tried keeps to that" in window_verdict(window)
+
+
+@pytest.mark.parametrize("kind", ["build", "running"])
+def test_map_does_not_trade_a_limit_that_hurts(kind, tmp_path):
+    """As above, with the nominal u of the upper error set too: room above is 2 + u - h.
+
+    The chance of breaking the lower limit is F(-h/0.4) whatever u is, so what it forbids are all
+    pairs below h = 1.236 mm. Where nothing can hurt the highest u and an h below that are best.
+    """
+    text = HURTS.format(kind=kind, ceiling=0.001)
+    axes = Asked("height", 0.6, 1.6, 0.1), Asked("upper", -0.5, 0.0, 0.25)
+    found = find_map(study(tmp_path, text), axes, target=0.9, options=ONE)
+    least = stats.norm.ppf(0.999) * 0.4
+    heights = np.array(found.first)
+    assert np.any(heights < least)
+    assert all(heights[i] >= least for i, _ in (*found.works, found.best, found.at_a_moment))
+    # As drawn, at 1 mm, it is forbidden: somewhere else is named whatever that costs.
+    assert heights[found.chosen[0]] == pytest.approx(1.3)
+    assert found.kept_out
+    assert not found.least_only
+    said = map_verdict(found)
+    assert said.startswith("This can hurt: below")
+    assert "the fire comes out" in said
+    free = find_map(
+        study(tmp_path, text.replace("hurts = true\nceiling = 0.001\n", "")),
+        axes,
+        target=0.9,
+        options=ONE,
+    )
+    assert free.first[free.best[0]] < least
+    assert free.second[free.best[1]] == 0.0
+    assert not free.kept_out
+    assert "hurt" not in map_verdict(free)
+
+
+def test_map_where_everything_hurts_names_the_least(tmp_path):
+    """A ceiling of 1e-9 that no height up to 1 mm keeps: the highest has the least chance."""
+    found = find_map(
+        study(tmp_path, HURTS.format(kind="running", ceiling=1e-9)),
+        (Asked("height", 0.2, 1.0, 0.2), Asked("upper", -0.5, 0.0, 0.25)),
+        target=0.5,
+        options=ONE,
+    )
+    assert found.least_only
+    assert {found.first[i] for i, _ in (*found.works, found.best)} == {1.0}
+    assert "Nothing tried keeps to that" in map_verdict(found)
 
 
 def test_map_of_parts_that_work(tmp_path):
