@@ -202,8 +202,16 @@ def _led(space: Space, pivots: Pivots | None, options: RunOptions) -> Rows:
     weights = np.zeros(w.shape[:2])
     if np.count_nonzero(there) > RUNS // 2:
         w = w[there]
-        weights = np.full(w.shape[:2], 1.0 / w[..., 0].size)
+        weights = np.stack([_distinct(run) for run in w]) / w[..., 0].size
     return Rows(w, weights, "tempered", normalised(evidence[:, None])[1])
+
+
+def _distinct(w: Floats) -> Floats:
+    """Count each point (n, d) of one run once, for all that are the same: weights (n,)."""
+    _, first, counts = np.unique(w, axis=0, return_index=True, return_counts=True)
+    weights = np.zeros(len(w))
+    weights[first] = counts
+    return weights
 
 
 def _one_run(target: Target, run: int) -> Particles:
