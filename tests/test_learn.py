@@ -162,6 +162,14 @@ def test_doubts_go_over_no_other_file(run_command, write_study, model_file, tmp_
     assert other.read_text("utf-8") == "{}"
 
 
+@pytest.mark.parametrize("replicates", [9, 12])
+def test_any_number_of_replicates_will_do(read, replicates):
+    options = sl.RunOptions(seed=1, workers=1, replicates=replicates)
+    found = sl.learn(read(SET), seen={"play": "broken"}, options=options).found
+    assert found.fault.named
+    assert found.known.weights.shape[0] == replicates
+
+
 def test_same_seed_says_the_same(read):
     study = read(SET)
     seen = {"play": "broken"}

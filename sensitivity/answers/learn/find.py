@@ -227,14 +227,13 @@ def find_learnt(
     slips = with_slips(study)
     known = posterior(plan, trials, options=options, believe=believe, marginals=slips)
     prior = posterior(plan, (), marginals=slips)
-    counted_in_all = _rows(plan)
-    rows = known.resampled(counted_in_all // len(known.weights))
-    drawn = prior.resampled(counted_in_all // len(prior.weights))
+    rows, drawn = (of.resampled(_rows_each(plan, len(of.weights))) for of in (known, prior))
     settings, barred = settings_to_try(plan, options=options)
     fault = _fault(study, plan, known, slips, trials, options)
     remade = () if fault is None else _to_remake(fault)
     variants: list[Variant] = [{name: _spread(plan, name) for name in names} for names in remade]
-    at = _screened(plan, some_of(rows, *SCREENED), settings, study, options)
+    few = some_of(rows, SCREENED[0], min(SCREENED[1], rows.shape[0]))
+    at = _screened(plan, few, settings, study, options)
     if at is not None and settings is not None:
         variants.append(settings.variants[at])
     # What is tried is paired with what stands on half of the rows, which settles it well enough.
@@ -278,10 +277,14 @@ def find_learnt(
     )
 
 
-def _rows(plan: Plan) -> int:
-    """Rows counted in all: 4096, or as few as the points that are asked for."""
+def _rows_each(plan: Plan, replicates: int) -> int:
+    """Rows counted in each of so many replicates, a power of two: 4096 in all, or fewer.
+
+    Where fewer points are asked for, as fewer rows.
+    """
     points = plan.sampling.replicates * plan.sampling.points // A_POINT
-    return max(FEWEST_ROWS, min(ROWS, 1 << points.bit_length() - 1))
+    each = max(FEWEST_ROWS, min(ROWS, points)) // replicates
+    return 1 << max(0, each.bit_length() - 1)
 
 
 def _fault(
