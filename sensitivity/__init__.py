@@ -7,8 +7,9 @@
 
 A study is read from its file, or built of functions and statements (``Study``, ``normal`` and its
 sisters, ``limit``). Every question is a function of the study (``run``, ``check``, ``window``,
-``measure``, ``tighten``, ``built``, ``compare``) and every answer has ``verdict``, ``tables()``,
-``figures()``, ``to_dict()`` and ``save(folder)``, and shows itself in a notebook.
+``measure``, ``tighten``, ``redraw``, ``built``, ``learn``, ``compare``) and every answer has
+``verdict``, ``tables()``, ``figures()``, ``to_dict()`` and ``save(folder)``, and shows itself in a
+notebook.
 
 What is named here is public and is loaded when it is first asked for.
 """
