@@ -80,7 +80,9 @@ def test_version(run_command):
         ["run", "study.toml", "--points", "32"], ["run", "study.toml", "--points", "100"],
         ["run", "study.toml", "--points", "2097152"], ["run", "study.toml", "--points", "-64"],
         ["run", "study.toml", "--points", "0"], ["run", "study.toml", "--replicates", "8.5"],
-        ["run", "study.toml", "--require-yield", "1.5"],
+        ["run", "study.toml", "--require-yield", "1"],
+        ["run", "study.toml", "--require-yield", "100.5"],
+        ["run", "study.toml", "--require-yield", "most"],
         ["run", "study.toml", "--require-yield", "-0.1"],
         ["run", "study.toml", "--require-yield", "nan"], ["run", "study.toml", "more.toml"],
     ],
@@ -282,6 +284,7 @@ def test_required_yield(run_study, finished, tmp_path):
     lowest = finished.document["yield"]["interval"][0]
     assert 0.5 < lowest < 0.99
     assert run_study(GOOD, "--require-yield", 0.5).exit_code == 0
+    assert run_study(GOOD, "--require-yield", 50).exit_code == 0
     assert run_study(GOOD, "--require-yield", repr(lowest)).exit_code == 0
     above = run_study(GOOD, "--require-yield", repr(float(np.nextafter(lowest, 1))), "--json")
     assert above.exit_code == 3

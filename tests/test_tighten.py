@@ -300,7 +300,7 @@ def test_studies_that_cannot_be_tightened_are_refused(read):
 
 
 def test_the_screen_ends_in_shop_words(run_study):
-    ran = run_study(SHOP, "--target", "0.9", command="tighten")
+    ran = run_study(SHOP, "--target", "90", command="tighten")
     assert ran.exit_code == 0, ran.stderr
     assert "If one spread is halved" in ran.stdout
     assert "more parts work" in ran.stdout
@@ -358,7 +358,9 @@ def test_without_out_nothing_is_written(run_study, tmp_path):
     assert {path.name for path in tmp_path.iterdir()} == {"study.toml"}
 
 
-@pytest.mark.parametrize("words", [("--target", "1.5"), ("--points", "3"), ("--seed", "-1")])
+@pytest.mark.parametrize(
+    "words", [("--target", "1"), ("--target", "101"), ("--points", "3"), ("--seed", "-1")]
+)
 def test_wrong_calls_are_refused(words, run_study):
     ran = run_study(SHOP, *words, command="tighten")
     assert ran.exit_code == 2

@@ -19,6 +19,7 @@ from sensitivity.command_line.options import (
     StudyPath,
     Workers,
     read_with,
+    share_asked,
 )
 
 
@@ -26,8 +27,8 @@ from sensitivity.command_line.options import (
 def measure(
     study: StudyPath,
     target: Annotated[
-        float | None,
-        typer.Option(metavar="P", min=0.0, max=1.0, help="Stop where this share works, 0..1."),
+        str | None,
+        typer.Option(metavar="P", help="Stop where this share works: 0.95, or 95 of 100."),
     ] = None,
     at_hand: Annotated[
         list[str] | None,
@@ -52,5 +53,10 @@ def measure(
     )
     read = read_with(study, model_file)
     check_out(out)
-    found = answer(read, target=target, at_hand=at_hand or (), options=options)
+    found = answer(
+        read,
+        target=None if target is None else share_asked(target, "--target"),
+        at_hand=at_hand or (),
+        options=options,
+    )
     deliver(found, out=out, json=json, quiet=quiet)

@@ -33,24 +33,34 @@ OutFolder = Annotated[
 AsJson = Annotated[bool, typer.Option("--json", help="Print the result as JSON and nothing else.")]
 
 
-def read_with(
-    path: Path,
-    model_files: list[str] | None,
-    *,
-    seed: int | None = None,
-    replicates: int | None = None,
-    points: int | None = None,
-) -> Study:
-    """Read a study, with the sampling that the call asks for instead of its own."""
-    from dataclasses import replace
+def read_with(path: Path, model_files: list[str] | None) -> Study:
+    """Read a study, with models of the caller's own."""
+    from sensitivity.study.file import read_study
+
+    return read_study(path, tuple(model_files or ()))
+
+
+def share_asked(text: str, option: str) -> float:
+    """Read a share that is asked for: ``0.95``, or ``95`` of 100.
+
+    Raises
+    ------
+    CallError
+        Where it is neither, or 1, which may be all of them or one in a hundred.
+    """
+    from math import isfinite
 
     from sensitivity.errors import CallError
-    from sensitivity.study.file import read_study
-    from sensitivity.study.form import POINTS
 
-    study = read_study(path, tuple(model_files or ()))
-    if points is not None and not (64 <= points <= 1 << 20 and points & (points - 1) == 0):
-        raise CallError(f"--points: found {points}; should be {POINTS}, like 4096")
-    asked = {"seed": seed, "replicates": replicates, "points": points}
-    given = {key: value for key, value in asked.items() if value is not None}
-    return replace(study, sampling=replace(study.sampling, **given))
+    try:
+        value = float(text)
+    except ValueError:
+        value = float("nan")
+    if value == 1.0:
+        raise CallError(
+            f"{option}: found {text}, which may be all or one of 100; write 0.01, or 0.999 for "
+            "nearly all"
+        )
+    if not isfinite(value) or not 0.0 <= value <= 100.0:
+        raise CallError(f"{option}: found {text}; write 0.95, or 95, for 95 of 100")
+    return value if value < 1.0 else value / 100.0

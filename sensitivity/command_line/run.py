@@ -19,6 +19,7 @@ from sensitivity.command_line.options import (
     StudyPath,
     Workers,
     read_with,
+    share_asked,
 )
 
 YIELD_TOO_LOW = 3
@@ -46,9 +47,9 @@ def run(
         typer.Option("--totals", help="What decides whether a part works: its total indices too."),
     ] = False,
     require_yield: Annotated[
-        float | None,
+        str | None,
         typer.Option(
-            metavar="P", min=0.0, max=1.0, help="Exit with 3 if the yield may be below P, 0..1."
+            metavar="P", help="Exit with 3 if the yield may be below P: 0.95, or 95 of 100."
         ),
     ] = None,
     json: AsJson = False,
@@ -62,15 +63,14 @@ def run(
         seed=seed, replicates=replicates, points=points, workers=workers, quiet=quiet
     )
     read = read_with(study, model_file)
-    if require_yield is not None and not 0.0 <= require_yield <= 1.0:
-        raise CallError(f"--require-yield: found {require_yield}; write 0.95 for 95 of 100")
-    if require_yield is not None and not read.limits:
+    required = None if require_yield is None else share_asked(require_yield, "--require-yield")
+    if required is not None and not read.limits:
         raise CallError("--require-yield wants a study with [limits]")
     target = out if out is not None else Path(f"{study.stem}-results")
     check_out(target)
     found = answer(read, pairs=pairs, totals=totals, keep_samples=keep_samples, options=options)
     deliver(found, out=target, json=json, quiet=quiet)
     lowest = found.overall.low if found.overall is not None else 1.0
-    if require_yield is not None and lowest < require_yield:
-        say(f"the yield may be as low as {lowest:.4g}, below {require_yield:g}")
+    if required is not None and lowest < required:
+        say(f"the yield may be as low as {lowest:.4g}, below {required:g}")
         raise typer.Exit(YIELD_TOO_LOW)

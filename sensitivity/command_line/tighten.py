@@ -19,6 +19,7 @@ from sensitivity.command_line.options import (
     StudyPath,
     Workers,
     read_with,
+    share_asked,
 )
 
 
@@ -26,9 +27,9 @@ from sensitivity.command_line.options import (
 def tighten(
     study: StudyPath,
     target: Annotated[
-        float | None,
+        str | None,
         typer.Option(
-            metavar="P", min=0.0, max=1.0, help="Share that is to work, 0..1: find a set for it."
+            metavar="P", help="Share that is to work, 0.95 or 95 of 100: find a set for it."
         ),
     ] = None,
     by_weights: Annotated[
@@ -55,5 +56,10 @@ def tighten(
     )
     read = read_with(study, model_file)
     check_out(out)
-    found = answer(read, target=target, by_weights=by_weights, options=options)
+    found = answer(
+        read,
+        target=None if target is None else share_asked(target, "--target"),
+        by_weights=by_weights,
+        options=options,
+    )
     deliver(found, out=out, json=json, quiet=quiet)

@@ -19,6 +19,7 @@ from sensitivity.command_line.options import (
     StudyPath,
     Workers,
     read_with,
+    share_asked,
 )
 
 
@@ -44,8 +45,8 @@ def window(
         ),
     ] = None,
     target: Annotated[
-        float, typer.Option(metavar="P", min=0.0, max=1.0, help="Share that is to work, 0..1.")
-    ] = 0.95,
+        str, typer.Option(metavar="P", help="Share that is to work: 0.95, or 95 of 100.")
+    ] = "0.95",
     out: OutFolder = None,
     seed: Seed = None,
     replicates: Replicates = None,
@@ -69,7 +70,7 @@ def window(
         lowest=lowest or (),
         highest=highest or (),
         step=step or (),
-        target=target,
+        target=share_asked(target, "--target"),
         options=options,
     )
     deliver(found, out=out, json=json, quiet=quiet)
