@@ -582,7 +582,7 @@ DECISIONS = {
     ),
     "measure": ([], ["--with", "digital_caliper"], "In which order to measure"),
     "tighten": ([], ["--target", "0.9"], "If one spread is halved"),
-    "redraw": ([], [], "What small moves gain"),
+    "redraw": ([], [], "What to draw elsewhere"),
     "built": (
         [],
         ["--measured", "pin=9.85 mm", "--with", "pin=digital_caliper"],
