@@ -43,6 +43,8 @@ KEPT = 0.5
 WITHIN = 0.25
 """Share of the particles that a level leaves."""
 HALVINGS = 40
+HARDLY, MOST_STALLED = 0.95, 3
+"""A level that is more than this share of the last is no nearer; that it may be so many times."""
 FREEDOM = 4.0
 """Of the t distribution that moves keep."""
 
@@ -168,7 +170,7 @@ def temper(target: Target, start: Floats, generator: np.random.Generator) -> Par
     Particles
         With evidence of minus infinity where no particle got there.
     """
-    points, active = start.copy(), target.space.active
+    points, active, stalled = start.copy(), target.space.active, 0
     now, level, power, evidence, beta = target.fit(points), np.inf, 0.0, 0.0, 0.5
     for _ in range(MOST_STEPS):
         if power < 1.0 and (level == 0.0 or target.pivots is not None):
@@ -177,7 +179,9 @@ def temper(target: Target, start: Floats, generator: np.random.Generator) -> Par
             evidence += gained
         elif level > 0.0:
             level_next, weights = _next_level(now.off, level)
-            if level_next is None:
+            if level_next is not None and level_next > HARDLY * level:
+                stalled += 1
+            if level_next is None or stalled > MOST_STALLED:
                 return Particles(now.w, -np.inf)
             level = level_next
             evidence += float(np.log(weights.mean()))

@@ -13,11 +13,12 @@ from scipy import integrate, stats
 from sensitivity.engine.options import RunOptions
 from sensitivity.engine.plan import plan_run
 from sensitivity.learning.band import band_of
+from sensitivity.learning.conflict import ConflictError
 from sensitivity.learning.marginals import mixture
 from sensitivity.learning.observations import EventSeen, Trial, ValueSeen
 from sensitivity.learning.own_readings import told
 from sensitivity.learning.posterior import posterior
-from sensitivity.learning.rows import _led
+from sensitivity.learning.rows import _led, events_no_likelier
 from sensitivity.learning.space import KnownPhysics, space_of
 from sensitivity.learning.weights import effective, log_density, normalised, weighted_mean
 from sensitivity.spreads.spread import bounded, normal
@@ -387,6 +388,63 @@ def test_band_where_a_reading_told_of_part_and_physics_at_once(plan_of):
         exact = PHI((0.1 * m + 0.09) / 0.009**0.5)
         assert end.low - 0.01 <= exact <= end.high + 0.01
     assert band.low.value > 0.6
+
+
+BOUNDED = dict.fromkeys(THREE, 'between = ["-1 mm", "1 mm"]')
+
+
+def test_what_cannot_be_is_refused_though_it_is_believed(plan_of):
+    """Three parts of at most 1 each do not add up to 5; the observation that is enough is named."""
+    plan = plan_of("three_parts", BOUNDED)
+    seen = (
+        ValueSeen("total", 5.0, bounded("rectangular", -0.1, 0.1)),
+        ValueSeen("difference", 0.4, normal(0.0, 0.2)),
+    )
+    trial = Trial("bench", seen=seen)
+    with pytest.raises(ConflictError, match="total 5 mm is had less than once in 5,000"):
+        posterior(plan, (trial,), options=ONE)
+    with pytest.raises(ConflictError, match="of parts tried, not one has total 5 mm"):
+        posterior(plan, (trial,), options=ONE, believe=True)
+    alone = (Trial("bench", seen=(ValueSeen("x1", 1.5, bounded("rectangular", -0.1, 0.1)),)),)
+    with pytest.raises(ConflictError, match=r"not one has x1 1\.5 mm"):
+        posterior(plan, alone, options=ONE, believe=True)
+
+
+def test_a_conflict_names_what_it_would_move(plan_of):
+    """The sum of three read 7: each is moved by 7 times its share of the variance 2.26.
+
+    In deviations s of its own, 1, 1 and 0.5, that is 7 s / 2.26.
+    """
+    trial = Trial("bench", seen=(ValueSeen("total", 7.0, normal(0.0, 0.1)),))
+    with pytest.raises(ConflictError) as refused:
+        posterior(plan_of("three_parts", THREE), (trial,), options=ONE)
+    moved = {one.name: one.deviations for one in refused.value.conflict.moved}
+    for name, deviation in THREE.items():
+        assert moved[name] == pytest.approx(7.0 * deviation / 2.26, rel=0.03)
+
+
+@pytest.mark.parametrize("value", [0.0, 1.0, 3.0, 4.0])
+def test_probability_of_a_value_is_its_two_sided_rank(plan_of, value):
+    """The sum of three and its gauge is N(0, sqrt(2.26)): 2 Phi(-|y|/s)."""
+    trial = Trial("bench", seen=(ValueSeen("total", value, normal(0.0, 0.1)),))
+    found = posterior(plan_of("three_parts", THREE), (trial,), options=ONE, believe=True)
+    exact = 2.0 * PHI(-value / 2.26**0.5)
+    (one,) = found.conflict.expected
+    least = 4.0 * np.sqrt(max(exact, 1e-4) / 16384)
+    assert one.probability == pytest.approx(exact, abs=least)
+    assert found.conflict.there == (exact < 0.01)
+
+
+def test_events_together_count_the_outcomes_no_likelier(plan_of):
+    """Two of three even events: each outcome has 1/8, so that none of the eight is surprising."""
+    broken = np.array(
+        [[0, 0, 0, 0, 1, 1, 1, 1], [0, 0, 1, 1, 0, 0, 1, 1], [0, 1, 0, 1, 0, 1, 0, 1]]
+    )
+    seen = np.array([True, True, False])
+    assert events_no_likelier(broken == 1, np.ones(8), seen) == pytest.approx(1.0)
+    # With one outcome in ten of the others, it and what is no likelier have a tenth.
+    weights = np.array([3.0, 3.0, 3.0, 0.0, 0.0, 0.0, 1.0, 0.0])
+    assert events_no_likelier(broken == 1, weights, seen) == pytest.approx(0.1)
 
 
 def test_equal_rows_are_of_the_whole(plan_of):
