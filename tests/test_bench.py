@@ -92,6 +92,17 @@ def test_share_explained_of_normals_is_the_squared_correlation(error):
     assert explained([np.exp(read)], x**3, weights, 0.95).value == pytest.approx(found.value)
 
 
+def test_interval_of_a_share_covers():
+    """Of 50 seeds, the interval at 95 % holds 1/(1 + s^2) 44 times or more."""
+    exact, held = 1.0 / (1.0 + 0.7**2), 0
+    for seed in range(50):
+        generator = np.random.default_rng(seed)
+        x, e = generator.standard_normal((2, 16, 256))
+        found = explained([x + 0.7 * e], x, np.full(x.shape, 1.0 / x.size), 0.95)
+        held += found.low <= exact <= found.high
+    assert held >= 44
+
+
 def test_nothing_is_explained_by_what_has_no_part_in_it():
     generator = np.random.default_rng(4)
     x, other = generator.standard_normal((2, 16, 1024))
