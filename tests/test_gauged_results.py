@@ -221,6 +221,19 @@ def test_a_gap_of_parts_that_meet_is_none():
     assert height[1] == -0.3
 
 
+def test_with_several_to_be_set_the_same_parts_are_accepted_or_not(study):
+    """Two to set take fewer parts than one, and what comes of setting neither is of those parts."""
+    text = STUDY.replace('nominal = "1 mm"', 'nominal = "1 mm"\nstandard_deviation = "0.02 mm"')
+    more = '[inputs.wanted]\nnominal = "41 mm"\nadjust = ["40.5 mm", "41.5 mm"]\n'
+    read = study(COLD + more, text.replace("points = 64", "points = 256"))
+    found = find_measuring(read, options=ONE)
+    assert len(found.settings.inputs) == 2
+    step = found.steps[-1]
+    rejected = step.rejection.share
+    assert rejected.rows == found.as_drawn.rows == 8 * 256
+    assert step.rejection.accepted.rows == rejected.rows - rejected.passes
+
+
 # --- what is said ---------------------------------------------------------------------------------
 
 

@@ -208,7 +208,8 @@ def find_measuring(
     if settings is not None:
         well = _set_well(start, assemblies, settings, plan)
         fixed = replace(plan, inputs=set_at(plan.inputs, well.at))
-        there = sample_verdicts(fixed, None, keeps=study.keeps, options=options)
+        rows = assemblies.as_drawn.shape[1]
+        there = sample_verdicts(fixed, None, keeps=study.keeps, parts=rows, options=options)
         acceptance = acceptance_decision(there.assemblies)
     now = well.overall if well else as_drawn
     order = find_order(bench, acceptance, start, alone, target, now)
