@@ -5,7 +5,7 @@ import pytest
 from scipy import integrate, stats
 
 from sensitivity.spreads.altered import moved, narrowed
-from sensitivity.spreads.derived import learnt, slipped, without_slip
+from sensitivity.spreads.derived import TABLE, learnt, slipped, without_slip
 from sensitivity.spreads.spread import (
     bounded,
     density,
@@ -83,6 +83,19 @@ def test_learnt_density_is_the_slope_of_its_share(name, base):
     first, _ = integrate.quad(lambda x: x * float(density(spread, np.array([x]))[0]), low, high)
     assert mean(spread) == pytest.approx(first, rel=1e-4)
     assert share_below(spread, quantile(spread, U)) == pytest.approx(U, abs=1e-9)
+
+
+def test_learnt_table_is_kept_to():
+    """A skew table: quantiles at its nodes, a density that is the slope of its share."""
+    table = tuple((np.exp(0.4 * TABLE) - 1.0).tolist())
+    spread = learnt(normal(2.0, 0.5), 0.08, 0.45, table)
+    at = quantile(spread, stats.norm.cdf(TABLE))
+    assert at == pytest.approx(2.0 + 0.5 * np.array(table), abs=1e-9)
+    assert share_below(spread, quantile(spread, U)) == pytest.approx(U, abs=1e-9)
+    x = np.linspace(*quantile(spread, np.array([1e-6, 1 - 1e-6])), 20001)
+    share = np.concatenate([[0.0], np.cumsum(density(spread, x)[:-1] * np.diff(x))])
+    assert share == pytest.approx(share_below(spread, x), abs=2e-4)
+    assert quantile(moved(spread, 1.0), U) == pytest.approx(quantile(spread, U) + 1.0)
 
 
 def test_nothing_learnt_is_the_base():

@@ -1,13 +1,13 @@
 """What trials taught of the physics, kept for the next study: from the rows to the file.
 
 The posterior of the model inputs alone is kept as mean and covariance of their normal scores, in
-what is stated of each. Where an earlier file was taken the scores are turned back to what was
-stated first, so that from part to part the file says what all trials would have said at once.
+what is stated of each; where a range of nine chances in ten is not a normal's by more than a tenth
+of a deviation, with its quantiles. Where an earlier file was taken the scores are turned back to
+what was stated first, so that from part to part the file says what all trials would have said at
+once.
 """
 
 from __future__ import annotations
-
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,6 +18,7 @@ from sensitivity.errors import CallError
 from sensitivity.learning.observations import Trial
 from sensitivity.learning.posterior import Posterior
 from sensitivity.learning.suspects import between
+from sensitivity.spreads.derived import TABLE, scores_of_base
 from sensitivity.spreads.spread import Spread
 from sensitivity.study.doubts import NARROWEST, Doubts
 from sensitivity.study.study import Study
@@ -26,22 +27,6 @@ Floats = NDArray[np.float64]
 
 NEAR_NORMAL = 0.1
 """Deviations of a score by which a range may differ from a normal's and still be kept as one."""
-
-
-@dataclass(frozen=True)
-class Kept:
-    """What is kept, and where that is not all that was learnt.
-
-    Attributes
-    ----------
-    doubts : Doubts
-    bent : tuple of str
-        Doubts whose range of nine chances in ten differs from what is kept by more than a tenth of
-        a deviation: the file says less of them than the trials did.
-    """
-
-    doubts: Doubts
-    bent: tuple[str, ...]
 
 
 def refuse_heard(study: Study, trials: tuple[Trial, ...]) -> None:
@@ -56,7 +41,7 @@ def refuse_heard(study: Study, trials: tuple[Trial, ...]) -> None:
         )
 
 
-def kept_doubts(study: Study, plan: Plan, known: Posterior) -> Kept | None:
+def kept_doubts(study: Study, plan: Plan, known: Posterior) -> Doubts | None:
     """Lay out what the trials taught of the physics; None where no model input varies.
 
     Parameters
@@ -78,7 +63,7 @@ def kept_doubts(study: Study, plan: Plan, known: Posterior) -> Kept | None:
         spread = spreads[name]
         base = spread.base
         if spread.shape == "learnt" and base is not None:
-            scores[row] = spread.centre + spread.scale * scores[row]
+            scores[row] = scores_of_base(spread, scores[row])
             stated[name] = base
         else:
             stated[name] = spread
@@ -86,15 +71,15 @@ def kept_doubts(study: Study, plan: Plan, known: Posterior) -> Kept | None:
     mean = scores @ weights
     centred = scores - mean[:, None]
     covariance = (weights * centred) @ centred.T + NARROWEST**2 * np.eye(len(names))
-    bent = tuple(
-        name
+    quantiles = {
+        name: _tabulated(scores[row], weights)
         for row, name in enumerate(names)
         if _bent(scores[row], weights, mean[row], float(covariance[row, row]))
-    )
+    }
     rows, trials = known.ess, tuple(trial.identifier for trial in known.trials)
-    fresh = Doubts("", names, stated, trials, mean, covariance, rows)
+    fresh = Doubts("", names, stated, trials, mean, covariance, rows, quantiles)
     earlier = study.doubts
-    return Kept(fresh if earlier is None else joined(earlier, fresh), bent)
+    return fresh if earlier is None else joined(earlier, fresh)
 
 
 def joined(earlier: Doubts, fresh: Doubts) -> Doubts:
@@ -126,7 +111,20 @@ def joined(earlier: Doubts, fresh: Doubts) -> Doubts:
     covariance[start:, :start] = covariance[:start, start:].T
     mean[start:], covariance[start:, start:] = fresh.mean[mine], now
     stated = {**earlier.stated, **fresh.stated}
-    return Doubts("", names, {n: stated[n] for n in names}, trials, mean, covariance, rows)
+    # What follows by regression is taken to be normal; what was learnt now is as it was learnt.
+    return Doubts(
+        "", names, {n: stated[n] for n in names}, trials, mean, covariance, rows, fresh.quantiles
+    )
+
+
+def _tabulated(scores: Floats, weights: Floats) -> tuple[float, ...]:
+    """Quantiles of scores (n,) at the standard normal scores of ``TABLE``, strictly ascending."""
+    from scipy.special import ndtr
+
+    order = np.argsort(scores, kind="stable")
+    along = (np.cumsum(weights[order]) - 0.5 * weights[order]) / weights.sum()
+    found = np.interp(ndtr(TABLE), along, scores[order])
+    return tuple((np.maximum.accumulate(found) + 1e-6 * np.arange(TABLE.size)).tolist())
 
 
 def _bent(scores: Floats, weights: Floats, mean: float, variance: float) -> bool:

@@ -98,4 +98,4 @@ def _base(spread: Spread) -> Spread:
 
 def _of_another(spread: Spread, base: Spread) -> Spread:
     """Make what was learnt of one spread that of another."""
-    return learnt(base, spread.centre, spread.scale)
+    return learnt(base, spread.centre, spread.scale, spread.values)

@@ -5,7 +5,8 @@
 a part made to the wrong line can be an answer at all, and yet stays rare until something is seen.
 
 ``learnt``: the base's standard normal score z, which is N(0, 1) as stated, is N(``centre``,
-``scale``) after trials. The value is the base's at that score, so it never leaves the base.
+``scale``) after trials, or has the quantiles that ``values`` tabulates, where it is not normal. The
+value is the base's at that score, so it never leaves the base.
 """
 
 from __future__ import annotations
@@ -25,6 +26,9 @@ Floats = NDArray[np.float64]
 
 SLIP_REACHES = 5.0
 """Stated half-widths from the middle of a spread to each end of where a slip may leave it."""
+TABLE = np.linspace(-2.4, 2.4, 33)
+"""Standard normal scores at which the quantiles of what was learnt are tabulated: 8 of 1000 lie
+beyond each end, where it goes on as a normal's would."""
 FURTHEST = 8.0
 """Standard normal scores that are tabulated: beyond them nothing is left in double precision."""
 
@@ -60,7 +64,9 @@ def slipped(
     return shapes.Spread("slipped", low, high, base.centre, flat=chance, base=base)
 
 
-def learnt(base: Spread, score_mean: float, score_deviation: float) -> Spread:
+def learnt(
+    base: Spread, score_mean: float, score_deviation: float, table: tuple[float, ...] = ()
+) -> Spread:
     """Build the spread of what trials have taught more of.
 
     Parameters
@@ -69,6 +75,8 @@ def learnt(base: Spread, score_mean: float, score_deviation: float) -> Spread:
         As stated, of any shape but these two.
     score_mean, score_deviation : float
         Of its standard normal score after the trials; 0 and 1 are the base itself.
+    table : tuple of float, optional
+        Quantiles of that score at the normal scores of ``TABLE``, ascending, where it is no normal.
 
     Returns
     -------
@@ -77,13 +85,12 @@ def learnt(base: Spread, score_mean: float, score_deviation: float) -> Spread:
     """
     from scipy.special import ndtr
 
-    scores = score_mean + score_deviation * np.array([-3.0, 3.0])
+    scores = _learnt_scores(score_mean, score_deviation, table, np.array([-3.0, 3.0]))
     low, high = (
         float(end) for end in shapes.quantile(base, np.clip(ndtr(scores), 1e-16, 1 - 1e-16))
     )
-    return shapes.Spread(
-        "learnt", max(low, base.low), min(high, base.high), score_mean, score_deviation, base=base
-    )
+    low, high = max(low, base.low), min(high, base.high)
+    return shapes.Spread("learnt", low, high, score_mean, score_deviation, values=table, base=base)
 
 
 def without_slip(spread: Spread) -> Spread:
@@ -103,7 +110,7 @@ def at_score(spread: Spread, z: Floats) -> Floats:
     from scipy.special import ndtr
 
     if spread.shape == "learnt":
-        score = spread.centre + spread.scale * z
+        score = scores_of_base(spread, z)
         return shapes.quantile(_base(spread), np.clip(ndtr(score), 2.0**-1000, 1.0 - 2.0**-53))
     scores, values = _slipped_table(spread)
     return np.interp(z, scores, values)
@@ -118,9 +125,9 @@ def density(spread: Spread, x: Floats) -> Floats:
         wide = np.where(inside, 1.0 / (spread.high - spread.low), 0.0)
         return np.asarray((1.0 - spread.flat) * of_base + spread.flat * wide)
     z = _score(base, x)
-    w = (z - spread.centre) / spread.scale
+    w, slope = _own_score(spread, z)
     # In the logarithm: far out both normal densities are nothing, their ratio is not.
-    return np.asarray(of_base * np.exp(0.5 * (z * z - w * w)) / spread.scale)
+    return np.asarray(of_base * np.exp(0.5 * (z * z - w * w)) / slope)
 
 
 def share_below(spread: Spread, x: Floats) -> Floats:
@@ -132,7 +139,7 @@ def share_below(spread: Spread, x: Floats) -> Floats:
         wide = np.clip((x - spread.low) / (spread.high - spread.low), 0.0, 1.0)
         return np.asarray((1.0 - spread.flat) * shapes.share_below(base, x) + spread.flat * wide)
     below = shapes.share_below(base, x)
-    found = ndtr((_score(base, x) - spread.centre) / spread.scale)
+    found = ndtr(_own_score(spread, _score(base, x))[0])
     return np.where(below <= 0.0, 0.0, np.where(below >= 1.0, 1.0, found))
 
 
@@ -165,6 +172,31 @@ def moments(spread: Spread) -> tuple[float, float]:
     values = quantile(spread, ndtr(scores))
     mean = float(weights @ values)
     return mean, float(np.sqrt(weights @ (values - mean) ** 2))
+
+
+def scores_of_base(spread: Spread, z: Floats) -> Floats:
+    """Standard normal scores of the base at those (n,) of a learnt spread."""
+    return _learnt_scores(spread.centre, spread.scale, spread.values, z)
+
+
+def _learnt_scores(mean: float, deviation: float, table: tuple[float, ...], z: Floats) -> Floats:
+    if not table:
+        return np.asarray(mean + deviation * z)
+    beyond = deviation * (np.minimum(z - TABLE[0], 0.0) + np.maximum(z - TABLE[-1], 0.0))
+    return np.asarray(np.interp(z, TABLE, np.asarray(table)) + beyond)
+
+
+def _own_score(spread: Spread, z: Floats) -> tuple[Floats, Floats]:
+    """Scores (n,) of a learnt spread at those of its base, and how fast the latter grow there."""
+    slope = np.full(np.shape(z), spread.scale)
+    if not spread.values:
+        return (z - spread.centre) / spread.scale, slope
+    table = np.asarray(spread.values)
+    beyond = (np.minimum(z - table[0], 0.0) + np.maximum(z - table[-1], 0.0)) / spread.scale
+    steps = np.diff(table) / np.diff(TABLE)
+    inside = (z >= table[0]) & (z < table[-1])
+    place = np.clip(np.searchsorted(table, z, side="right") - 1, 0, steps.size - 1)
+    return np.interp(z, table, TABLE) + beyond, np.where(inside, steps[place], slope)
 
 
 def _base(spread: Spread) -> Spread:

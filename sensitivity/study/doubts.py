@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from math import isfinite
 from pathlib import Path
 from typing import Any
@@ -20,7 +20,7 @@ from numpy.typing import NDArray
 
 from sensitivity.quantities.text_files import UnreadableError, as_text, inside, read_regular
 from sensitivity.spreads.copula import Correlation
-from sensitivity.spreads.derived import learnt
+from sensitivity.spreads.derived import TABLE, learnt
 from sensitivity.spreads.spread import Spread
 from sensitivity.study.caps import LONGEST_TITLE, MOST_INPUTS
 from sensitivity.study.faults import Faults
@@ -33,7 +33,7 @@ FORM = 1
 """The number of the file's form, which changes with it."""
 LARGEST_DOUBTS = 1 << 20  # bytes
 MOST_TRIALS_KEPT = 10_000
-KEYS = ("doubts", "trials", "names", "stated", "mean", "covariance", "effective_rows")
+KEYS = ("doubts", "trials", "names", "stated", "mean", "covariance", "quantiles", "effective_rows")
 NARROWEST = 1e-3
 """Smallest standard deviation of a score that is believed."""
 SPREAD_KEYS = ("shape", "low", "high", "centre", "scale", "flat", "values")
@@ -57,6 +57,9 @@ class Doubts:
         Of the normal scores.
     effective_rows : float
         Effective sample size that both rest on, the least of all trials.
+    quantiles : mapping of str to tuple of float
+        Of the scores that are not as a normal's of that mean and deviation: quantiles at the
+        standard normal scores of ``derived.TABLE``.
     """
 
     file: str
@@ -66,6 +69,7 @@ class Doubts:
     mean: Floats
     covariance: Floats
     effective_rows: float
+    quantiles: Mapping[str, tuple[float, ...]] = field(default_factory=dict)
 
     def to_json(self) -> str:
         """Write the file; numbers as they are, so that they are read back the same."""
@@ -76,6 +80,7 @@ class Doubts:
             "stated": {name: _spread_value(self.stated[name]) for name in self.names},
             "mean": self.mean.tolist(),
             "covariance": self.covariance.tolist(),
+            "quantiles": {name: list(row) for name, row in self.quantiles.items()},
             "effective_rows": self.effective_rows,
         }
         return json.dumps(content, indent=1) + "\n"
@@ -167,7 +172,20 @@ def read_doubts(text: str, file: str = "") -> Doubts:
         mean,
         0.5 * (covariance + covariance.T),
         float(rows),
+        _read_quantiles(content["quantiles"], names),
     )
+
+
+def _read_quantiles(value: Any, names: tuple[str, ...]) -> dict[str, tuple[float, ...]]:
+    if not isinstance(value, dict) or not set(value) <= set(names):
+        raise DoubtsError("quantiles: should be of some of the names")
+    found = {}
+    for name, row in value.items():
+        numbers = _numbers(row, (TABLE.size,), "quantiles")
+        if not np.all(np.diff(numbers) > 0.0):
+            raise DoubtsError("quantiles: should be in ascending order")
+        found[name] = tuple(numbers.tolist())
+    return found
 
 
 def misfits(
@@ -217,7 +235,12 @@ def taught(
             at = place[item.name]
             item = replace(
                 item,
-                spread=learnt(item.spread, float(doubts.mean[at]), float(deviations[at])),
+                spread=learnt(
+                    item.spread,
+                    float(doubts.mean[at]),
+                    float(deviations[at]),
+                    doubts.quantiles.get(item.name, ()),
+                ),
                 stated=f"{item.stated}, {after}" if item.stated else after,
             )
         found.append(item)

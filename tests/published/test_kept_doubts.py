@@ -7,18 +7,21 @@ and its mean is 10 sum(y) times that squared. By the file from part to part it m
 """
 
 import json
+from dataclasses import replace
 from typing import Annotated, NamedTuple
 
 import numpy as np
 import pytest
+from scipy import integrate, stats
 
 import sensitivity as sl
 from sensitivity.engine.plan import plan_run
 from sensitivity.learning.kept_doubts import joined, kept_doubts, refuse_heard
-from sensitivity.learning.observations import Trial, ValueSeen
+from sensitivity.learning.observations import EventSeen, Trial, ValueSeen
 from sensitivity.learning.posterior import posterior
-from sensitivity.spreads.spread import mean, normal, standard_deviation
+from sensitivity.spreads.spread import mean, normal, quantile, share_below, standard_deviation
 from sensitivity.study.doubts import Doubts, DoubtsError, read_doubts
+from sensitivity.study.study import Limit
 
 READ = (0.42, -0.13, 0.55, 0.31, 0.07, 0.66, 0.12, 0.48, -0.21, 0.35)
 
@@ -36,10 +39,10 @@ def settles(
     return Seen(sag + 0.5 * lean + own)
 
 
-def study_in(folder, doubts=None, lean=None, sag="0.5 mm"):
+def study_in(folder, doubts=None, lean=None, sag="0.5 mm", own="0.3 mm"):
     inputs = {
         "sag": sl.normal("0 mm", standard_deviation=sag, kind="model"),
-        "own": sl.normal("0 mm", standard_deviation="0.3 mm"),
+        "own": sl.normal("0 mm", standard_deviation=own),
     }
     if lean is not None:
         inputs["lean"] = sl.normal("0 mm", standard_deviation=lean, kind="model")
@@ -65,7 +68,7 @@ def learnt_of(folder, numbers, lean=None):
         plan = plan_run(study, indices=False)
         kept = kept_doubts(study, plan, posterior(plan, [seen(number)], believe=True))
         name = "physics.json"
-        (folder / name).write_text(kept.doubts.to_json(), encoding="utf-8")
+        (folder / name).write_text(kept.to_json(), encoding="utf-8")
     return study_in(folder, name, lean)
 
 
@@ -122,10 +125,38 @@ def test_by_the_file_as_jointly(tmp_path):
     trial = Trial("all", "", {}, tuple(ValueSeen(n, y, normal(0.0, 0.1)) for n, y in read))
     jointly = kept_doubts(study, plan, posterior(plan, [trial], believe=True))
     one_by_one = learnt_of(tmp_path, range(3)).doubts
-    assert jointly.doubts.mean == pytest.approx(one_by_one.mean, abs=0.03)
-    deviations = [np.sqrt(each.covariance[0, 0]) for each in (jointly.doubts, one_by_one)]
+    assert jointly.mean == pytest.approx(one_by_one.mean, abs=0.03)
+    deviations = [np.sqrt(each.covariance[0, 0]) for each in (jointly, one_by_one)]
     assert deviations[0] == pytest.approx(deviations[1], rel=0.04)
-    assert not jointly.bent
+    assert not jointly.quantiles
+
+
+def test_doubt_that_is_no_normal_is_kept_as_it_is(tmp_path):
+    """Seen over 0 mm: sag ~ N(0, .5) given sag + own > 0, own ~ N(0, .1), is all but half a normal.
+
+    With s^2 = .26 its mean is .25/s sqrt(2/pi), and P(sag < x) = 2 int phi(m/.5) Phi(m/.1) dm, by
+    quadrature. What a next study draws must have these quantiles.
+    """
+    study = study_in(tmp_path, own="0.1 mm")
+    study = replace(study, limits=(Limit("height", "mm", at_most=0.0),))
+    plan = plan_run(study, indices=False)
+    trial = Trial("over", "", {}, (EventSeen("height", broken=True),))
+    kept = kept_doubts(study, plan, posterior(plan, [trial]))
+    assert set(kept.quantiles) == {"sag"}
+    (tmp_path / "physics.json").write_text(kept.to_json(), encoding="utf-8")
+    (sag,) = [i for i in study_in(tmp_path, "physics.json").inputs if i.name == "sag"]
+    assert mean(sag.spread) == pytest.approx(0.25 / np.sqrt(0.26) * np.sqrt(2 / np.pi), abs=0.01)
+
+    def below(x):
+        def chance(m):
+            return 2.0 * stats.norm.pdf(m, scale=0.5) * stats.norm.cdf(m / 0.1)
+
+        return integrate.quad(chance, -1.0, x, limit=200)[0]
+
+    for u in (0.05, 0.25, 0.5, 0.75, 0.95):
+        (x,) = quantile(sag.spread, np.array([u]))
+        assert below(x) == pytest.approx(u, abs=0.02)
+        assert share_below(sag.spread, np.array([x]))[0] == pytest.approx(u, abs=1e-6)
 
 
 def test_two_doubts_are_kept_with_what_they_have_in_common(tmp_path):
@@ -197,6 +228,9 @@ def test_file_is_read_back_the_same(tmp_path):
         (lambda c: c.update(covariance=[[1.0, 0.5], [0.2, 1.0]]), "symmetric"),
         (lambda c: c.update(trials=["a", "a"]), "each once"),
         (lambda c: c.update(effective_rows=0), "above 0"),
+        (lambda c: c.update(quantiles={"sag": [0.0] * 33}), "ascending"),
+        (lambda c: c.update(quantiles={"sag": [0.0, 1.0]}), "should be numbers"),
+        (lambda c: c.update(quantiles={"other": []}), "of some of the names"),
         (lambda c: c["stated"]["sag"].update(shape="learnt"), "no such shape"),
         (lambda c: c["stated"]["sag"].update(low=9.0), "low should be below high"),
         (lambda c: c["stated"].pop("sag"), "the spread of each name"),

@@ -75,7 +75,7 @@ class LearnAnswer(Answer[Learnt]):
         check_doubts_file(target)
         beside = target.with_name(f".{target.name}.{os.getpid()}")
         try:
-            beside.write_text(self.found.kept.doubts.to_json(), encoding="utf-8")
+            beside.write_text(self.found.kept.to_json(), encoding="utf-8")
             beside.replace(target)
         except OSError as error:
             beside.unlink(missing_ok=True)

@@ -25,7 +25,7 @@ from sensitivity.engine.plan import Plan, plan_run
 from sensitivity.errors import CallError
 from sensitivity.learning.bench import bench_of, trials_for
 from sensitivity.learning.evaluation import events_of, results_of
-from sensitivity.learning.kept_doubts import Kept, kept_doubts, refuse_heard
+from sensitivity.learning.kept_doubts import kept_doubts, refuse_heard
 from sensitivity.learning.next_trial import NextTrial, nearest_limit, next_trials
 from sensitivity.learning.observations import Trial
 from sensitivity.learning.posterior import EqualRows, Posterior, posterior
@@ -44,6 +44,7 @@ from sensitivity.learning.trials_file import ToldTrial
 from sensitivity.pricing.assembly_settings import AssemblySettings, BestSetting
 from sensitivity.pricing.assembly_verdicts import settings_to_try
 from sensitivity.spreads.spread import Spread
+from sensitivity.study.doubts import Doubts
 from sensitivity.study.study import Input, Limit, Study
 
 Floats = NDArray[np.float64]
@@ -160,7 +161,7 @@ class Learnt:
         Whether they are judged by the failure, and not by how near to its limits the part stands.
     trials : tuple of NextTrial
         Which trial to make next, safe ones first.
-    kept : Kept or None
+    kept : Doubts or None
         What is to be kept of the physics.
     """
 
@@ -180,7 +181,7 @@ class Learnt:
     readings: tuple[SettlingReading, ...]
     of_failure: bool
     trials: tuple[NextTrial, ...]
-    kept: Kept | None
+    kept: Doubts | None
 
     @property
     def set_well(self) -> BestSetting | None:

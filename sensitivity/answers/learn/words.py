@@ -193,7 +193,7 @@ def advised_trial(found: Learnt) -> NextTrial | None:
 
 
 def doubts_in_words(found: Learnt) -> list[str]:
-    """Say what the trials taught of the physics, and what of it a file would not hold."""
+    """Say what the trials taught of the physics."""
     if found.kept is None:
         return ["No doubt about the physics is stated, so nothing is learnt of it."]
     moved = [one for one in found.doubts if one.told >= 0.1]
@@ -206,10 +206,4 @@ def doubts_in_words(found: Learnt) -> list[str]:
             for one in moved[:NAMED]
         ]
         texts = [f"With nine chances in ten {wording.listed(each)}."]
-    if found.kept.bent:
-        names = wording.listed([wording.in_words(name) for name in found.kept.bent])
-        texts.append(
-            f"A file kept by --save-doubts holds means and correlations; of {names} the trials say "
-            "more than that, which it leaves out."
-        )
     return texts
