@@ -26,8 +26,11 @@ from sensitivity.system.system import Values
 
 Floats = NDArray[np.float64]
 
-SHARPER = (0.5, 0.25, 0.1)
-"""Widths of the smooth count, in standard deviations of the margin nearest to its limit."""
+SHARPER = (4.0, 1.0, 0.5, 0.25, 0.1)
+"""Widths of the smooth count, in standard deviations of the margin nearest to its limit.
+
+The first are for drawings of which next to nothing keeps: a sharp count has no slope there.
+"""
 RIDGE = 1e-4
 """Loss of a move as wide as its range: of moves that gain alike the shorter is taken."""
 FAR = 1e6
@@ -190,8 +193,8 @@ def ladder(linear: LinearMargins, low: Floats, high: Floats, worth: float) -> li
     """Find the best move (i,) of one nominal alone, of that and another, and so on.
 
     Each rung adds the nominal with which most rows keep, all of them free to move, until another
-    gains less than ``worth``. So what gains much by itself comes first, and moves that only make
-    good for one another come last.
+    gains less than ``worth``; last comes the best move of all at once, if that gains more. So what
+    gains much by itself comes first, and moves that only make good for one another come last.
     """
     linear = linear.thinned(low, high, ROWS)
     taken: list[int] = []
@@ -211,6 +214,10 @@ def ladder(linear: LinearMargins, low: Floats, high: Floats, worth: float) -> li
             break
         kept = best
         taken.append(place)
+        rungs.append(moves)
+    # Some moves gain only together: none of them is a rung by itself.
+    moves = climbed(linear, low, high)
+    if linear.kept(moves) - kept >= worth:
         rungs.append(moves)
     return rungs
 

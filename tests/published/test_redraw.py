@@ -175,6 +175,49 @@ def test_what_works_is_priced_and_its_rise_is_told(tmp_path):
     assert found.more.low <= works(2.5) - works(1.0) <= found.more.high
 
 
+PAIR = '''
+from typing import Annotated, NamedTuple
+
+
+class Pair(NamedTuple):
+    height: Annotated[float, "mm", "of the first"]
+    apart: Annotated[float, "mm", "the first less the second"]
+
+
+def pair(
+    one: Annotated[float, "mm", "the first"] = 0.0,
+    other: Annotated[float, "mm", "the second"] = 0.0,
+) -> Pair:
+    """Two heights that are to be alike."""
+    return Pair(one, one - other)
+'''
+
+
+def test_moves_that_gain_only_together_are_found(tmp_path):
+    """one, other ~ N(mean, 0.1); one at least 1 and the two within 0.4 of each other; drawn at 0.
+
+    As drawn none keeps (one is 10 deviations short); one alone at 1.3 is 9 deviations from other.
+    With both at 1.3 at least F(3) + 2 F(0.4/0.1414) - 2 = 0.9940 keep (Bonferroni), and more than
+    2 F(0.4/0.1414) - 1 = 0.9953 never.
+    """
+    (tmp_path / "pair.py").write_text(PAIR, encoding="utf-8")
+    text = 'models = ["pair"]\n'
+    for name in ("one", "other"):
+        text += f'[inputs.{name}]\nnominal = "0 mm"\nstandard_deviation = "0.1 mm"\n'
+        text += 'redraw = ["0 mm", "3 mm"]\nredraw_step = "0.1 mm"\n'
+    text += '[limits.height]\nat_least = "1 mm"\n[limits.apart]\nat_least = "-0.4 mm"\n'
+    path = tmp_path / "pair.toml"
+    path.write_text(text + 'at_most = "0.4 mm"\n[sampling]\nseed = 4\npoints = 1024\n', "utf-8")
+    found = find_redraw(read_study(path, (str(tmp_path / "pair.py"),)), options=ONE)
+    at = {move.nominal.name: move.to for move in found.moves}
+    assert set(at) == {"one", "other"}
+    # The nearest that does about as well: not the middle of what is level to 3 mm.
+    assert 1.2 - 1e-9 <= at["one"] <= 1.4 + 1e-9
+    assert abs(at["one"] - at["other"]) <= 0.2
+    assert found.stated.works.passes == 0
+    assert found.there.works.value > 0.97
+
+
 def test_a_move_that_hurts_is_not_taken(tmp_path):
     """x even within 0.5 of 0 has half of it above 0; the sum y hurts where it is above 0.6.
 
