@@ -34,6 +34,8 @@ FORM = 1
 LARGEST_DOUBTS = 1 << 20  # bytes
 MOST_TRIALS_KEPT = 10_000
 KEYS = ("doubts", "trials", "names", "stated", "mean", "covariance", "quantiles", "effective_rows")
+TOGETHER = "learnt_together"
+"""Group of doubts that trials have tied to each other."""
 NARROWEST = 1e-3
 """Smallest standard deviation of a score that is believed."""
 SPREAD_KEYS = ("shape", "low", "high", "centre", "scale", "flat", "values")
@@ -259,7 +261,26 @@ def taught(
         for j, other in enumerate(there)
         if i < j and matrix[i, j] != 0.0
     ]
-    return tuple(found), (*correlations, *new)
+    return _together(found, new), (*correlations, *new)
+
+
+def _together(inputs: Sequence[Input], new: Sequence[Correlation]) -> tuple[Input, ...]:
+    """Give doubts that were learnt together one group, as correlated inputs are to have.
+
+    Those that the study groups itself are left as they are.
+    """
+    heaps: list[set[str]] = []
+    for row in new:
+        joined = set(row.inputs).union(*(heap for heap in heaps if heap & set(row.inputs)))
+        heaps = [heap for heap in heaps if not heap & joined] + [joined]
+    grouped = {item.name for item in inputs if item.group}
+    names = {
+        name: TOGETHER if number == 0 else f"{TOGETHER}_{number + 1}"
+        for number, heap in enumerate(heaps)
+        if not heap & grouped
+        for name in heap
+    }
+    return tuple(replace(i, group=names[i.name]) if i.name in names else i for i in inputs)
 
 
 def _same(one: Spread, other: Spread) -> bool:

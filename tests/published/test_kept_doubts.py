@@ -173,7 +173,10 @@ def test_two_doubts_are_kept_with_what_they_have_in_common(tmp_path):
     assert doubts.names == ("sag", "lean")
     assert doubts.covariance == pytest.approx(scale @ after @ scale, abs=0.02)
     assert doubts.mean == pytest.approx(scale @ gain * READ[0], abs=0.03)
-    plan = plan_run(study, indices=False)
+    plan = plan_run(study)
+    # What is tied is reported together, and so no index is refused.
+    assert not plan.refused
+    assert [group.inputs for group in plan.groups] == [("sag", "lean"), ("own",)]
     rows = posterior(plan, [])
     sampled = np.cov(*(rows.values[name].ravel() for name in doubts.names))
     assert sampled == pytest.approx(after, abs=0.02)
