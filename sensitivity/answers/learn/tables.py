@@ -85,7 +85,7 @@ def works_table(found: Learnt) -> Table:
         f"How many {found.study.vocabulary.many} like this one work",
         (
             Column("which", ("which",)),
-            Column("set", ("set",)),
+            Column("set", ("set",), seen="file" if found.settings is None else "everywhere"),
             cells.interval_column("gains, of 100", "gain"),
             cells.interval_column(head, "works"),
         ),

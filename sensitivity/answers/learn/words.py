@@ -57,9 +57,11 @@ def _stands(found: Learnt) -> str:
 
 
 def how_many(share: Proportion) -> str:
-    """Write how many of a hundred work; none, and how few that may be, where none did."""
+    """Write how many of a hundred work; none or all, and of how many, where that is so."""
     if share.passes == 0:
         return f"none (of {share.rows:,} tried)"
+    if share.failures == 0:
+        return f"all (of {share.rows:,} tried)"
     return sampled(share)
 
 
