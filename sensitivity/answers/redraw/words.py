@@ -144,7 +144,7 @@ def _quoted(value: float, slope: Slope) -> str:
 def _around(nominal: Nominal) -> tuple[float, float]:
     """Two round ends about a nominal, for an example of a range, no further off than half of it."""
     reach = max(min(10.0 * nominal.move, 0.5 * abs(nominal.item.nominal)), nominal.move)
-    step = 10.0 ** floor(log10(reach)) / 10.0
+    step = 10.0 ** floor(log10(reach))
     low, high = nominal.item.nominal - reach, nominal.item.nominal + reach
     return float(f"{floor(low / step) * step:.6g}"), float(f"{ceil(high / step) * step:.6g}")
 
