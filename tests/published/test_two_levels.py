@@ -30,7 +30,7 @@ import pytest
 from scipy import integrate, optimize
 from scipy.stats import norm
 
-from sensitivity.engine.doubt_band import quantile_estimate
+from sensitivity.engine.doubt_band import BandOfReplicate, doubt_band, quantile_estimate
 from sensitivity.engine.kept import count, hardest_first, lattice, moments_for
 from sensitivity.engine.moments import crossed_sample, crossed_values, crossing_plan, failing
 from sensitivity.engine.options import RunOptions
@@ -443,6 +443,28 @@ def test_intervals_cover(tmp_path):
     counts = np.sum(held, axis=0)
     print("held:", counts)
     assert np.all(counts >= 44), counts
+
+
+def test_parts_that_are_rejected_count_for_nothing_in_the_band(tmp_path):
+    """W at a point is what works of all parts counted there, whichever replicate they are of."""
+    plan = plan_of(tmp_path, LINEAR)
+    generator = np.random.default_rng(5)
+    points = generator.random((128, 1))
+    counted = generator.integers(0, 9, (16, 128))
+    counted[:, 3] = 0
+    working = generator.integers(0, counted + 1)
+    band = doubt_band(
+        plan,
+        [
+            BandOfReplicate(good / np.maximum(every, 1), every, points, 1)
+            for good, every in zip(working, counted, strict=True)
+        ],
+    )
+    pooled = working.sum(axis=0) / np.maximum(counted.sum(axis=0), 1)
+    assert band.values == pytest.approx(np.sort(pooled), abs=1e-12)
+    assert band.values[0] == 0.0  # where nothing was counted
+    assert band.low.low <= band.low.value <= band.low.high
+    assert band.evaluations == 16
 
 
 MANY = (
