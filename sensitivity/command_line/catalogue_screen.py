@@ -37,9 +37,9 @@ def show_model(model: Model) -> None:
             quantity.meaning,
         )
     out.print(inputs)
-    results = new_table("Results", "result", "unit", "meaning")
+    results = new_table("Results", "result", "unit", "gauged as", "meaning")
     for quantity in model.results:
-        results.add_row(quantity.name, quantity.unit, quantity.meaning)
+        results.add_row(quantity.name, quantity.unit, quantity.read_as or "", quantity.meaning)
     out.print(results)
 
 
