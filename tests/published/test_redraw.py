@@ -218,6 +218,23 @@ def test_moves_that_gain_only_together_are_found(tmp_path):
     assert found.there.works.value > 0.97
 
 
+def test_the_nearest_that_does_is_told_by_what_works(tmp_path):
+    """g = d - (0.1 b + .1 r), kept at 0.99 of moments: W = F((d - .1 q(.99)) / 0.1).
+
+    d from 0.1 to 2: W is within 0.01 of 1 from 0.1 (2.326 + 2.326) = 0.465 on, where 0.9995 of
+    the moments are kept; within 0.01 of all moments it is from 0.33 on, and then 0.83 work.
+    """
+    text = 'models = ["linear_margin"]\n[inputs.d]\nnominal = 0.1\nredraw = [0.1, 2]\n'
+    for name, kind in (("b1", "build"), ("r", "running")):
+        text += f'[inputs.{name}]\nstandard_deviation = 1\nkind = "{kind}"\n'
+    text += "[inputs.w1]\nnominal = 0.1\n[inputs.wr]\nnominal = 0.1\n"
+    text += "[inputs.wm]\nnominal = 0\n[limits.margin]\nat_least = 0\n"
+    found = find_redraw(study(tmp_path, text), options=ONE)
+    (move,) = found.moves
+    assert 0.45 <= move.to <= 0.62
+    assert found.there.works.value >= 0.985
+
+
 def test_a_move_that_hurts_is_not_taken(tmp_path):
     """x even within 0.5 of 0 has half of it above 0; the sum y hurts where it is above 0.6.
 

@@ -39,8 +39,12 @@ from sensitivity.study.study import Study
 
 LEVEL = 0.01
 """Parts that work, or moments kept, less than one in a hundred apart count as level."""
-NEARER = (0.003, 0.01)
-"""Shares of moments that may be lost to stay nearer to the drawing, of the moves priced."""
+NEARER = (0.0003, 0.001, 0.003, 0.01)
+"""Shares of moments that may be lost to stay nearer to the drawing, of the moves priced.
+
+The least of them are for parts that are to keep at nearly all their moments: one moment in a
+hundred lost may be every part.
+"""
 REPLICATES = 8
 """Of the search, which a fresh sample bears out."""
 MOST_HALVINGS = 4
