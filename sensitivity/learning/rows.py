@@ -14,7 +14,7 @@ from sensitivity.engine.options import RunOptions
 from sensitivity.learning.solving import MOST_UNSOLVED, Pivots, pivots_for, solve
 from sensitivity.learning.space import Space, drawn
 from sensitivity.learning.tempering import Particles, Target, scales_of, temper
-from sensitivity.learning.weights import enough, normalised
+from sensitivity.learning.weights import enough, log_density, normalised
 
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -72,16 +72,18 @@ def rows_for(space: Space, count: int, options: RunOptions) -> Rows:
         w = np.stack([drawn(space, r, count)[0] for r in range(space.plan.sampling.replicates)])
         return Rows(w, np.full(w.shape[:2], 1.0 / w[..., 0].size), "weights", 0.0)
     pivots = pivots_for(space)
-    if pivots is None and space.values_seen:
-        return _led(space, None, options)
-    found = _weighed(space, pivots, count, options)
-    if found.usable and not enough(found.weights) and enough(found.weights, MORE):
-        found = _weighed(space, pivots, MORE * count, options)
-    if found.usable and enough(found.weights):
-        given = events_no_likelier(found.broken, found.of_values, _broken(space))
-        method: Method = "weights" if pivots is None else "solved"
-        return Rows(found.w, found.weights, method, found.log_evidence, found.without, given)
-    led = _led(space, pivots if found.usable else None, options)
+    # A gauge coarser than what is known is met by few roots, but weighs all rows about alike.
+    for way in (None,) if pivots is None else (pivots, None):
+        found = _weighed(space, way, count, options)
+        if found.usable and not enough(found.weights) and enough(found.weights, MORE):
+            found = _weighed(space, way, MORE * count, options)
+        if found.usable and enough(found.weights):
+            given = events_no_likelier(found.broken, found.of_values, _broken(space))
+            method: Method = "weights" if way is None else "solved"
+            return Rows(found.w, found.weights, method, found.log_evidence, found.without, given)
+        if found.usable:
+            break
+    led = _led(space, way if found.usable else None, options)
     if not found.usable or not np.isfinite(led.log_evidence):
         return led
     own = float(np.exp(led.log_evidence - found.log_of_values))
@@ -145,13 +147,17 @@ class _Replicate:
 
 def _one_replicate(space: Space, pivots: Pivots | None, count: int, replicate: int) -> _Replicate:
     w, uniforms = drawn(space, replicate, count, 0 if pivots is None else pivots.columns.size)
-    logs, without, missed = np.zeros(count), 0, 0
+    without = missed = 0
     if pivots is not None:
         solved = solve(space, pivots, w, uniforms)
         w, logs, without, missed = solved.w, solved.log_weights, solved.without, solved.not_found
-    broken = np.zeros((0, count), dtype=np.bool_)
-    if space.events_seen:
-        broken = space.predicted(w)[1] < 0.0
+        margins = space.predicted(w)[1] if space.events_seen else np.empty((0, count))
+    else:
+        values, margins = space.predicted(w)
+        logs = np.zeros(count)
+        for (_, one), value in zip(space.values_seen, values, strict=True):
+            logs += log_density(one.error, one.value - value)
+    broken = margins < 0.0
     return _Replicate(w, logs, broken, without, missed)
 
 

@@ -15,6 +15,7 @@ from sensitivity.answers.built.conformity import conformance_probability, confor
 from sensitivity.answers.built.find import find_built
 from sensitivity.answers.built.readings import heard_in_call, read_measured
 from sensitivity.answers.built.words import built_verdict
+from sensitivity.answers.levels import sampled
 from sensitivity.engine.options import RunOptions
 from sensitivity.spreads.spread import bounded, normal
 from sensitivity.study.file import read_study
@@ -256,7 +257,7 @@ def test_parts_that_work_of_a_linear_gap_with_two_parts_read(tmp_path):
     ends = works(mean + DOUBT * np.array([1.644854, -1.644854]), own)
     for band, exact in zip((found.now.band.low, found.now.band.high), ends, strict=True):
         assert band.low - 0.03 <= exact <= band.high + 0.03
-    assert f"{100 * found.now.value:.1f}"[:3] in built_verdict(found)
+    assert f"does, {sampled(found.now.works)} keep" in built_verdict(found)
     assert "99 of 100 moments of running" in built_verdict(found)
     assert "as the physics may turn out" in built_verdict(found)
 

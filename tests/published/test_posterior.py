@@ -166,6 +166,20 @@ def test_rows_left_by_weights_alone(ratio, wanted):
     assert effective(weights) / rows.size == pytest.approx(exact, rel=1e-3)
 
 
+def test_a_coarse_gauge_weighs_all_rows(plan_of):
+    """The sum of three, N(0, 1.5), read 4 within +-4: the normal from 0 to 8.
+
+    Few roots meet an error drawn so wide, and weights of one and nothing do. The sum's mean is
+    1.5 (phi(0) - phi(8/1.5)) / (Phi(8/1.5) - Phi(0)), and x1 has 1/2.25 of it.
+    """
+    trial = Trial("bench", seen=(ValueSeen("total", 4.0, bounded("rectangular", -4.0, 4.0)),))
+    found = posterior(plan_of("three_parts", THREE), (trial,), options=ONE, believe=True)
+    total = 1.5 * (DENSITY(0.0) - DENSITY(8.0 / 1.5)) / (PHI(8.0 / 1.5) - 0.5)
+    assert found.method in ("solved", "weights")
+    assert close(found.mean(found.values["x1"]), total / 2.25)
+    assert found.log_evidence == pytest.approx(np.log(0.5 / 8.0), abs=0.02)
+
+
 def test_an_input_read_with_hard_ends():
     """x ~ N(0, 1) read 0.5 +- 0.1 rectangular: the normal cut off at 0.4 and 0.6.
 
