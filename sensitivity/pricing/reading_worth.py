@@ -1,8 +1,9 @@
 """What reading a dimension or a result alone is worth, in few evaluations: for a run's own tables.
 
-The same estimator as where readings are put in order, on fewer parts at fewer settings: some
-0.5 million evaluations for the stepped pipe, a tenth of those. Its intervals are twice as wide, and
-the coarser settings make a gain at most what finer ones would.
+The same estimator as where readings are put in order, on a quarter of the parts and at fewer
+settings: 1.3 million evaluations for the stepped pipe. Its intervals are twice as wide, and with
+settings farther apart a gain comes out lower, and not higher, than it is: by 3 in 100 of it (a gap
+with a closed form, measured).
 """
 
 from __future__ import annotations
