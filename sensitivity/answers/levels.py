@@ -16,6 +16,9 @@ from sensitivity.presentation.json_values import estimate_value, proportion_valu
 from sensitivity.presentation.table import Cell, Column, Row, Table
 from sensitivity.study.study import Study
 
+WHOLE = 0.01
+"""Share, and of the failing, from which a share is told in whole parts of a hundred."""
+
 
 def headline(levels: TwoLevels, study: Study) -> list[str]:
     """Say the three things apart, one short sentence each; fewer where a level is not there."""
@@ -45,8 +48,14 @@ def _works(levels: TwoLevels, many: str) -> str:
 
 
 def sampled(share: Proportion) -> str:
-    """Write a share of a hundred; its interval second, and called that."""
+    """Write a share of a hundred; its interval second, and called that.
+
+    In whole parts, where it is not near none or all: the physics knows no more. The interval of
+    the sampling is finer, so that two answers can be told apart.
+    """
     value, _, interval = wording.share_of_a_hundred(share).partition(" (")
+    if WHOLE <= share.value <= 1.0 - WHOLE:
+        value = f"{100 * share.value:.0f}"
     return f"{value} (sampling: {interval}" if interval else value
 
 
