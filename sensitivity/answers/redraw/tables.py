@@ -17,13 +17,13 @@ def moves_table(found: Redrawn) -> Table:
     """Lay out where each nominal is drawn instead, and what works without that."""
     many = found.study.vocabulary.many
     single = found.there.one_level is not None
-    meaning = "" if single else f", in {moments_in_words(found.there.keeps)}"
+    meaning = "" if single else f", and what works in {moments_in_words(found.there.keeps)}"
     columns = (
         Column("nominal", ("nominal",)),
         Column("drawn now", ("drawn",)),
         Column("draw at", ("draw_at",)),
         Column(f"{many} that work without this move", cells.interval_keys("works_undone")),
-        Column("lost without it", cells.interval_keys("lost")),
+        Column("gained by it", cells.interval_keys("lost")),
         Column("level, or better, from", ("level_from",)),
         Column("to", ("level_to",)),
     )

@@ -168,7 +168,7 @@ def length(found: Redrawn, nominal: Nominal) -> str:
 def range_in_words(found: Redrawn, nominal: Nominal) -> str:
     """Write where a nominal may be drawn, and by which steps; what to state where nothing says."""
     if not nominal.settings:
-        return "no range stated"
+        return "no range stated" + ("" if nominal.item.nominal == 0.0 else ": redraw = [...]")
     stated = nominal.item.redraw
     if stated is not None and stated.sizes:
         texts = [wording.significant(size) for size in stated.sizes]
