@@ -320,6 +320,17 @@ def test_command_prints_how_it_stands(run_built, tmp_path):
     assert "─" not in quiet
 
 
+def test_command_refuses_a_contradiction_but_for_believe(run_built):
+    read = ("--measured", "gap=0.5 mm", "--with", "gap=micrometer")
+    ran = run_built(*read, text=GAUGED)
+    assert (ran.exit_code, ran.stdout) == (2, "")
+    assert "gap 0.5 mm is had once in" in ran.stderr
+    assert "go on in spite of it with --believe" in " ".join(ran.stderr.split())
+    believed = run_built(*read, "--believe", "--json", text=GAUGED)
+    assert believed.exit_code == 0
+    assert json.loads(believed.stdout)["believed"]
+
+
 def test_command_reads_a_file(run_built, tmp_path):
     path = tmp_path / "readings.csv"
     path.write_text(
