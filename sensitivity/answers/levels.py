@@ -19,6 +19,9 @@ from sensitivity.study.study import Study
 WHOLE = 0.01
 """Share, and of the failing, from which a share is told in whole parts of a hundred."""
 
+UNDER, OVER = "under 1", "over 99"
+"""Of a hundred, told in whole parts."""
+
 
 def headline(levels: TwoLevels, study: Study) -> list[str]:
     """Say the three things apart, one short sentence each; fewer where a level is not there."""
@@ -69,6 +72,8 @@ def _band(levels: TwoLevels, many: str) -> str:
     if band is None:
         return "No doubt about the physics is stated, so nothing is said of how far it may be off."
     low, high = band_ends(levels)
+    if low == high and low in (UNDER, OVER):
+        return f"In nine of ten ways that the physics may turn out it is {low} of 100 {many}."
     if low == high:
         return "What the physics does not know hardly moves that."
     text = f"What the physics does not know puts that anywhere from {low} to {high} of 100 {many}"
@@ -86,8 +91,8 @@ def band_ends(levels: TwoLevels) -> tuple[str, str]:
 def _whole(share: float) -> str:
     """Write a share as whole parts of a hundred, and neither none nor all of them."""
     if share < 0.005:
-        return "under 1"
-    return "over 99" if share >= 0.995 else f"{100 * share:.0f}"
+        return UNDER
+    return OVER if share >= 0.995 else f"{100 * share:.0f}"
 
 
 def levels_table(levels: TwoLevels, study: Study) -> Table:
