@@ -63,22 +63,30 @@ def acted_on(ran: Ran) -> str:
     return f"and set {wording.listed(set_at)} to suit" if set_at else "and remake what would fail"
 
 
-def nominals_in_words(ran: Ran) -> str:
-    """Name the nominals whose small move gains most; empty where none does."""
-    if not ran.nominals:
-        return ""
-    told = []
-    for slope in ran.nominals[:MOST]:
-        item, up = slope.nominal.item, slope.gain.value >= 0.0
-        move = wording.with_unit(wording.significant(slope.nominal.move, 2), item.unit)
-        told.append(
-            f"{wording.in_words(slope.nominal.name)} {move} {'more' if up else 'less'} "
-            f"({wording.gain_of_a_hundred(slope.gained)})"
+def nominal_in_words(ran: Ran) -> str:
+    """Name the nominal to draw elsewhere, or the one whose range to state; empty where none is."""
+    move, asked = ran.nominal.move, ran.nominal.asked
+    if move is not None:
+        item = move.nominal.item
+        drawn, to = (
+            wording.with_unit(wording.significant(value), item.unit)
+            for value in (item.nominal, move.to)
         )
-    return (
-        f"Drawn a little elsewhere, each alone and at moments taken at random, of 100: "
-        f'{wording.listed(told)}. "spiritlevel redraw" finds how far, and proves it.'
-    )
+        return (
+            f"Or draw {wording.in_words(item.name)} at {to}, not {drawn}: "
+            f"{wording.gain_of_a_hundred(move.gain)} of 100 at moments taken at random. "
+            '"spiritlevel redraw" finds the best moves within the ranges stated, and proves them.'
+        )
+    if asked is not None:
+        item, way = asked.nominal.item, "more" if asked.gain.value >= 0.0 else "less"
+        step = wording.with_unit(wording.significant(asked.nominal.move, 2), item.unit)
+        return (
+            f"Or draw {wording.in_words(item.name)} elsewhere: {step} {way} gains "
+            f"{wording.gain_of_a_hundred(asked.gained)} of 100 at moments taken at random. State "
+            'the range in which it may be drawn (redraw = [...]), and "spiritlevel redraw" finds '
+            "how far."
+        )
+    return ""
 
 
 def first_in_brief(ran: Ran) -> str:

@@ -11,8 +11,8 @@ from sensitivity.answers.run.totals import part_totals_value
 from sensitivity.engine.rare import RareFailures
 from sensitivity.engine.result import PASS_FAIL, Output
 from sensitivity.presentation.json_values import estimate_value, proportion_value
+from sensitivity.pricing.one_move import NominalToMove
 from sensitivity.pricing.reading_worth import ReadingWorth
-from sensitivity.pricing.slopes import Slope
 from sensitivity.pricing.worth import RULE
 from sensitivity.study.study import Input, Limit
 
@@ -78,7 +78,7 @@ def run_body(ran: Ran) -> dict[str, Any]:
                 if row.kind == "build"
             ],
             "readings": [_reading(row) for row in ran.readings],
-            "nominals": [_nominal(slope) for slope in ran.nominals],
+            "nominal": _nominal(ran.nominal),
         },
         "pass_fail": PASS_FAIL,
     }
@@ -95,14 +95,15 @@ def _reading(row: ReadingWorth) -> dict[str, Any]:
     }
 
 
-def _nominal(slope: Slope) -> dict[str, Any]:
-    return {
-        "name": slope.nominal.name,
-        "unit": slope.nominal.item.unit,
-        "move": slope.nominal.move,
-        "gain": estimate_value(slope.gain),
-        "limit": slope.limit or None,
-    }
+def _nominal(found: NominalToMove) -> dict[str, Any] | None:
+    if found.move is not None:
+        item, gain = found.move.nominal.item, estimate_value(found.move.gain)
+        return {"name": item.name, "unit": item.unit, "to": found.move.to, "gain": gain}
+    if found.asked is not None:
+        item, gain = found.asked.nominal.item, estimate_value(found.asked.gained)
+        to = found.asked.nominal.up if found.asked.gain.value >= 0.0 else found.asked.nominal.down
+        return {"name": item.name, "unit": item.unit, "to": to, "gain": gain}
+    return None
 
 
 def _rare(rare: RareFailures) -> dict[str, Any]:

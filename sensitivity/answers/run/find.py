@@ -16,12 +16,16 @@ from sensitivity.engine.rare import RareFailures, rare_failures, too_few_failure
 from sensitivity.engine.result import Result, assemble, without_samples
 from sensitivity.engine.shapley import ShapleyEffects, shapley_effects
 from sensitivity.engine.two_levels import TwoLevels, two_levels
+from sensitivity.pricing.one_move import NominalToMove, nominal_to_move
 from sensitivity.pricing.ranking import Ranking, rank
 from sensitivity.pricing.reading_worth import ReadingWorth, worth_of_reading
 from sensitivity.pricing.robustness import Robustness, robustness
-from sensitivity.pricing.slopes import Slope, leading_nominals
 from sensitivity.pricing.worth import advised_by_worth, worth_of_closer_work
 from sensitivity.study.study import Study
+
+NONE_TO_MOVE = NominalToMove(None, None)
+DECISIVE = 14
+"""Build dimensions, those that decide most, whose nominals are tried where no range is stated."""
 
 
 @dataclass(frozen=True)
@@ -46,8 +50,8 @@ class Ran:
         What rests on spreads without a source; None without limits, or without such spreads.
     readings : tuple of ReadingWorth
         What reading each of the first dimensions gains, and each result that a gauge reaches.
-    nominals : tuple of Slope
-        Nominals whose small move gains something, at moments taken at random.
+    nominal : NominalToMove
+        The one nominal to draw elsewhere first, or whose range to state.
     """
 
     result: Result
@@ -59,7 +63,7 @@ class Ran:
     robustness: Robustness | None = None
     part_totals: PartTotals | None = None
     readings: tuple[ReadingWorth, ...] = ()
-    nominals: tuple[Slope, ...] = ()
+    nominal: NominalToMove = NONE_TO_MOVE
 
     @property
     def study(self) -> Study:
@@ -92,7 +96,7 @@ def find_result(
     unsampled = cache(partial(without_samples, study, plan))
     levels = None
     readings: tuple[ReadingWorth, ...] = ()
-    nominals: tuple[Slope, ...] = ()
+    nominal = NONE_TO_MOVE
     if plan.limits:  # first: it is what everybody asks, and may be told at once
         levels = two_levels(plan, keeps=study.keeps, options=replace(options, meanwhile=unsampled))
         options.told(" ".join(headline(levels, study)))
@@ -118,7 +122,9 @@ def find_result(
             options=replace(options, meanwhile=beside and partial(beside, result)),
         )
         readings = worth_of_reading(study, plan, list(worth.halved), options=options)
-        nominals = leading_nominals(plan, inches=study.units == "inch", options=options)
+        nominal = nominal_to_move(
+            plan, among=_decisive(ranking, plan), inches=study.units == "inch", options=options
+        )
         ranking = advised_by_worth(ranking, worth, {row.name: row for row in readings})
     return Ran(
         result=result,
@@ -131,6 +137,16 @@ def find_result(
         part_totals=part_totals(plan, keeps=study.keeps, options=options) if totals else None,
         robustness=robustness(plan, [row.name for row in ranking.rows], options=options),
         readings=readings,
-        nominals=nominals,
+        nominal=nominal,
         seconds=time.monotonic() - start,
+    )
+
+
+def _decisive(ranking: Ranking, plan: Plan) -> frozenset[str]:
+    """Name the build dimensions that decide most, all of a group's."""
+    first = {row.name for row in ranking.of_kind("build")[:DECISIVE]}
+    return frozenset(
+        item.name
+        for item in plan.inputs
+        if item.spread is None or item.name in first or item.shown_group in first
     )

@@ -15,7 +15,7 @@ from sensitivity.answers.report import (
     on_intervals,
     wanted_in_words,
 )
-from sensitivity.answers.run.acting import acting_table, first_in_brief, nominals_in_words
+from sensitivity.answers.run.acting import acting_table, first_in_brief, nominal_in_words
 from sensitivity.answers.run.find import Ran
 from sensitivity.answers.run.silent_figures import left_out
 from sensitivity.answers.run.statements import limits_in_brief, margin_statement, uses_inches
@@ -105,10 +105,10 @@ def _other_rankings(ranking: Ranking) -> list[Block]:
 
 
 def _what_to_do(ran: Ran) -> list[Block]:
-    acting, nominals = acting_table(ran), nominals_in_words(ran)
+    acting, nominal = acting_table(ran), nominal_in_words(ran)
     return [
         *([acting] if acting is not None else []),
-        *([Words(nominals)] if nominals else []),
+        *([Words(nominal)] if nominal else []),
         *to_do(ran.result, ran.ranking, model_file_options(ran.study)),
     ]
 

@@ -8,7 +8,7 @@ from sensitivity.answers.held import held_in_words
 from sensitivity.answers.levels import levels_table
 from sensitivity.answers.on_nobody import robustness_in_words, robustness_table
 from sensitivity.answers.ranking_tables import ranking_tables
-from sensitivity.answers.run.acting import acting_table, nominals_in_words
+from sensitivity.answers.run.acting import acting_table, nominal_in_words
 from sensitivity.answers.run.find import Ran
 from sensitivity.answers.run.tables import outputs_table, shapley_table
 from sensitivity.answers.run.totals import part_totals_in_words, part_totals_table
@@ -49,8 +49,8 @@ def run_screen(ran: Ran) -> list[Block]:
     ]
     if (acting := acting_table(ran)) is not None:
         blocks.append(acting)
-    if nominals := nominals_in_words(ran):
-        blocks.append(Words(nominals))
+    if nominal := nominal_in_words(ran):
+        blocks.append(Words(nominal))
     if ranking.note:
         blocks.append(Words(ranking.note))
     blocks += ranking_tables(ranking)
