@@ -98,14 +98,14 @@ def find_result(
     readings: tuple[ReadingWorth, ...] = ()
     nominal = NONE_TO_MOVE
     if plan.limits:  # first: it is what everybody asks, and may be told at once
-        levels = two_levels(plan, keeps=study.keeps, options=replace(options, meanwhile=unsampled))
+        levels = two_levels(plan, keeps=study.keeps, options=replace(options, meanwhile=None))
         options.told(" ".join(headline(levels, study)))
     summaries = run_replicates(
         plan,
         workers=options.workers,
         executor=options.executor,
         progress=options.progress(),
-        meanwhile=options.meanwhile,
+        meanwhile=unsampled,
     )
     result = assemble(study, plan, summaries, unsampled=unsampled())
     overall, ranking = result.overall, rank(result)
