@@ -142,7 +142,7 @@ def closer_in_brief(result: Result, ranking: Ranking) -> str:
     first = with_advice(ranking, "make closer")[:2]
     if first:
         named = wording.listed([_with_meaning(result, row) for row in first])
-        told.append(f"{named[0].upper()}{named[1:]}.")
+        told.append(f"Make closer: {named}.")
     elif not lost:
         told.append(
             "No dimension gains a point in 100 by closer work alone, settled; running conditions, "
