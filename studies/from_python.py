@@ -13,7 +13,7 @@ import sensitivity as sl
 
 # %% A study from its file: how many burners work, what decides it, the burners themselves
 
-options = sl.RunOptions(seed=1, replicates=8, points=512)
+options = sl.RunOptions(seed=1, replicates=8, points=256)
 study = sl.read_study(Path(__file__).parent / "bramble" / "stepped_pipe.toml")
 run = sl.run(study, options=options)
 print(run.verdict)

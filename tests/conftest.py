@@ -22,12 +22,6 @@ settings.load_profile("house")
 
 
 @pytest.hookimpl(optionalhook=True)
-def pytest_xdist_auto_num_workers(config):
-    """One worker more than there are cores: a third of the time some test waits for a process."""
-    return (os.cpu_count() or 1) + 1
-
-
-@pytest.hookimpl(optionalhook=True)
 def pytest_xdist_make_scheduler(config, log):
     """Give the tests of a file to one worker: what they share is then made once, not by each."""
     from xdist.scheduler import LoadFileScheduling
