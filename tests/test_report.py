@@ -190,7 +190,9 @@ def test_box_says_how_likely_what_to_measure_and_what_the_doubt_is(demo, page):
     measure = box[box.index("What to do first") : box.index("What is in doubt")]
     reading = document["advice"]["readings"][0]
     assert reading["settled"]
-    assert measure.index(reading["name"].replace("_", " ")) < measure.index("Make closer: outlet tilt")
+    assert measure.index(reading["name"].replace("_", " ")) < measure.index(
+        "Make closer: outlet tilt"
+    )
     for name in (first, second):
         assert name.replace("_", " ") in measure.lower()
     doubts = {k: v for k, v in document["inputs"].items() if v["kind"] == "model"}
