@@ -50,6 +50,9 @@ SHADED = 40
 WIDTH, PAD_X, PAD_Y, GAP, TALLEST = 700.0, 74.0, 40.0, 14.0, 330.0
 """Of the figure, in px: width, room for labels beside and above, between panels, one panel."""
 
+AGAIN = "_again"
+"""Behind the name of a drawing of the design in other conditions than as drawn."""
+
 FONT = "'DejaVu Sans', Verdana, 'Segoe UI', Roboto, Helvetica, Arial, sans-serif"
 
 
@@ -67,8 +70,9 @@ class Condition:
 def model_drawings(result: Result) -> dict[str, tuple[str, str]]:
     """Draw every drawing that the study's models bring: SVG text and what it shows, by name.
 
-    The name is ``drawing``, or ``drawing_MODEL`` where several models bring one. A drawing whose
-    numbers are not all there (a model has no answer as drawn) is left out.
+    The name is ``drawing``, or ``drawing_MODEL`` where several models bring one; with ``_again``
+    behind it, the same in the conditions that it wishes to be seen in. A drawing whose numbers are
+    not all there (a model has no answer as drawn) is left out.
     """
     return study_drawings(result.study, result.sample)
 
@@ -87,7 +91,7 @@ def study_drawings(
 
     ``called`` is what the design at its nominals is called.
     """
-    found = {}
+    found: dict[tuple[str, str], tuple[str, str]] = {}
     for model in _as_listed(study):
         draw = None
         with left_out_if_it_fails(f'drawing of model "{model.name}"', None):
@@ -97,10 +101,17 @@ def study_drawings(
         with left_out_if_it_fails(f'drawing of model "{model.name}"', draw):
             conditions = _conditions(study, sample, model.name, draw, called)
             if conditions and _drawable(conditions[0].shapes):
-                found[model.name] = _figure((inspect.getdoc(draw) or model.name), conditions, study)
-    if len(found) == 1:
-        return {"drawing": next(iter(found.values()))}
-    return {f"drawing_{name}": drawn for name, drawn in found.items()}
+                described = inspect.getdoc(draw) or model.name
+                # As drawn by itself: it is what a first page and a bench card have room for.
+                found[model.name, ""] = _figure(described, conditions[:1], study)
+                if again := conditions[1:]:
+                    described = f"{again[0].title}: {described[0].lower()}{described[1:]}"
+                    found[model.name, AGAIN] = _figure(described, again, study)
+    alone = len({name for name, _ in found}) == 1
+    return {
+        f"drawing{'' if alone else f'_{name}'}{suffix}": drawn
+        for (name, suffix), drawn in found.items()
+    }
 
 
 def _as_listed(study: Study) -> list[Model]:
