@@ -47,11 +47,23 @@ class Text(NamedTuple):
 
 
 class Dimension(NamedTuple):
-    """The quantity of a name, as the distance between two points."""
+    """The quantity of a name, as the distance between two points.
+
+    Drawn between them, or beyond the drawing on a ``side``: across it when that is ``above`` or
+    ``below``, upright when it is ``left`` or ``right``.
+    """
 
     start: Point
     end: Point
     name: str
+    side: str = ""
+
+
+class Leader(NamedTuple):
+    """Where quantities are that no distance shows: an angle, a bore, a wall, an area."""
+
+    at: Point
+    names: tuple[str, ...]
 
 
 class Again(NamedTuple):
@@ -70,7 +82,7 @@ class Detail(NamedTuple):
     words: str
 
 
-Shape = Line | Area | Circle | Text | Dimension | Again | Detail
+Shape = Line | Area | Circle | Text | Dimension | Leader | Again | Detail
 
 
 def box(low: Point, high: Point) -> tuple[Point, ...]:

@@ -60,13 +60,17 @@ FIELDS = {
     "Circle": ("centre", "radius", "role"),
     "Text": ("at", "words", "name"),
     "Dimension": ("start", "end", "name"),
+    "Leader": ("at", "names"),
     "Again": ("name", "share", "words"),
     "Detail": ("low", "high", "words"),
 }
 """The kinds of shape, wishes among them, and the fields of each."""
 
 _IN_MM = {"points": 2, "centre": 2, "radius": 1, "at": 2, "start": 2, "end": 2, "low": 2, "high": 2}
-_TICK, _ARROW = 4.0, 7.0
+_ARROW = 7.0
+
+HEAD, HEAD_HALF, TAIL = 6.0, 2.2, 9.0
+"""Length and half width of an arrowhead; what is drawn of an arrow that comes from outside; px."""
 
 
 @dataclass(frozen=True)
@@ -160,7 +164,7 @@ def elevation_svg(
     for shape in shapes:
         if kind_of(shape) == "Dimension" and view.holds(_middle(shape)) and labelled(shape):
             ends = view.place([shape.start, shape.end])
-            parts.append(_dimension_svg(ends))
+            parts.append(arrows_svg(ends))
             paths.append(ends)
             labels.append(Label(_pair(ends.mean(axis=0)), says(shape.name) or (shape.name,)))
     for shape in shapes:
@@ -172,6 +176,15 @@ def elevation_svg(
     finite = [label for label in labels if np.isfinite(label.anchor).all()]
     parts += [_label_svg(placed) for placed in place_labels(finite, paths, view.frame)]
     return "".join(parts)
+
+
+def shapes_svg(shapes: Sequence[Any], view: View) -> str:
+    """Draw a design alone: no shading, no labels."""
+    return "".join(
+        _shape_svg(shape, view)
+        for shape in shapes
+        if kind_of(shape) in SKETCHED and view.meets(shape)
+    )
 
 
 def _middle(shape: Any) -> tuple[float, float]:
@@ -246,19 +259,27 @@ def _arrow_svg(points: Floats, colour: str) -> str:
     return f'<path d="M{text}Z" fill="{colour}"/>'
 
 
-def _dimension_svg(ends: Floats) -> str:
-    """A line between two points with a slanting tick at each end."""
+def arrows_svg(ends: Floats) -> str:
+    """A line between two points with an arrowhead at each, from outside where it is short."""
     if not np.isfinite(ends).all():
         return ""
-    (x1, y1), (x2, y2) = ends
-    ticks = "".join(
-        f"M{_number(x - _TICK)} {_number(y + _TICK)} {_number(x + _TICK)} {_number(y - _TICK)}"
-        for x, y in ends
-    )
-    return (
-        f'<path d="M{_number(x1)} {_number(y1)} {_number(x2)} {_number(y2)}{ticks}" '
-        f'fill="none" stroke="{INK}" stroke-width="0.9"/>'
-    )
+    way = ends[1] - ends[0]
+    length = float(np.hypot(*way))
+    way = way / length if length > 1e-9 else np.array([1.0, 0.0])
+    across = np.array([-way[1], way[0]])
+    inner = length >= 2.0 * HEAD + 4.0
+    tail = np.zeros(2) if inner else TAIL * way
+    (x1, y1), (x2, y2) = ends[0] - tail, ends[1] + tail
+    parts = [
+        f'<path d="M{x1:.1f} {y1:.1f} {x2:.1f} {y2:.1f}" stroke="{INK}" stroke-width="0.9" '
+        'fill="none"/>'
+    ]
+    for point, sign in ((ends[0], 1.0), (ends[1], -1.0)):
+        back = (sign if inner else -sign) * HEAD * way
+        corners = (point, *(point + back + side * HEAD_HALF * across for side in (-1.0, 1.0)))
+        text = " ".join(f"{x:.1f} {y:.1f}" for x, y in corners)
+        parts.append(f'<path d="M{text}Z" fill="{INK}"/>')
+    return "".join(parts)
 
 
 def _label_svg(placed: Placed) -> str:

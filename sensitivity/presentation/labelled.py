@@ -1,0 +1,181 @@
+"""The labelled drawing: where every dimension of a design is, each with its sketch number.
+
+The views come with the models (``system/setting_out``). Each is an SVG of its own, as wide as a
+phone, so that a page can lay them side by side or under each other; ``labelled_sheet`` lays them
+on one sheet. A dimension is a group with the class ``dimension``, an id and ``data-input``.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from markupsafe import escape
+
+from sensitivity.errors import ModelError
+from sensitivity.presentation import wording
+from sensitivity.presentation.drawing import FONT
+from sensitivity.presentation.elevation import fault_of, kind_of
+from sensitivity.presentation.figure_style import INK
+from sensitivity.presentation.labelled_layout import WIDTH, Named, view_svg
+from sensitivity.presentation.left_out import left_out_if_it_fails
+from sensitivity.presentation.texts import shown
+from sensitivity.study.study import Input, Study
+from sensitivity.system.setting_out import LabelledView, setting_out_of, sketch_numbers
+from sensitivity.system.system import System
+
+HEAD = 18.0
+"""Room for a title above a view, px."""
+
+Says = Callable[[Input], str]
+"""Writes an input's nominal with its unit."""
+
+
+@dataclass(frozen=True, slots=True)
+class DrawnView:
+    """One view as drawn.
+
+    Attributes
+    ----------
+    title : str
+    svg : str
+        A whole SVG element, as wide as ``WIDTH``.
+    height : float
+        In px.
+    names : tuple of str
+        The inputs that have their dimension in this view, in the order of their numbers.
+    elements : str
+        What is in the SVG element.
+    """
+
+    title: str
+    svg: str
+    height: float
+    names: tuple[str, ...]
+    elements: str
+
+
+def labelled_views(
+    study: Study, says: Says = wording.drawn, *, prefix: str = "dimension-"
+) -> tuple[DrawnView, ...]:
+    """Draw the labelled views of a study at its nominals.
+
+    An input that the study leaves at a model's nought (an error, a thing that is not there) has no
+    label.
+
+    Parameters
+    ----------
+    study : Study
+        Whose nominals are drawn.
+    says : callable
+        Writes an input's nominal with its unit; by default as the study wrote it.
+    prefix : str
+        Of the ids, for a page with several drawings.
+    """
+    design: dict[str, float] = {item.name: item.nominal for item in study.inputs}
+    design |= study.nominal_results()
+    values = {item.name: says(item) for item in study.inputs if not _left_at_nought(item)}
+    return _views(study.system, design, values, prefix)
+
+
+def blank_views(system: System, *, prefix: str = "dimension-") -> tuple[DrawnView, ...]:
+    """Draw the labelled views of models with usual sizes, every dimension a line to write on."""
+    design = {q.name: q.default for q in system.inputs if q.default is not None}
+    if len(design) == len(system.inputs):
+        results = system.evaluate(dict(design))
+        design |= {name: float(np.ravel(value)[0]) for name, value in results.items()}
+    return _views(system, design, {quantity.name: "" for quantity in system.inputs}, prefix)
+
+
+def _left_at_nought(item: Input) -> bool:
+    return item.nominal == 0.0 and item.origin == "held" and not item.drawn and not item.basis
+
+
+def _views(
+    system: System, design: Mapping[str, float], values: Mapping[str, str], prefix: str
+) -> tuple[DrawnView, ...]:
+    meanings = {quantity.name: quantity.meaning for quantity in system.inputs}
+    left = {
+        name: Named(name, number, values[name], f"{wording.in_words(name)}: {meanings[name]}")
+        for name, number in sketch_numbers(system).items()
+        if name in values
+    }
+    found = []
+    for place, view in enumerate(setting_out_of(system.models).views, 1):
+        with left_out_if_it_fails(f'labelled view "{view.title}"', view.draw):
+            drawn = _view(view, design, left, f"{prefix}{place}-", prefix)
+            if drawn is not None:
+                found.append(drawn)
+                left = {name: each for name, each in left.items() if name not in drawn.names}
+    return tuple(found)
+
+
+def _view(
+    view: LabelledView,
+    design: Mapping[str, float],
+    left: Mapping[str, Named],
+    clip: str,
+    prefix: str,
+) -> DrawnView | None:
+    """Draw one view; None where it has no dimension that is not in a view before it."""
+    with np.errstate(all="ignore"):
+        shapes = tuple(view.draw(design))
+    for shape in shapes:
+        if wrong := fault_of(shape):
+            raise ModelError(f'the labelled view "{view.title}" returned {wrong}')
+    here = {name: left[name] for name in _names(shapes) if name in left}
+    if not here:
+        return None
+    elements, height = view_svg(shapes, here, prefix, clip=clip)
+    title = escape(view.title)
+    elements = (
+        f'<text x="4" y="13" font-size="12" font-weight="bold">{title}</text>'
+        f'<g transform="translate(0 {HEAD:g})">{elements}</g>'
+    )
+    names = tuple(sorted(here, key=lambda name: here[name].number))
+    listed = ", ".join(f"{here[name].number} {wording.in_words(name)}" for name in names)
+    words = escape(f"{view.title}: {listed}")
+    svg = shown(
+        f'<svg xmlns="http://www.w3.org/2000/svg" class="labelled" role="img" '
+        f'width="{WIDTH:g}" height="{height + HEAD:.0f}" '
+        f'viewBox="0 0 {WIDTH:g} {height + HEAD:.0f}" font-family="{FONT}" fill="{INK}">'
+        f"<title>{words}</title>"
+        f'<rect width="{WIDTH:g}" height="{height + HEAD:.0f}" fill="#ffffff"/>{elements}</svg>'
+    )
+    return DrawnView(view.title, svg, height + HEAD, names, elements)
+
+
+def _names(shapes: Sequence[Any]) -> list[str]:
+    """Every name that has a dimension or a leader."""
+    found: list[str] = []
+    for shape in shapes:
+        if kind_of(shape) == "Dimension":
+            found.append(shape.name)
+        elif kind_of(shape) == "Leader":
+            found += shape.names
+    return found
+
+
+def labelled_sheet(views: Sequence[DrawnView], title: str, columns: int = 2) -> str:
+    """Lay views on one sheet, each in the column that is shortest so far; a whole SVG file."""
+    gap = 16.0
+    columns = max(1, min(columns, len(views)))
+    tops = [28.0] * columns
+    parts = [f'<text x="4" y="17" font-size="14" font-weight="bold">{escape(title)}</text>']
+    for view in views:
+        column = tops.index(min(tops))
+        x = column * (WIDTH + gap)
+        parts.append(f'<g transform="translate({x:g} {tops[column]:.1f})">{view.elements}</g>')
+        tops[column] += view.height + gap
+    width, height = columns * (WIDTH + gap) - gap, max(tops)
+    return shown(
+        '<?xml version="1.0" encoding="utf-8"?>\n'
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{width:g}" height="{height:.0f}" '
+        f'viewBox="-6 0 {width + 12:g} {height:.0f}" font-family="{FONT}" fill="{INK}">'
+        f"<title>{escape(title)}</title>"
+        f'<rect x="-6" width="{width + 12:g}" height="{height:.0f}" fill="#ffffff"/>'
+        + "\n".join(parts)
+        + "</svg>\n"
+    )
