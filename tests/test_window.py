@@ -204,6 +204,7 @@ def test_the_builders_step_and_range_are_those_of_the_study(read):
 
 def test_what_is_drawn_in_inches_is_set_in_inches(read):
     text = play_limits(GOOD).replace('nominal    = "10 mm"', 'nominal    = "0.394 in"')
+    text = f'units = "inch"\n{text}'
     window = find_window(read(text), Asked("hole", 9.8, 10.4), target=0.6, options=ONE)
     values = [setting.value for setting in window.settings if setting.value != window.item.nominal]
     thou = np.array(values) / 0.0254

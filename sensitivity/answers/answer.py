@@ -19,6 +19,7 @@ from sensitivity.engine.plan import Plan
 from sensitivity.presentation.blocks import Block, Figure, Page
 from sensitivity.presentation.json_values import SCHEMA, to_json
 from sensitivity.presentation.table import Table
+from sensitivity.presentation.units_said import Said, said_by
 from sensitivity.study.study import Study
 
 if TYPE_CHECKING:
@@ -124,13 +125,22 @@ class Answer(ABC, Generic[Found]):
         return {table.name: table for table in self._sheets()}
 
     @cached_property
+    def said(self) -> Said:
+        """How its quantities are said: as the study, or the first of them, writes them."""
+        return said_by(self.studies[0])
+
+    def _filed(self) -> dict[str, Table]:
+        """The tables by name, their values in the study's units."""
+        return {name: self.said.table(table) for name, table in self.sheets.items()}
+
+    @cached_property
     def drawings(self) -> dict[str, Figure]:
         """The figures by name; drawn once."""
         return {figure.name: figure for figure in self._drawn()}
 
     def tables(self) -> dict[str, pd.DataFrame]:
-        """Give each table as a DataFrame, with its units in ``attrs["units"]``."""
-        return {name: table.to_frame() for name, table in self.sheets.items() if table.has_values}
+        """Give each table as a DataFrame in the study's units, named in ``attrs["units"]``."""
+        return {name: table.to_frame() for name, table in self._filed().items() if table.has_values}
 
     def figures(self) -> dict[str, Figure]:
         """Give each figure as SVG text with its words; it shows itself in a notebook."""
@@ -196,7 +206,7 @@ class Answer(ABC, Generic[Found]):
         write_results(
             target,
             document=to_json(self.to_dict()),
-            tables=self.sheets,
+            tables=self._filed(),
             figures={name: figure.svg for name, figure in self.drawings.items()},
             studies={study.name: study.text for study in self.studies if study.text},
             report=render(self.page()),

@@ -18,10 +18,14 @@ Seen = Literal["everywhere", "page", "terminal", "file"]
 
 
 class Cell(NamedTuple):
-    """What a reader sees, and the values behind it, one for each key of its column."""
+    """What a reader sees, and the values behind it, one for each key of its column.
+
+    ``unit`` is the values', as the models state it, where it is not one for the whole column.
+    """
 
     text: str = ""
     values: tuple[object, ...] = ()
+    unit: str = ""
 
 
 class Column(NamedTuple):

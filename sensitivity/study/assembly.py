@@ -42,6 +42,7 @@ from sensitivity.study.study import (
     LOWEST_KEEPS,
     Sampling,
     Study,
+    Units,
 )
 from sensitivity.study.units_used import units_used
 from sensitivity.system.catalogue import Model
@@ -120,6 +121,7 @@ def study_from_tables(
     faulty = {name for name in tables if name not in sound}
     check_correlations(correlations, read_inputs, faulty, faults)
     blunder = _blunder(content, faults)
+    units = _units(content, faults)
     doubts, read_inputs, correlations = doubts_of_study(
         content, folder, read_inputs, correlations, faults
     )
@@ -137,7 +139,7 @@ def study_from_tables(
         sampling=sampling,
         models=tuple(model.name for model in models),
         points_stated="points" in stated,
-        units=units_used(content),
+        units=units,
         keeps=keeps,
         readings=read_readings,
         blunder=blunder,
@@ -220,6 +222,17 @@ def _blunder(content: Mapping[str, Any], faults: Faults) -> float:
         return BLUNDER
     chance = read_blunder(stated, ("blunder",), faults)
     return BLUNDER if chance is None else chance
+
+
+def _units(content: Mapping[str, Any], faults: Faults) -> Units:
+    """Read in which units quantities are said back: as stated, or as most lengths are written."""
+    stated = content.get("units")
+    if stated is None:
+        return units_used(content)
+    if stated in ("mm", "inch"):
+        return "inch" if stated == "inch" else "mm"
+    faults.add(("units",), f'found {echo(stated)}; should be "mm" or "inch"')
+    return "mm"
 
 
 def _models(

@@ -165,6 +165,7 @@ TOP_KEYS = (
     "sampling",
     "keeps",
     "blunder",
+    "units",
     "doubts",
 )
 

@@ -144,7 +144,21 @@ def _input(
         origin=origin,
         read_as=quantity.read_as,
         sourced=has_source(origin, table.basis, table.process or "", table.instrument or ""),
+        written=_texts(
+            table.nominal,
+            table.measured,
+            *(table.between or ()),
+            *(table.adjust or ()),
+            *(table.redraw or ()),
+            *(table.redraw_sizes or ()),
+        ),
+        steps=_texts(table.plus_minus, table.standard_deviation, table.redraw_step),
     )
+
+
+def _texts(*stated: str | float | None) -> tuple[str, ...]:
+    """Keep the quantities that are stated as text."""
+    return tuple(each for each in stated if isinstance(each, str))
 
 
 def read_blunder(stated: str | float, path: KeyPath, faults: Faults) -> float | None:

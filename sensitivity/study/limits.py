@@ -56,7 +56,9 @@ def _limit(name: str, table: LimitTable, unit: str, faults: Faults) -> Limit | N
         faults.add(("limits", name, "ceiling"), "goes with a limit that hurts: hurts = true")
         return None
     ceiling = CEILING if table.ceiling is None else table.ceiling
-    return Limit(name, unit, low, high, table.because, table.hurts, ceiling)
+    ends = (table.at_least, table.at_most)
+    written = tuple(end for end in ends if isinstance(end, str))
+    return Limit(name, unit, low, high, table.because, table.hurts, ceiling, written)
 
 
 def _end(

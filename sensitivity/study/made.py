@@ -34,6 +34,7 @@ def make_study(
     sampling: Mapping[str, float] | None = None,
     keeps: float | None = None,
     blunder: Stated | None = None,
+    units: str | None = None,
     doubts: str | None = None,
     title: str | None = None,
     name: str = "study",
@@ -60,6 +61,8 @@ def make_study(
         given.
     blunder : str or number, optional
         Chance that a dimension was made wrong, by a slip; 1 in 50 unless given.
+    units : "mm" or "inch", optional
+        In which quantities are said back; as most of the lengths are written unless given.
     doubts : str, optional
         A file in the folder, of what earlier trials taught of the inputs of kind model.
     title, name : str, optional
@@ -95,7 +98,7 @@ def make_study(
     }
     if keeps is not None:
         content["keeps"] = keeps
-    for key, stated in (("blunder", blunder), ("doubts", doubts)):
+    for key, stated in (("blunder", blunder), ("units", units), ("doubts", doubts)):
         if stated is not None:
             content[key] = stated
     return study_from_tables(

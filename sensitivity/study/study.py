@@ -59,7 +59,9 @@ class Input:
     the spread is stated, and ``stated`` the study's words for it, for tables; ``process`` the
     workshop process it comes from, if one; ``drawn`` the nominal as written; ``read_as`` what a
     gauge reads it as, where the model says; ``sourced`` whether its spread rests on a source;
-    ``blunder`` the chance that it was made wrong, by a slip, where the study says.
+    ``blunder`` the chance that it was made wrong, by a slip, where the study says. ``written`` and
+    ``steps`` are its quantities as the study writes them: places on its scale, the nominal first,
+    and differences, its spread's and the step in which it is drawn.
     """
 
     name: str
@@ -79,6 +81,8 @@ class Input:
     read_as: ReadAs | None = None
     sourced: bool = True
     blunder: float | None = None
+    written: tuple[str, ...] = ()
+    steps: tuple[str, ...] = ()
 
     @property
     def mean(self) -> float:
@@ -101,7 +105,7 @@ class Limit:
     """What one result must meet, in its unit, and why.
 
     Where breaking it ``hurts``, its chance is to stay at ``ceiling`` or below whatever else is
-    gained.
+    gained. ``written`` is what the study writes of its ends.
     """
 
     result: str
@@ -111,6 +115,7 @@ class Limit:
     because: str = ""
     hurts: bool = False
     ceiling: float = CEILING
+    written: tuple[str, ...] = ()
 
     def margins(self, values: Floats | float) -> tuple[Floats, ...]:
         """Distances (n,) of a result (n,) from each end that is stated, positive inside.
@@ -201,7 +206,7 @@ class Study:
     keeps : float
         Share of the moments, drawn of the running inputs, at which what works keeps every limit.
     units : "mm" or "inch"
-        In which the study is written: inches where any of its quantities is.
+        In which quantities are said back: as stated, or as most of its lengths are written.
     readings : mapping of str to Reading
         Results that can be gauged on the finished part, by name: as the study says, or the models.
     blunder : float

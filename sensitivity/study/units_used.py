@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from typing import Any
 
 from sensitivity.errors import QuantityError
 from sensitivity.quantities.quantity import split_number
 from sensitivity.study.study import Units
 
-INCHES = frozenset({"in", "inch", "inches", "thou", "mil", "mils", '"', "″"})
+THOU = frozenset({"thou", "mil", "mils"})
+INCHES = frozenset({"in", "inch", "inches", '"', "″"}) | THOU
+MICRONS = frozenset({"um", "µm", "μm", "micron"})
+METRIC = frozenset({"mm", "cm", "m"}) | MICRONS
 _QUANTITIES = frozenset(
     {
         "nominal",
@@ -31,24 +34,31 @@ _QUANTITIES = frozenset(
 
 
 def units_used(content: Mapping[str, Any]) -> Units:
-    """Tell whether a study, as plain tables, states any quantity in inches or thousandths.
+    """Tell in which units a study, as plain tables, is written: those of most of its lengths.
+
+    Inches where it states as many lengths in inches or thousandths as in millimetres or more; one
+    bought tube of 5/32 in makes no inch drawing.
 
     Parameters
     ----------
     content : mapping
         As TOML gives it.
     """
-    return "inch" if _in_inches(content) else "mm"
+    spelled = list(_spelled(content))
+    inches = sum(unit in INCHES for unit in spelled)
+    return "inch" if inches and inches >= sum(unit in METRIC for unit in spelled) else "mm"
 
 
-def _in_inches(value: Any, stated: bool = False) -> bool:
+def _spelled(value: Any, stated: bool = False) -> Iterator[str]:
+    """Give the unit of each quantity that is stated."""
     if isinstance(value, Mapping):
-        return any(_in_inches(item, stated or key in _QUANTITIES) for key, item in value.items())
-    if isinstance(value, list | tuple):
-        return any(_in_inches(item, stated) for item in value)
-    if not (stated and isinstance(value, str)):
-        return False
-    try:
-        return split_number(value)[1] in INCHES
-    except QuantityError:
-        return False
+        for key, item in value.items():
+            yield from _spelled(item, stated or key in _QUANTITIES)
+    elif isinstance(value, list | tuple):
+        for item in value:
+            yield from _spelled(item, stated)
+    elif stated and isinstance(value, str):
+        try:
+            yield split_number(value)[1]
+        except QuantityError:
+            return

@@ -1,0 +1,395 @@
+"""In which units a study's quantities are said: as its builder wrote them, inches or mm.
+
+What is computed stays in the models' units; what is said follows the study (``Study.units``), and
+within inches the name: in thou where the study wrote thou for it, as a fraction where it wrote
+fractions and the value lies on their grid, in decimal inches otherwise. What somebody wrote is
+said as it was written.
+"""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
+from fractions import Fraction
+from functools import lru_cache
+from math import floor, isfinite, lcm, log10
+from typing import Any, NamedTuple
+
+import numpy as np
+
+from sensitivity.errors import QuantityError
+from sensitivity.presentation import wording
+from sensitivity.presentation.table import Cell, Column, Table
+from sensitivity.quantities.quantity import read_difference, read_quantity, split_number
+from sensitivity.quantities.units import conversion
+from sensitivity.spreads.shape_words import shape_in_words
+from sensitivity.spreads.spread import Spread
+from sensitivity.spreads.workshop import workshop_table
+from sensitivity.study.study import Input, Limit, Study, Units
+from sensitivity.study.units_used import INCHES, METRIC, MICRONS, THOU
+
+FINEST = 128
+"""Finest part of an inch that is said as a fraction."""
+INCH_DECIMALS = 3
+"""Decimals of an inch, where nothing says how many a value deserves: a thousandth."""
+MOST_DECIMALS = 4
+"""Decimals of an inch at most, where the scale is a tenth of a thousandth or more."""
+
+_MILLIMETRES = re.compile(r"(?<![A-Za-z])(?:mm|cm)(?![A-Za-z])")
+_BELOW = re.compile(r"[0-9]/([0-9]+)")
+
+
+@lru_cache(maxsize=256)
+def unit_said(unit: str, units: Units) -> str:
+    """Name the unit in which values of a model's unit are said: ``in2`` for ``cm2`` in inches."""
+    if units == "mm":
+        return unit
+    return "thou" if unit in MICRONS else _MILLIMETRES.sub("in", unit)
+
+
+@lru_cache(maxsize=256)
+def factor_said(unit: str, units: Units) -> float:
+    """What a value in a model's unit is multiplied by, to be in the unit that is said."""
+    said = unit_said(unit, units)
+    return 1.0 if said == unit else conversion(unit, said).factor
+
+
+class _Written(NamedTuple):
+    """A value that somebody wrote, in the model's unit, and the number and the unit written."""
+
+    value: float
+    number: str
+    unit: str
+
+
+@dataclass(frozen=True, slots=True)
+class Manner:
+    """How values of one name are said.
+
+    Attributes
+    ----------
+    model_unit, unit : str
+        Of the values that come in, and of what is said.
+    factor : float
+        ``said = factor * value``.
+    denominator : int
+        Of the finest fraction that was written for it; 0 where none was.
+    written : tuple
+        What somebody wrote.
+    """
+
+    model_unit: str
+    unit: str
+    factor: float = 1.0
+    denominator: int = 0
+    written: tuple[_Written, ...] = ()
+
+    def text(self, value: float, scale: float | None = None) -> str:
+        """Write a value with its unit: ``0.245 in``, ``13/32 in``, ``69 thou``.
+
+        Parameters
+        ----------
+        value : float
+            In the model's unit.
+        scale : float, optional
+            In the model's unit, a standard deviation say: as many digits as show it with two.
+        """
+        exact = self._exact(value)
+        return wording.with_unit(*(exact or (self._decimal(value, scale), self.unit)))
+
+    def number(self, value: float, scale: float | None = None) -> str:
+        """Write a value without its unit, which stands beside it: ``13/32``, ``0.245``."""
+        exact = self._exact(value)
+        return exact[0] if exact and exact[1] == self.unit else self._decimal(value, scale)
+
+    def pair(self, low: float, high: float, scale: float | None = None) -> str:
+        """Write a range with its unit: ``3/8 to 13/32 in``."""
+        if not (isfinite(low) and isfinite(high)):
+            return wording.NO_VALUE
+        ends = self._exact(low), self._exact(high)
+        if ends[0] and ends[1] and ends[0][1] == ends[1][1]:
+            return wording.with_unit(f"{ends[0][0]} to {ends[1][0]}", ends[1][1])
+        if scale is None:
+            scale = max(abs(high - low), 1e-3 * max(abs(low), abs(high))) / 10.0
+        texts = (self._decimal(end, scale) for end in (low, high))
+        return wording.with_unit(" to ".join(texts), self.unit)
+
+    def numbers(self, values: Any) -> Any:
+        """Convert values, a number or an array, for an axis in ``unit``."""
+        return values if self.factor == 1.0 else np.multiply(values, self.factor)
+
+    def decimals(self, scale: float) -> int:
+        """Decimals that show a scale (in the model's unit) with two digits."""
+        said = scale * self.factor
+        wanted = wording.decimals_for(said)
+        if self.unit == "in" and said >= 1e-4:
+            return min(wanted, MOST_DECIMALS)
+        return min(wanted, MOST_DECIMALS - INCH_DECIMALS) if self.unit == "thou" else wanted
+
+    def _decimal(self, value: float, scale: float | None) -> str:
+        said = value * self.factor
+        if scale is not None and scale > 0.0 and isfinite(scale):
+            return wording.number(said, self.decimals(scale))
+        if said == 0.0:
+            return "0"
+        if self.unit == "in":
+            return wording.number(said, max(INCH_DECIMALS, _two_digits(said)))
+        if self.unit == "thou":
+            return wording.number(said, 0 if abs(said) >= 10.0 else max(1, _two_digits(said)))
+        return wording.significant(said)
+
+    def _exact(self, value: float) -> tuple[str, str] | None:
+        """Give number and unit as written, or as a fraction on the grid that was written."""
+        if not isfinite(value):
+            return None
+        for one in self.written:
+            if abs(value - one.value) <= 1e-9 * max(abs(value), abs(one.value)):
+                return ("0", self.unit) if one.value == 0.0 else (one.number, one.unit)
+        if self.denominator and self.unit == "in" and value != 0.0:
+            parts = value * self.factor * self.denominator
+            if abs(parts - round(parts)) < 1e-6 * max(1.0, abs(parts)) and round(parts) != 0:
+                return _fraction(Fraction(round(parts), self.denominator)), "in"
+        return None
+
+
+@dataclass(frozen=True)
+class Said:
+    """How the quantities of a study are said, by name or by unit.
+
+    Attributes
+    ----------
+    units : "mm" or "inch"
+        The study's.
+    values, spreads : mapping of name to Manner
+        Of each input and result; of how far each strays, half-widths and standard deviations.
+    thou : bool
+        Whether the study writes thou at all: differences are said so where nothing is written.
+    """
+
+    units: Units = "mm"
+    values: Mapping[str, Manner] = field(default_factory=dict)
+    spreads: Mapping[str, Manner] = field(default_factory=dict)
+    thou: bool = False
+
+    def of(self, name: str) -> Manner:
+        """How values of an input or a result are said; KeyError where there is none such."""
+        return self.values[name]
+
+    def spread_of(self, name: str) -> Manner:
+        """How differences in an input or a result are said: half-widths, deviations, shifts."""
+        return self.spreads[name]
+
+    def of_unit(self, unit: str) -> Manner:
+        """How values that have a model's unit, and no name, are said."""
+        return Manner(unit, unit_said(unit, self.units), factor_said(unit, self.units))
+
+    def drawn(self, item: Input) -> str:
+        """Write the nominal of an input as the study does."""
+        return item.drawn or self.values[item.name].text(item.nominal)
+
+    def stated(self, item: Input, *, shape: bool = True) -> str:
+        """Write the spread of an input as the study states it: ``± 3 thou, anywhere within``.
+
+        What is stated by a process or a class of tolerance is in the study's units too; without
+        ``shape`` nothing is said of how values lie.
+        """
+        spread = item.spread
+        if spread is None:
+            return "held"
+        lies = f", {shape_in_words(spread.shape)}" if shape else ""
+        words = self._ends(item, spread)
+        if words:
+            return f"{words}{lies}"
+        return (
+            item.stated if shape else item.stated.removesuffix(f", {shape_in_words(spread.shape)}")
+        )
+
+    def _ends(self, item: Input, spread: Spread) -> str:
+        """Write between which ends a spread lies, from its figures; empty where words alone do."""
+        if unit_said(item.unit, self.units) == item.unit or spread.base is not None:
+            return ""
+        places, differences = self.values[item.name], self.spreads[item.name]
+        low, high = spread.low - item.nominal, spread.high - item.nominal
+        match item.origin:
+            case "plus_minus":
+                return f"± {differences.text(high)}"
+            case "standard_deviation":
+                return f"standard deviation {differences.text(spread.scale)}"
+            case "between":
+                return places.pair(spread.low, spread.high)
+            case "process":
+                entry = workshop_table("process").get(item.process)
+                return "" if entry is None or entry.relative else _deviation(differences, low, high)
+            case "iso286" | "iso2768":
+                return f"{item.stated.split(' (')[0]} ({_deviation(differences, low, high)})"
+            case "measured":
+                about = spread.centre
+                errs = _deviation(differences, spread.low - about, spread.high - about)
+                return f"measured {places.text(about)} {errs}"
+        return ""
+
+    def limit(self, limit: Limit) -> str:
+        """Write what a result must be: ``at least 1/64 in``."""
+        manner = self.values[limit.result]
+        if limit.at_least is not None and limit.at_most is not None:
+            return manner.pair(limit.at_least, limit.at_most)
+        if limit.at_least is not None:
+            return f"at least {manner.text(limit.at_least)}"
+        assert limit.at_most is not None
+        return f"at most {manner.text(limit.at_most)}"
+
+    def also(self, name: str, *texts: str | float) -> Said:
+        """Give the same with what a call writes of a name: a reading, a setting, ``1/32 in``."""
+        manner = self.values[name]
+        told = _told(manner.model_unit, self.units, (*texts,), (), manner)
+        return replace(self, values={**self.values, name: told})
+
+    def stepped(self, name: str, step: str | float) -> Said:
+        """Give the same with a step that a call asks for: ``1/32 in`` is answered in 32nds."""
+        manner = self.values[name]
+        told = _told(manner.model_unit, self.units, (), (step,), manner)
+        return replace(self, values={**self.values, name: told})
+
+    def table(self, table: Table) -> Table:
+        """Convert the values of a table, for files and frames; what a reader sees is said."""
+        if self.units == "mm":
+            return table
+        columns = tuple(c._replace(unit=unit_said(c.unit, self.units)) for c in table.columns)
+        rows = tuple(
+            replace(row, cells=tuple(map(self._cell, table.columns, row.cells)))
+            for row in table.rows
+        )
+        return replace(table, columns=columns, rows=rows)
+
+    def _cell(self, column: Column, cell: Cell) -> Cell:
+        unit = cell.unit or column.unit
+        said = unit_said(unit, self.units)
+        if said == unit:
+            return cell
+        factor = factor_said(unit, self.units)
+        values = tuple(
+            said
+            if cell.unit and value == cell.unit
+            else value * factor
+            if isinstance(value, float)
+            else value
+            for value in cell.values
+        )
+        return cell._replace(values=values, unit=said if cell.unit else "")
+
+
+def said_by(study: Study) -> Said:
+    """Find how the quantities of a study are said."""
+    limits = {limit.result: limit for limit in study.limits}
+    texts = [
+        text
+        for item in (*study.inputs, *study.limits)
+        for text in (*item.written, *(item.steps if isinstance(item, Input) else ()))
+    ]
+    thou = any(_unit_of(text) in THOU for text in texts)
+    values, spreads = {}, {}
+    for item in study.inputs:
+        values[item.name] = _told(item.unit, study.units, item.written, item.steps)
+        spreads[item.name] = _difference(item.unit, study.units, item.steps, thou)
+    for result in study.system.results:
+        limit = limits.get(result.name)
+        written = limit.written if limit else ()
+        values[result.name] = _told(result.unit, study.units, written, ())
+        spreads[result.name] = _difference(result.unit, study.units, (), thou)
+    return Said(study.units, values, spreads, thou)
+
+
+def _told(
+    unit: str,
+    units: Units,
+    places: Iterable[str | float],
+    steps: Iterable[str | float],
+    before: Manner | None = None,
+) -> Manner:
+    """Find how values are said from what was written for them: the first decides on thou."""
+    places = tuple(str(text) for text in places)
+    written = _written(unit, units, places, read_quantity)
+    below = _denominator((*places, *(str(step) for step in steps)))
+    plain = Manner(unit, unit_said(unit, units), factor_said(unit, units))
+    if before is None:
+        thou = plain.unit == "in" and bool(written) and written[0].unit in THOU
+        before = _in_thou(plain) if thou else plain
+    whole = lcm(before.denominator or 1, below or 1)
+    if before.denominator or below:
+        below = whole if whole <= FINEST else max(before.denominator, below)
+    return replace(before, denominator=below, written=(*before.written, *written))
+
+
+def _difference(unit: str, units: Units, steps: tuple[str, ...], thou: bool) -> Manner:
+    """Find how differences are said."""
+    plain = Manner(unit, unit_said(unit, units), factor_said(unit, units))
+    written = _written(unit, units, steps, read_difference)
+    if plain.unit == "in" and (written[0].unit in THOU if written else thou):
+        plain = _in_thou(plain)
+    return replace(plain, denominator=_denominator(steps), written=written)
+
+
+def _in_thou(manner: Manner) -> Manner:
+    return replace(manner, unit="thou", factor=1000.0 * manner.factor)
+
+
+def _written(unit: str, units: Units, texts: Iterable[str], read: Any) -> tuple[_Written, ...]:
+    """Read what was written in the study's own units; what was written otherwise is converted."""
+    found = []
+    other = METRIC if units == "inch" else INCHES
+    for text in texts:
+        spelled = _unit_of(text)
+        if spelled in other or (spelled == "" and unit != ""):
+            continue
+        try:
+            value = read(text, unit)
+        except QuantityError:
+            continue
+        number = text.strip().removesuffix(spelled).strip()
+        shown = "in" if spelled in INCHES - THOU else "thou" if spelled in THOU else spelled
+        found.append(_Written(value, number.replace("-", "−", number.startswith("-")), shown))
+    return tuple(found)
+
+
+def _unit_of(text: str) -> str:
+    try:
+        return split_number(text)[1]
+    except QuantityError:
+        return ""
+
+
+def _denominator(texts: Iterable[str]) -> int:
+    """Find the finest part of an inch that was written; 0 where no fraction was."""
+    found = 0
+    for text in texts:
+        if _unit_of(text) not in INCHES - THOU:
+            continue
+        plain = unicodedata.normalize("NFKC", text).replace("⁄", "/")
+        match = _BELOW.search(plain)
+        below = int(match[1]) if match else 0
+        if 1 < below <= FINEST:
+            whole = lcm(found or 1, below)
+            found = whole if whole <= FINEST else max(found, below)
+    return found
+
+
+def _fraction(value: Fraction) -> str:
+    sign, size = "−" if value < 0 else "", abs(value)
+    whole, rest = divmod(size, 1)
+    if not rest:
+        return f"{sign}{whole}"
+    return f"{sign}{whole} {rest}" if whole else f"{sign}{rest}"
+
+
+def _deviation(manner: Manner, low: float, high: float) -> str:
+    """Write from how far below to how far above: ``± 4 thou``, ``0 to 3 thou``."""
+    if abs(low + high) <= 1e-6 * (high - low):
+        return f"± {manner.text(high)}"
+    return manner.pair(low, high)
+
+
+def _two_digits(value: float) -> int:
+    """Decimals that show two digits of a value."""
+    return max(1 - floor(log10(abs(value))), 0) if isfinite(value) else 0
