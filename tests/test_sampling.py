@@ -6,8 +6,10 @@ import numpy as np
 import pytest
 from scipy import stats
 
+from sensitivity.engine import sobol
 from sensitivity.engine.plan import plan_run
 from sensitivity.engine.sampling import draw, replicate_uniforms
+from sensitivity.engine.sobol import directions, sobol_points
 
 CORRELATED = """\
 models = ["pin_fit"]
@@ -138,3 +140,30 @@ def test_held_inputs_stay_numbers(plan):
         "share": 0.5,
         "flow": 3.0,
     }
+
+
+@pytest.mark.parametrize(("dimensions", "points"), [(1, 1), (2, 2), (53, 256), (300, 64), (3, 24)])
+@pytest.mark.parametrize("scrambled", [True, False])
+@pytest.mark.filterwarnings("ignore:The balance properties")
+def test_points_are_those_of_scipy_bit_for_bit(dimensions, points, scrambled):
+    # Outside source: scipy.stats.qmc.Sobol, whose module takes most of a second to import.
+    ours, theirs = (np.random.default_rng(3) if scrambled else None for _ in range(2))
+    wanted = stats.qmc.Sobol(dimensions, scramble=scrambled, rng=theirs).random(points)
+    np.testing.assert_array_equal(sobol_points(dimensions, points, ours), wanted)
+
+
+def test_directions_are_found_without_scipy_s_file(monkeypatch):
+    # The file is no promise of SciPy's; its points are. 300 dimensions, 2^9 of their points.
+    columns = 9
+    by_file = directions(300, columns)
+    monkeypatch.setattr(sobol, "TABULATED", columns)
+    monkeypatch.setattr(sobol.np, "load", _no_file)
+    sobol._table.cache_clear()
+    try:
+        np.testing.assert_array_equal(directions(300, columns), by_file)
+    finally:
+        sobol._table.cache_clear()
+
+
+def _no_file(path):
+    raise FileNotFoundError(path)

@@ -228,11 +228,14 @@ def quantile_estimate(ordered: Floats, share: float, confidence: float) -> Estim
     (Thompson 1936, Annals of Mathematical Statistics 7:122, from memory): of 128 values the second
     and the twelfth hold the 5 % quantile. Where there are too few, the end is that of shares.
     """
-    from scipy.stats import binom
+    from scipy.special import bdtr
 
     count, tail = ordered.size, min(share, 1.0 - share)
-    outer = int(binom.ppf(0.5 * (1.0 - confidence), count, tail))
-    inner = int(binom.ppf(binom.cdf(outer - 1, count, tail) + confidence, count, tail)) + 1
+    # Chance of at most so many below the quantile, from none on.
+    at_most = bdtr(np.arange(count + 1), count, tail)
+    outer = int(np.searchsorted(at_most, 0.5 * (1.0 - confidence)))
+    below_outer = float(at_most[outer - 1]) if outer else 0.0
+    inner = int(np.searchsorted(at_most, below_outer + confidence)) + 1
     value = float(np.interp(share * count - 0.5, np.arange(count), ordered))
     below, above = (outer, inner) if share < 0.5 else (count + 1 - inner, count + 1 - outer)
     low = float(ordered[below - 1]) if below >= 1 else 0.0

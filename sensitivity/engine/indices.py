@@ -31,9 +31,9 @@ class Scale:
 def load_estimators(*, pairs: bool) -> None:
     """Import what sampling needs before there is work under way.
 
-    It takes a second, and what it imports may swallow an interrupt that comes meanwhile.
+    What it imports may swallow an interrupt that comes meanwhile.
     """
-    import scipy.stats  # noqa: F401  imported for its being imported
+    import scipy.special  # noqa: F401  imported for its being imported
 
     if pairs:
         from SALib.analyze import sobol  # noqa: F401

@@ -91,10 +91,12 @@ def estimate(values: Floats, confidence: float) -> Estimate:
 
 def clopper_pearson(passes: int, rows: int, confidence: float) -> tuple[float, float]:
     """Exact interval of a proportion (Clopper and Pearson 1934, Biometrika 26:404)."""
-    from scipy.stats import binomtest
+    from scipy.special import betaincinv
 
-    interval = binomtest(passes, rows).proportion_ci(confidence, method="exact")
-    return float(interval.low), float(interval.high)
+    tail, fails = 0.5 * (1.0 - confidence), rows - passes
+    low = betaincinv(passes, fails + 1, tail) if passes else 0.0
+    high = betaincinv(passes + 1, fails, 1.0 - tail) if fails else 1.0
+    return float(low), float(high)
 
 
 def proportion(passes: Counts, rows: int, confidence: float) -> Proportion:

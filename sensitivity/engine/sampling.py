@@ -6,27 +6,22 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sensitivity.engine.plan import Plan
+from sensitivity.engine.sobol import SOBOL_BITS, sobol_points
 from sensitivity.spreads.copula import correlate
 from sensitivity.spreads.spread import quantile
 
 Floats = NDArray[np.float64]
 
-SOBOL_BITS = 30  # SciPy's default; half a step keeps every point inside 0..1
-
 
 def scrambled_points(seed: int, key: tuple[int, ...], dimensions: int, points: int) -> Floats:
     """Scrambled Sobol' points (points, dimensions), in 0..1 with both ends left out.
 
-    SciPy scrambles by a random linear matrix and a digital shift (Matousek 1998), which is
-    not Owen's nested scrambling. Each replicate has generators of its own, by its key, so that
-    the answer depends on neither the number of workers nor their order.
+    Each replicate has generators of its own, by its key, so that the answer depends on neither
+    the number of workers nor their order.
     """
-    from scipy.stats import qmc
-
     generator = np.random.default_rng(np.random.SeedSequence(seed, spawn_key=key))
-    engine = qmc.Sobol(dimensions, scramble=True, bits=SOBOL_BITS, rng=generator)
-    found: Floats = engine.random(points)
-    found += 0.5 ** (SOBOL_BITS + 1)
+    found = sobol_points(dimensions, points, generator)
+    found += 0.5 ** (SOBOL_BITS + 1)  # half a step keeps every point inside 0..1
     return found
 
 

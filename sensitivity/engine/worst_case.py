@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sensitivity.engine.plan import check_repeats
+from sensitivity.engine.sobol import sobol_points
 from sensitivity.spreads.copula import copula_factor
 from sensitivity.study.study import Input, Study
 from sensitivity.system.catalogue import Model
@@ -177,9 +178,7 @@ def _correlation(study: Study) -> Floats:
 
 def _scatter(study: Study, low: Floats, high: Floats) -> Floats:
     """Scatter points (n, d) over the box: a Sobol' sequence, and all corners if they are few."""
-    from scipy.stats import qmc
-
-    unit = qmc.Sobol(low.size, scramble=True, rng=np.random.default_rng(0)).random(SCATTER)
+    unit = sobol_points(low.size, SCATTER, np.random.default_rng(0))
     if low.size <= CORNERS:
         corners = np.indices((2,) * low.size).reshape(low.size, -1).T
         unit = np.concatenate([unit, corners.astype(np.float64)])

@@ -18,6 +18,7 @@ from sensitivity.engine.intervals import Estimate, Proportion, proportion
 from sensitivity.engine.monte_carlo import each_replicate
 from sensitivity.engine.options import DEFAULTS, RunOptions
 from sensitivity.engine.plan import Plan
+from sensitivity.engine.sobol import sobol_points
 from sensitivity.errors import CallError
 from sensitivity.pricing.hurting import choosable, danger
 from sensitivity.pricing.readable import as_gauged
@@ -149,9 +150,7 @@ def assembly_settings_of(plan: Plan) -> AssemblySettings | None:
 def _grid(items: tuple[Input, ...], ends: Floats) -> Floats:
     count = len(items)
     if count not in MOST_ON_AN_AXIS:
-        from scipy.stats import qmc
-
-        shares = np.asarray(qmc.Sobol(count, scramble=False).random(SEQUENCE))
+        shares = sobol_points(count, SEQUENCE)
         return np.asarray(ends[:, 0] + shares * (ends[:, 1] - ends[:, 0]))
     most = MOST_ON_AN_AXIS[count]
     axes = [
