@@ -34,7 +34,7 @@ def firebox(design: Design) -> list[Shape]:
     turn = max(8.0, 1.5 * gap)
     front = turn + length
     wall = front + 7.0
-    cut = wall + min(45.0, d["tube_length"])
+    cut = wall + min(30.0, d["tube_length"])
     shelf = height - 2.6 * bore
     inlet, bypass = (
         min(d[name] / max(d["firebox_width"], 1e-9), 0.6 * length)
@@ -55,7 +55,9 @@ def firebox(design: Design) -> list[Shape]:
             for side in (-0.5 * bore, 0.5 * bore)
         ),
         *(Area(box((x - 2.4, -4.0), (x + 2.4, 0.0)), "sketch") for x in (turn + 3.0, middle)),
-        Dimension((turn + 0.3 * length, height - gap), (0.0, height), "deflector_gap", "left"),
+        Dimension(
+            (turn + 0.7 * length, height - gap), (turn + 0.7 * length, height), "deflector_gap"
+        ),
         Dimension((turn, height - gap), (front, height - gap), "deflector_length", "above"),
         Dimension((middle + 2.4, 0.0), (0.0, height), "firebox_height", "left"),
         Leader((0.0, 0.35 * height), ("firebox_width",)),

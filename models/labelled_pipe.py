@@ -97,7 +97,7 @@ def whole_pipe(design: Design) -> list[Shape]:
         shapes.append(Dimension(*straights[0], names[0], "above"))
         shapes.append(Dimension(*straights[-1], names[-1], "above"))
     elif names[0] == "piece_1":
-        shapes += _laid_from_the_side(d)
+        shapes += _bar(d)
     else:
         shapes.append(Dimension(stations[0].point, end, "pipe_length", "below"))
     if "obstacle_position" in d:
@@ -186,19 +186,36 @@ def _room_only(d: Design, stations: Sequence[Station]) -> list[Shape]:
     return [*_body(d, stations), *_room(d, ends, middle(*ends)[0])]
 
 
-def _laid_from_the_side(d: Design) -> list[Shape]:
-    """Every piece, and at its joints what turns them up; what is no piece shares a leader."""
-    shapes: list[Shape] = []
+def _bar(d: Design) -> list[Shape]:
+    """The bar's height and size, for a pipe that has no view of its dip."""
+    at = d["obstacle_position"], d["obstacle_height"]
+    turn = 0.35 * d["obstacle_diameter"]
+    return [
+        Dimension((at[0], 0.0), at, "obstacle_height", "left"),
+        Leader((at[0] + turn, at[1] + turn), ("obstacle_diameter",)),
+    ]
+
+
+def laid_from_the_side(design: Design) -> list[Shape]:
+    """Fuel pipe as laid, from the side: its pieces, and what its joints turn up.
+
+    What is no piece, and the joint before it, share a leader at the pipe's end.
+    """
+    d = {**USUAL, **design}
+    if not all(name in d for name in NEEDED):
+        return []
+    radius = 0.5 * d["pipe_bore"] + d["pipe_wall"]
+    shapes: list[Shape] = [Area(tube(_stations(d), radius), "pipe")]
     absent: list[str] = []
     chain = chain_of(d)
     last: Point = (0.0, 0.0)
     for i, (place, ahead, length) in enumerate(chain.straights, 1):
         start = float(place[0]), float(place[2])
         far = combined(place, ahead, 1.0, length)
-        end = float(far[0]), float(far[2])
-        last = end
+        last = float(far[0]), float(far[2])
         if float(length) > SHORT:
-            shapes.append(Dimension(start, end, f"piece_{i}"))
+            level = abs(last[0] - start[0]) >= abs(last[1] - start[1])
+            shapes.append(Dimension(start, last, f"piece_{i}", "above" if level else ""))
         else:
             absent.append(f"piece_{i}")
         if i < PIECES and d[f"piece_{i + 1}"] > SHORT:
@@ -209,10 +226,6 @@ def _laid_from_the_side(d: Design) -> list[Shape]:
             absent += [f"turn_up_{i}", f"joint_error_{i}"]
     for i in range(len(chain.straights) + 1, PIECES + 1):
         absent += [f"piece_{i}", *([f"turn_up_{i}", f"joint_error_{i}"] if i < PIECES else [])]
-    at = d["obstacle_position"], d["obstacle_height"]
-    up = 0.5 * d["obstacle_diameter"]
-    shapes.append(Dimension((at[0], 0.0), at, "obstacle_height", "right"))
-    shapes.append(Leader((at[0], at[1] + up), ("obstacle_diameter",)))
     return [*shapes, *([Leader(last, tuple(absent))] if absent else [])]
 
 

@@ -57,15 +57,6 @@ def wicks(design: Design) -> list[Shape]:
         top = lip + error
         shapes.append(Area(box((x - half - wall, foot), (x - half, top)), "part"))
         shapes.append(Area(box((x + half, foot), (x + half + wall, top)), "part"))
-    flame = lip + d["wick_protrusion"]
-    if "wick_protrusion" in design:
-        packing = box((last - half, axis), (last + half, flame))
-        shapes += [
-            Area(packing, "sketch"),
-            Dimension((last + half, lip), (last + half, flame), "wick_protrusion", "right"),
-            Dimension((last - half, axis), (last, flame), "wick_length", "right"),
-            Leader((last, flame), ("packing_fraction", "fibre_radius")),
-        ]
     if len(stand) > 1:
         pitch = Dimension((first, lip), (stand[1][0], lip), "wick_pitch", "above")
     else:
@@ -73,21 +64,53 @@ def wicks(design: Design) -> list[Shape]:
     errors = [f"wick_lip_error_{wick}" for wick in range(1, MOST_WICKS + 1)]
     known = len(stand)
     shapes += [
-        Leader((x - half, lip + error), (errors[i],)) for i, (x, _, error) in enumerate(stand)
+        Leader((x + (half if i else -half), lip + error), (errors[i],))
+        for i, (x, _, error) in enumerate(stand)
     ]
     return [
         *shapes,
         pitch,
         *([Leader((last + half + wall, lip), tuple(errors[known:]))] if known < MOST_WICKS else []),
         Dimension((start, 0.0), (start, axis), "burner_height", "left"),
-        Dimension((end, axis), (last + half + wall, lip), "wick_lip_height", "right"),
-        Dimension((first - half, foot), (first + half, foot), "wick_bore", "below"),
         Dimension((last, axis), (end, axis), "burner_end", "below"),
-        Leader((last + half + 0.5 * wall, foot + 0.3 * (lip - foot)), ("wick_tube_wall",)),
         Leader((last, foot + 0.5 * (lip - foot)), ("wick_count",)),
         Leader((end - 0.6, axis), ("burner_tilt", "burner_shielding", "pipe_loss_burn_rate")),
         Leader((0.5 * (start + first - half), axis), ("manifold", "manifold_roll")),
         Text((start + 2.0, 0.0), "level of the sump's floor"),
+    ]
+
+
+def one_wick(design: Design) -> list[Shape]:
+    """One wick tube on the burner pipe, cut open."""
+    d = _flat(design)
+    radius = 0.5 * d["pipe_bore"]
+    outside = radius + d["pipe_wall"]
+    lip, half, wall = d["wick_lip_height"], 0.5 * d["wick_bore"], d["wick_tube_wall"]
+    flame = lip + d["wick_protrusion"]
+    across = 2.5 * (half + wall)
+    shapes: list[Shape] = [
+        Area(box((-across, -outside), (across, outside)), "pipe"),
+        Area(box((-across, -radius), (across, radius)), "liquid"),
+        Area(box((-half - wall, radius), (-half, lip)), "part"),
+        Area(box((half, radius), (half + wall, lip)), "part"),
+        Line(((-across, 0.0), (across, 0.0)), "sketch"),
+    ]
+    if "wick_length" in design:
+        foot = flame - d["wick_length"]
+        sides = [Line(((x, foot), (x, flame)), "sketch") for x in (-0.9 * half, 0.9 * half)]
+        shapes += [
+            *sides,
+            Line(((-0.9 * half, flame), (0.9 * half, flame)), "sketch"),
+            Dimension((half + wall, lip), (0.9 * half, flame), "wick_protrusion", "right"),
+            Dimension((-0.9 * half, foot), (-0.9 * half, flame), "wick_length", "left"),
+            Leader((0.0, lip - 0.3 * (lip - radius)), ("packing_fraction", "fibre_radius")),
+        ]
+    return [
+        *shapes,
+        Dimension((across, 0.0), (half + wall, lip), "wick_lip_height", "right"),
+        Dimension((-half, lip), (half, lip), "wick_bore", "above"),
+        Leader((half + 0.5 * wall, radius + 0.3 * (lip - radius)), ("wick_tube_wall",)),
+        Text((-0.8 * across, 0.0), "burner pipe"),
     ]
 
 

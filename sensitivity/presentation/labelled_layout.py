@@ -7,72 +7,40 @@ what stands in the drawing, and leaders, take a free place near what they name.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from markupsafe import escape
 from numpy.typing import NDArray
 
 from sensitivity.presentation.elevation import (
     HEAD,
-    HEAD_HALF,
     SKETCHED,
     TAIL,
     View,
-    arrows_svg,
     kind_of,
     points_of,
     shapes_svg,
 )
-from sensitivity.presentation.figure_style import INK, NEUTRAL
+from sensitivity.presentation.labelled_marks import (
+    FONT,
+    LINE,
+    SMALL,
+    Beyond,
+    Box,
+    Named,
+    beyond_svg,
+    placed_svg,
+    words_svg,
+)
 from sensitivity.presentation.labels import Label, place_labels
 
 Floats = NDArray[np.float64]
-Box = tuple[float, float, float, float]
-"""Left, top, right, bottom in px."""
 
 WIDTH = 360.0
 """Of one view, px: the width of a phone, so that its text is read there and grows elsewhere."""
 
-FONT, SMALL, BALLOON, LINE, CHARACTER = 11.0, 9.5, 7.5, 17.0, 0.66
-"""Size of text; of plain words; radius of a number's circle; height of a label; width over size."""
-
-BLANK = 30.0
-"""Length of the line to write a dimension on."""
-
 ROW, CLEAR, BAND, TALLEST, PAD = 19.0, 5.0, 17.0, 190.0, 6.0
 """Of rows of dimensions, gaps, a row of leaders' labels, the highest drawing, and the edge; px."""
-
-
-@dataclass(frozen=True, slots=True)
-class Named:
-    """One quantity to label: its sketch number, its value as text, and what it is in words.
-
-    A ``value`` of nothing leaves a line to write on.
-    """
-
-    name: str
-    number: int
-    value: str
-    words: str
-
-    @property
-    def width(self) -> float:
-        """Of its label, px."""
-        return 2.0 * BALLOON + 4.0 + (CHARACTER * FONT * len(self.value) if self.value else BLANK)
-
-
-@dataclass(frozen=True, slots=True)
-class Beyond:
-    """A dimension beyond the drawing: its ends along the line, where it lies, and its label."""
-
-    ends: tuple[float, float]
-    feet: tuple[float, float]
-    at: float
-    upright: bool
-    label: Box
-    named: Named
 
 
 def view_svg(
@@ -107,7 +75,10 @@ def view_svg(
     bottom = frame[3] + ROW * rows_below + band + PAD
     view = View(low, high, frame, scale)
     beyond = _beyond(shapes, named, view, sides)
-    return _drawn(shapes, named, view, beyond, (0.0, 0.0, WIDTH, bottom), (prefix, clip)), bottom
+    elements, (top, bottom) = _drawn(
+        shapes, named, view, beyond, (0.0, 0.0, WIDTH, bottom), (prefix, clip)
+    )
+    return f'<g transform="translate(0 {PAD - top:.1f})">{elements}</g>', bottom - top + 2.0 * PAD
 
 
 def _known(shape: Any, named: Mapping[str, Named]) -> list[Named]:
@@ -246,7 +217,8 @@ def _drawn(
     beyond: Sequence[Beyond],
     whole: Box,
     ids: tuple[str, str],
-) -> str:
+) -> tuple[str, tuple[float, float]]:
+    """The elements, and from where to where they reach down the figure."""
     left, top, right, bottom = view.frame
     prefix, clip = ids[0], f"{ids[1]}window"
     parts = [
@@ -256,7 +228,7 @@ def _drawn(
     ]
     paths = [view.place(points_of(s)) for s in shapes if kind_of(s) in SKETCHED and view.meets(s)]
     for each in beyond:
-        parts.append(_beyond_svg(each, prefix))
+        parts.append(beyond_svg(each, prefix))
         paths += _beyond_paths(each)
     labels: list[tuple[Label, list[Named], Floats | None]] = []
     for shape in shapes:
@@ -276,9 +248,13 @@ def _drawn(
     taken = [_full(each.label) for each in beyond]
     placed = place_labels([*(label for label, _, _ in kept), *plain], [*paths, *taken], whole)
     for (_, there, ends), place in zip(kept, placed, strict=False):
-        parts.append(_placed_svg(there, ends, place, prefix))
-    parts += [_words_svg(place) for place in placed[len(kept) :]]
-    return "".join(parts)
+        parts.append(placed_svg(there, ends, place, prefix))
+    parts += [words_svg(place) for place in placed[len(kept) :]]
+    reach = [(place.top, place.bottom) for place in placed]
+    reach += [(each.label[1], each.label[3]) for each in beyond]
+    reach += [each.ends if each.upright else (each.at - 4.0, each.at + 4.0) for each in beyond]
+    reach.append((top, bottom))
+    return "".join(parts), (min(low for low, _ in reach), max(high for _, high in reach))
 
 
 def _pair(point: Floats) -> tuple[float, float]:
@@ -303,102 +279,3 @@ def _beyond_paths(each: Beyond) -> list[Floats]:
     (low, high), (first, last), at = each.ends, each.feet, each.at
     pairs = [[(low, at), (high, at)], [(low, first), (low, at)], [(high, last), (high, at)]]
     return [np.array([(y, x) if each.upright else (x, y) for x, y in pair]) for pair in pairs]
-
-
-def _group(named: Named, content: str, prefix: str) -> str:
-    title = escape(f"{named.number} {named.words}")
-    return (
-        f'<g class="dimension" id="{escape(prefix + named.name)}" '
-        f'data-input="{escape(named.name)}" data-number="{named.number}">'
-        f"<title>{title}</title>{content}</g>"
-    )
-
-
-def _beyond_svg(each: Beyond, prefix: str) -> str:
-    low, high = each.ends
-    past = 3.0
-    lines = []
-    for place, foot in zip(each.ends, each.feet, strict=True):
-        way = 1.0 if each.at >= foot else -1.0
-        start, end = foot + 2.0 * way, each.at + past * way
-        lines.append(_path(each, [(place, start), (place, end)], 0.5))
-    room = high - low
-    if room >= 2.0 * HEAD + 4.0:
-        lines.append(_path(each, [(low, each.at), (high, each.at)], 0.8))
-        heads = ((low, 1.0), (high, -1.0))
-    else:
-        lines.append(_path(each, [(low - TAIL, each.at), (high + TAIL, each.at)], 0.8))
-        heads = ((low, -1.0), (high, 1.0))
-    for place, way in heads:
-        corners = [
-            (place, each.at),
-            (place + way * HEAD, each.at - HEAD_HALF),
-            (place + way * HEAD, each.at + HEAD_HALF),
-        ]
-        lines.append(f'<path d="{_d(each, corners)}Z" fill="{INK}"/>')
-    return _group(each.named, "".join(lines) + _quantity_svg(each.named, each.label), prefix)
-
-
-def _d(each: Beyond, points: Sequence[tuple[float, float]]) -> str:
-    turned = [(y, x) if each.upright else (x, y) for x, y in points]
-    return "M" + " ".join(f"{x:.1f} {y:.1f}" for x, y in turned)
-
-
-def _path(each: Beyond, points: Sequence[tuple[float, float]], width: float) -> str:
-    return f'<path d="{_d(each, points)}" stroke="{INK}" stroke-width="{width:g}" fill="none"/>'
-
-
-def _quantity_svg(named: Named, box: Box) -> str:
-    """A number in its circle, and the value behind it or a line to write it on."""
-    left, top, right, bottom = box
-    x, y = left + BALLOON, 0.5 * (top + bottom)
-    text = left + 2.0 * BALLOON + 3.0
-    value = (
-        f'<text x="{text:.1f}" y="{y + 0.36 * FONT:.1f}" font-size="{FONT:g}">'
-        f"{escape(named.value)}</text>"
-        if named.value
-        else f'<path d="M{text:.1f} {y + 5:.1f}h{BLANK - 2:g}" stroke="{NEUTRAL}" '
-        'stroke-width="0.8" fill="none"/>'
-    )
-    return (
-        f'<rect x="{left - 1:.1f}" y="{y - 8:.1f}" width="{right - left + 2:.1f}" height="16" '
-        f'fill="#ffffff" fill-opacity="0.85"/><circle cx="{x:.1f}" cy="{y:.1f}" r="{BALLOON:g}" '
-        f'fill="#ffffff" stroke="{INK}" stroke-width="0.9"/><text x="{x:.1f}" y="{y + 3.3:.1f}" '
-        f'font-size="9.5" text-anchor="middle">{named.number}</text>{value}'
-    )
-
-
-def _placed_svg(there: Sequence[Named], ends: Floats | None, place: Any, prefix: str) -> str:
-    """A dimension in the drawing, or a leader; each of its quantities a line of the label."""
-    start, end = place.leader
-    line = (
-        f'<path d="M{start[0]:.1f} {start[1]:.1f} {end[0]:.1f} {end[1]:.1f}" stroke="{INK}" '
-        f'stroke-width="0.6" fill="none"/>'
-    )
-    if ends is None:
-        line += f'<circle cx="{end[0]:.1f}" cy="{end[1]:.1f}" r="1.8" fill="{INK}"/>'
-    else:
-        line += arrows_svg(ends)
-    tall = (place.bottom - place.top) / len(there)
-    found = []
-    for row, named in enumerate(there):
-        top = place.top + row * tall
-        box = (place.left, top, place.left + named.width, top + tall)
-        found.append(_group(named, (line if row == 0 else "") + _quantity_svg(named, box), prefix))
-    return "".join(found)
-
-
-def _words_svg(place: Any) -> str:
-    label = place.label
-    leader = ""
-    (x1, y1), (x2, y2) = place.leader
-    if np.hypot(x2 - x1, y2 - y1) > 12.0:
-        leader = (
-            f'<path d="M{x1:.1f} {y1:.1f} {x2:.1f} {y2:.1f}" stroke="{NEUTRAL}" '
-            'stroke-width="0.6" fill="none"/>'
-        )
-    x, y = 0.5 * (place.left + place.right), place.top + label.font_size
-    return (
-        f'{leader}<text x="{x:.1f}" y="{y:.1f}" font-size="{label.font_size:g}" '
-        f'text-anchor="middle" fill="#555b63" font-style="italic">{escape(label.lines[0])}</text>'
-    )
