@@ -49,8 +49,12 @@ NORMAL = sl.normal(0, standard_deviation=1)
 @pytest.mark.parametrize(
     ("function", "count", "distribution"),
     [
-        (lambda a, b: ((a + b) / 2.0**0.5,), 2, stats.norm()),
-        (lambda a, b: (0.5 * (a**2 + b**2),), 2, stats.expon()),
+        pytest.param(
+            *(lambda a, b: ((a + b) / 2.0**0.5,), 2, stats.norm()), marks=pytest.mark.nightly
+        ),
+        pytest.param(
+            *(lambda a, b: (0.5 * (a**2 + b**2),), 2, stats.expon()), marks=pytest.mark.nightly
+        ),
         (lambda a, b, c, d: (a**2 + b**2 + c**2 + d**2,), 4, stats.chi2(4)),
     ],
 )
@@ -203,6 +207,7 @@ def test_adaptive_stopping_is_not_judged_by_fewer_than_sixteen():
 
 
 @pytest.mark.slow
+@pytest.mark.nightly
 def test_coverage_with_adaptive_stopping():
     # The target is reached after about as many replicates as the least. Of 200 intervals that
     # are right 181 to 197 hold (binomial, 99 %).

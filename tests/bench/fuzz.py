@@ -201,10 +201,12 @@ def _parts(text: str) -> list[str]:
 SPELLINGS = _parts("""
 mm|cm|m|in|inch|inches|thou|mil|um|ft|deg|rad|°|degC|°C|degF|K|Pa|kPa|bar|mbar|psi|W|kW|ml|l|cm3
 mm3|ml/min|l/h|g/min|kg|g|s|min|h|%|‰|1|turn|rpm|mmH2O|inH2O|N|kJ/kg|in²|"|'|″|km/h|mm2|mm^2
+MM|IN|Thou|in.|”|''|deg C|SWG|swg|AWG|gauge|BA|BA tapping|x 40 ME clearance|drill|x 22 SWG|×
 """)
 NUMBERS = _parts("""
 0|1|-1|+1|10|0.5|.5|5.|1e3|1e-9|1e400|-1e400|1e-400|nan|inf|-inf|1/2|1/0|0/1|3/-4|1_000|1,5|1.2.3
 1e|0x10|007|9/8|5/32|1-1/2|1/2/3|½|１２|٣|−5|–|∞|1e+|9999999999999999999999|1 1/2|1 9/8|1  2|- 1
+1½|⅞|22|60|7/0|No. 60|#60|No. 81|letter F|F|swg 22|1:50|1 : 0|1,500|±|± 2|+/- 2|ø3|№ 5|1⁄8
 """)
 NUMBERS.append("1" * 400)
 VALUES = _parts("""

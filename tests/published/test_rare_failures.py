@@ -365,7 +365,14 @@ def test_without_limits():
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("name", ["R - S at 3.54", "four branches, k = 7", "hat"])
+@pytest.mark.parametrize(
+    "name",
+    [
+        "R - S at 3.54",
+        pytest.param("four branches, k = 7", marks=pytest.mark.nightly),
+        pytest.param("hat", marks=pytest.mark.nightly),
+    ],
+)
 def test_coverage(name):
     # 50 independent intervals of 95 %: 44 or more hold in 96 rounds of 100.
     study, reference = PROBLEMS[name]

@@ -242,7 +242,9 @@ def test_refusals():
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("name", ["three, 0.9", "two pairs"])
+@pytest.mark.parametrize(
+    "name", ["three, 0.9", pytest.param("two pairs", marks=pytest.mark.nightly)]
+)
 def test_coverage(name):
     # 50 independent intervals of 95 %: 44 or more hold in 96 rounds of 100.
     weights, deviations, correlations, _, effects = SUMS[name]

@@ -477,7 +477,7 @@ MANY = (
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("doubt", [0.6, 0.1])
+@pytest.mark.parametrize("doubt", [0.6, pytest.param(0.1, marks=pytest.mark.nightly)])
 def test_ends_of_the_band_cover_and_lean_to_neither_side(tmp_path, doubt):
     """Fifty seeds, six doubts: 44 or more of the intervals hold; the mean is the closed form's.
 
