@@ -9,7 +9,12 @@ from hypothesis import strategies as st
 from scipy import constants
 
 from sensitivity.errors import QuantityError
-from sensitivity.quantities.quantity import read_difference, read_quantity, split_number
+from sensitivity.quantities.quantity import (
+    read_difference,
+    read_half_width,
+    read_quantity,
+    split_number,
+)
 from sensitivity.quantities.units import SPELLINGS, conversion, pint_expression
 
 # The project's own list of what must be right (checks.md, "Units that must be right"); the inch
@@ -45,6 +50,17 @@ MUST_BE_RIGHT = [
     ("+2 mm", "mm", 2.0),
     ("-2e-1 mm", "mm", -0.2),
     ("  3mm ", "mm", 3.0),
+    ("½ in", "mm", 12.7),
+    ("1½ in", "mm", 38.1),
+    ("1 ½ in", "mm", 38.1),
+    ("1-½ in", "mm", 38.1),
+    ("−1½ in", "mm", -38.1),
+    ('⅛"', "mm", 3.175),
+    ("1⁄8 in", "mm", 3.175),
+    ("−3 mm", "mm", -3.0),
+    ("1:80", "%", 1.25),
+    ("1 : 50", "", 0.02),
+    ("3\u00a0mm", "mm", 3.0),
 ]
 
 
@@ -142,8 +158,9 @@ def test_bare_number_is_taken_where_there_is_none(text, value):
     "text",
     [
         "", " ", "mm", "mm 3", "three mm", "1,5 mm", "1,000 mm", "1_000 mm", "0x10 mm", "1.5/2 in",
-        "1/2/3 in", "1 /2 in", "1 - 1/2 in", "1 2 mm", "3 mm mm", "3 + 4 mm", "--3 mm", "−3 mm",
-        "½ in", "nan mm", "inf mm", "-inf mm", "1e999 mm", "1e306 m", "3 mm\n4 mm", "3 mm; 4",
+        "1/2/3 in", "1 /2 in", "1 - 1/2 in", "1 2 mm", "3 mm mm", "3 + 4 mm", "--3 mm", "½3 in",
+        "½½ in", "1.½ in", "1:0", "nan mm",
+        "inf mm", "-inf mm", "1e999 mm", "1e306 m", "3 mm\n4 mm", "3 mm; 4",
         "3 MM", "3 Mm", "3 mm/", "3 /mm", "3 ()", "3 mm^x", "3 mm**2", "5/0 in", "1 5/0 in",
         "3 $mm",
     ],
@@ -194,6 +211,47 @@ def test_what_the_strict_grammar_still_reads(text, wanted, value):
 def test_unknown_unit_names_the_nearest(text, near):
     with pytest.raises(QuantityError, match=near):
         read_quantity(text, "mm")
+
+
+# What a keyboard, a phone or a word processor makes of a quantity, and the spelling to answer with.
+ANSWERED = [
+    ("1,5 mm", "mm", '"1.5 mm"'), ("-0,25 in", "mm", '"-0.25 in"'), ("0,5", "", '"0.5"'),
+    ("1,500 mm", "mm", '"1500 mm" or "1.500 mm"'), ("0,500 mm", "mm", '"0.500 mm"'),
+    ("3 MM", "mm", '"3 mm"'), ("1/8 IN", "mm", '"1/8 in"'), ("10 Thou", "mm", '"10 thou"'),
+    ("1/4 in.", "mm", '"1/4 in"'), ("⅛”", "mm", '"1/8 in"'), ("1/8''", "mm", '"1/8 in"'),
+    ("１２ mm", "mm", '"12 mm"'), ("1٣ mm", "mm", '"13 mm"'), ("3 ㎜", "mm", '"3 mm"'),
+    ("ø3 mm", "mm", '"3 mm"'), ("dia. 3 mm", "mm", '"3 mm"'), ("± 3 mm", "mm", '"3 mm"'),
+    ("–5 mm", "mm", '"-5 mm"'), ("- 1/2 in", "mm", '"-1/2 in"'), ("1 /2 in", "mm", '"1/2 in"'),
+    ("10 millimetres", "mm", '"10 mm"'), ("20 deg C", "degC", '"20 degC"'),
+    ("20 ℃", "degC", '"20 degC"'), ("68 F", "degC", '"68 degF"'), ("2 mins", "min", '"2 min"'),
+    ("1-in-80", "%", '"1 in 80"'), ("1 IN 80", "%", '"1 in 80"'), ("5 percent", "", '"5 %"'),
+    ("№ 60", "mm", '"No. 60"'), ("3 ml per min", "ml/min", '"3 ml/min"'),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("text", "wanted", "right"), ANSWERED)
+def test_what_is_not_read_is_answered_with_the_right_spelling(text, wanted, right):
+    with pytest.raises(QuantityError) as refusal:
+        read_quantity(text, wanted)
+    assert str(refusal.value).endswith(f": write {right}")
+    for spelling in right.split(" or "):
+        assert read_quantity(spelling.strip('"'), wanted) is not None
+
+
+def test_a_sign_that_cannot_be_seen_is_told():
+    with pytest.raises(QuantityError, match=r'"3 mm" holds a sign that is not seen'):
+        read_quantity("3 \u200bmm", "mm")
+
+
+@pytest.mark.parametrize("text", ["4 thou", "±4 thou", "± 4 thou", "+-4 thou", "+/- 4 thou"])
+def test_half_width_may_have_its_sign(text):
+    assert read_half_width(text, "mm") == pytest.approx(0.1016)
+
+
+def test_sign_of_a_half_width_stands_nowhere_else():
+    for reader in (read_quantity, read_difference):
+        with pytest.raises(QuantityError, match='write "4 thou"'):
+            reader("± 4 thou", "mm")
 
 
 @pytest.mark.parametrize(
@@ -266,9 +324,21 @@ def test_conversions_chain_and_turn_back(units):
     )
 
 
-@given(st.text(max_size=12), st.sampled_from(["mm", "", "%", "degC", "ml/min"]))
+# Besides any text, what is written like a quantity: any text rarely meets the grammar's letters.
+LIKE_QUANTITIES = st.lists(
+    st.sampled_from(["1", "2", "60", "/", "½", "¾", " ", "in", "mm", "No. ", "SWG", "x", ",", ".",
+                     "-", "−", "±", "#", "letter ", "BA", " tapping", ":", "(", "degC", "１",
+                     "\u200b"]),
+    max_size=8,
+).map("".join)  # fmt: skip
+
+
+@given(
+    st.one_of(st.text(max_size=12), LIKE_QUANTITIES),
+    st.sampled_from(["mm", "", "%", "degC", "ml/min"]),
+)
 def test_any_text_is_read_or_refused(text, wanted):
-    for reader in (read_quantity, read_difference):
+    for reader in (read_quantity, read_difference, read_half_width):
         with contextlib.suppress(QuantityError):  # and no other exception
             assert float("-inf") < reader(text, wanted) < float("inf")
 

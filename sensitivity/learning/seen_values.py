@@ -12,7 +12,13 @@ from typing import Any
 from sensitivity.errors import QuantityError, nearest
 from sensitivity.learning.observations import Seen, ValueSeen
 from sensitivity.presentation import wording
-from sensitivity.quantities.quantity import read_difference, read_quantity, split_number
+from sensitivity.quantities.quantity import (
+    read_half_width,
+    read_quantity,
+    split_number,
+    without_sign,
+)
+from sensitivity.quantities.spelling import plain
 from sensitivity.quantities.units import conversion
 from sensitivity.spreads.spread import Spread, bounded
 from sensitivity.spreads.workshop import deviation_in_words, workshop_spread, workshop_table
@@ -67,10 +73,10 @@ def _error(table: Mapping[str, Any], written: str, reading: float, unit: str) ->
     if instrument is not None and stated is not None:
         raise QuantityError("state the instrument or plus_minus, not both")
     if stated is not None:
-        half = read_difference(stated, unit)
+        half = read_half_width(stated, unit)
         if not half > 0.0:
             raise QuantityError(f"plus_minus: found {echo(stated)}; should be above 0")
-        return bounded("rectangular", -half, half), f"± {stated}"
+        return bounded("rectangular", -half, half), f"± {without_sign(stated)}"
     if instrument is not None:
         if not isinstance(instrument, str):
             raise QuantityError(f"found {echo(instrument)}; should be an instrument in quotes")
@@ -89,7 +95,9 @@ def _error(table: Mapping[str, Any], written: str, reading: float, unit: str) ->
         )
     number, own = split_number(written)
     seconds = conversion("s", unit).factor
-    half = max(0.5 * _last_digit(written, number) * conversion(own, unit).factor, SECONDS * seconds)
+    half = max(
+        0.5 * _last_digit(plain(written), number) * conversion(own, unit).factor, SECONDS * seconds
+    )
     shown = wording.significant(half / seconds, 3)
     return bounded("rectangular", -half, half), f"by the watch (± {shown} s)"
 

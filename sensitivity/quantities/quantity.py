@@ -1,4 +1,4 @@
-"""Quantities as a builder writes them: ``"10.3 mm"``, ``"1-1/2 in"``, ``'5/32"'``, ``"3 thou"``.
+"""Quantities as a builder writes them: ``"10.3 mm"``, ``"1½ in"``, ``'5/32"'``, ``"No. 60"``.
 
 A strict front reads the number and looks the unit up in a closed list of spellings; pint only
 ever converts. (Handed the whole string, pint reads "1 1/2 in" as half an inch in silence.)
@@ -10,6 +10,8 @@ import re
 from fractions import Fraction
 
 from sensitivity.errors import QuantityError
+from sensitivity.quantities.spelling import plain, refused
+from sensitivity.quantities.trade_sizes import trade_size
 from sensitivity.quantities.units import TEMPERATURES, Conversion, conversion, pint_expression
 
 LONGEST_QUANTITY = 100
@@ -20,14 +22,16 @@ _NUMBER = re.compile(
     r"^(?P<mixed>[+-]?[0-9]+[ -][0-9]+/[0-9]+)|^(?P<fraction>[+-]?[0-9]+/[0-9]+)"
     rf"|^(?P<decimal>{_DECIMAL})"
 )
-_SLOPE = re.compile(rf"^(?P<rise>{_DECIMAL}) in (?P<run>{_DECIMAL})$")
+_PLUS_MINUS = re.compile(r"^\s*(?:±|\+/?[-−])\s*")
+_SLOPE = re.compile(rf"^(?P<rise>{_DECIMAL})(?: in | ?: ?)(?P<run>{_DECIMAL})$")
 
 
 def split_number(text: str) -> tuple[float, str]:
     """Split ``"1 1/2 in"`` into its number and its unit, ``(1.5, "in")``.
 
     Digits are ASCII; a number is whole, decimal (one exponent), a fraction, or a whole number and
-    a fraction below one; ``"1 in 80"`` is a pure number. The unit is not looked up here.
+    a fraction below one, ``½`` too; ``"1 in 80"`` and ``"1:80"`` are pure numbers. The unit is not
+    looked up here.
 
     Parameters
     ----------
@@ -44,7 +48,7 @@ def split_number(text: str) -> tuple[float, str]:
     QuantityError
         On anything else.
     """
-    text = text.strip()
+    text = plain(text).strip()
     if len(text) > LONGEST_QUANTITY:
         raise QuantityError(f'"{text[:20]}..." is too long for a quantity')
     if slope := _SLOPE.match(text):
@@ -93,23 +97,42 @@ def _fraction(text: str, whole: str) -> Fraction:
 
 
 def _read(text: str | float, wanted: str) -> tuple[float, Conversion]:
-    if isinstance(text, str):
-        value, unit = split_number(text)
-        if unit == "" and not _is_pure(wanted) and not _SLOPE.match(text.strip()):
-            raise QuantityError(f'"{text}" has no unit; write {_with_units(value, wanted)}')
-        return value, conversion(unit, wanted)
+    """Read a quantity; one that is refused is answered with the spelling that would be read."""
+    if not isinstance(text, str):
+        return _read_number(text, wanted)
+    try:
+        return _read_text(text, wanted)
+    except QuantityError as error:
+        if len(text) > LONGEST_QUANTITY:
+            raise
+        raise refused(text, error, lambda other: _would_read(other, wanted)) from None
+
+
+def _would_read(text: str, wanted: str) -> object:
+    size = trade_size(text)
+    return _read_text(text, wanted) if size is None else _of_a_length(text, wanted)
+
+
+def _read_text(text: str, wanted: str) -> tuple[float, Conversion]:
+    value, unit = split_number(text)
+    if unit == "" and not _is_pure(wanted) and not _SLOPE.match(plain(text).strip()):
+        raise QuantityError(f'"{text}" has no unit; write {_with_units(text.strip(), wanted)}')
+    return value, conversion(unit, wanted)
+
+
+def _read_number(text: float, wanted: str) -> tuple[float, Conversion]:
     if not _is_pure(wanted):
-        raise QuantityError(f"{text!r} has no unit; write {_with_units(float(text), wanted)}")
+        raise QuantityError(f"{text!r} has no unit; write {_with_units(f'{text:g}', wanted)}")
     try:
         return _finite(float(text), text), Conversion(1.0)
     except OverflowError:
         return _finite(float("inf"), text), Conversion(1.0)
 
 
-def _with_units(value: float, wanted: str) -> str:
+def _with_units(number: str, wanted: str) -> str:
     """Suggest a unit; for a length both of the usual ones, for a slip between them is costly."""
     units = ("mm", "in") if wanted == "mm" else (wanted,)
-    return " or ".join(f'"{value:g} {unit}"' for unit in units)
+    return " or ".join(f'"{number} {unit}"' for unit in units)
 
 
 def _is_pure(unit: str) -> bool:
@@ -122,7 +145,8 @@ def read_quantity(text: str | float, wanted: str) -> float:
     Parameters
     ----------
     text : str or number
-        A quantity such as ``"13/32 in"``; a bare number only where ``wanted`` is ``""``.
+        A quantity such as ``"13/32 in"``, or a length's name in the trade, such as ``"No. 60"``
+        (``trade_sizes``); a bare number only where ``wanted`` is ``""``.
     wanted : str
         A unit spelling from ``SPELLINGS``, or built from them.
 
@@ -131,8 +155,18 @@ def read_quantity(text: str | float, wanted: str) -> float:
     QuantityError
         With what was found and what would be right.
     """
+    if isinstance(text, str) and (size := trade_size(text)) is not None:
+        return size.millimetres * _of_a_length(text, wanted)
     value, change = _read(text, wanted)
     return _finite(value * change.factor + change.offset, text)
+
+
+def _of_a_length(text: str, wanted: str) -> float:
+    try:
+        return conversion("mm", wanted).factor
+    except QuantityError:
+        shown = f"in {wanted}" if wanted else "a pure number"
+        raise QuantityError(f'"{text}" is a length; this is {shown}') from None
 
 
 def read_difference(text: str | float, wanted: str) -> float:
@@ -152,9 +186,34 @@ def read_difference(text: str | float, wanted: str) -> float:
     QuantityError
         With what was found and what would be right.
     """
+    if isinstance(text, str) and trade_size(text) is not None:
+        raise QuantityError(f'"{text}" is a size; write a difference like "0.1 mm" or "4 thou"')
     if isinstance(text, str) and pint_expression(wanted) in TEMPERATURES:
         value, unit = split_number(text)
         if unit != "" and pint_expression(unit) == "degree_Celsius":
             raise QuantityError(f'"{text}" is a temperature; write the difference as "{value:g} K"')
     value, change = _read(text, wanted)
     return _finite(value * change.factor, text)
+
+
+def read_half_width(text: str | float, wanted: str) -> float:
+    """Read a half-width like a difference; ``±`` may stand before it.
+
+    Parameters
+    ----------
+    text : str or number
+        A quantity, such as ``"0.2 mm"`` or ``"± 0.2 mm"``.
+    wanted : str
+        A unit spelling.
+
+    Raises
+    ------
+    QuantityError
+        With what was found and what would be right.
+    """
+    return read_difference(without_sign(text), wanted)
+
+
+def without_sign(text: str | float) -> str | float:
+    """Take the ``±`` (or ``+-``, ``+/-``) away that may stand before a half-width."""
+    return _PLUS_MINUS.sub("", text) if isinstance(text, str) else text

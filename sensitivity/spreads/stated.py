@@ -5,7 +5,12 @@ from __future__ import annotations
 import numpy as np
 
 from sensitivity.errors import QuantityError
-from sensitivity.quantities.quantity import read_difference, read_quantity
+from sensitivity.quantities.quantity import (
+    read_difference,
+    read_half_width,
+    read_quantity,
+    without_sign,
+)
 from sensitivity.quantities.units import conversion, pint_expression
 from sensitivity.spreads.samples import SampleFiles
 from sensitivity.spreads.spread import (
@@ -128,7 +133,7 @@ def unit_faults(table: SpreadStatement, unit: str) -> list[tuple[str, str]]:
     """
     faults = []
     for key, read in (
-        ("plus_minus", read_difference),
+        ("plus_minus", read_half_width),
         ("standard_deviation", read_difference),
         ("between", read_quantity),
         ("measured", read_quantity),
@@ -183,9 +188,9 @@ def _read_plus_minus(
     table: SpreadStatement, nominal: float, unit: str, files: SampleFiles
 ) -> tuple[Spread, str]:
     assert table.plus_minus is not None
-    half = _positive(table.plus_minus, read_difference(table.plus_minus, unit))
+    half = _positive(table.plus_minus, read_half_width(table.plus_minus, unit))
     spread = _between(table, nominal - half, nominal + half, nominal)
-    return spread, f"± {table.plus_minus}{_in_shape(table)}"
+    return spread, f"± {without_sign(table.plus_minus)}{_in_shape(table)}"
 
 
 def _read_between(
