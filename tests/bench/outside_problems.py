@@ -64,7 +64,7 @@ def _listed_failures() -> tuple[dict[str, Problem], dict[str, str]]:
         try:
             listed = kind()
             ready[name] = _failure(name, listed)
-        except Exception as problem:  # noqa: BLE001 - whatever it is, it is what is told
+        except Exception as problem:
             lost[name] = f"{type(problem).__name__}: {problem}"
     return ready, lost
 
@@ -92,7 +92,7 @@ def _listed_indices() -> tuple[dict[str, Problem], dict[str, str]]:
         try:
             listed = kind()
             ready[name] = _indices(name, listed)
-        except Exception as problem:  # noqa: BLE001 - whatever it is, it is what is told
+        except Exception as problem:
             lost[name] = f"{type(problem).__name__}: {problem}"
     return ready, lost
 
