@@ -104,35 +104,30 @@ ZEROS: dict[str, Fraction] = {
 
 @dataclass(frozen=True, slots=True)
 class Size:
-    """How large a unit is: ``ratio`` times pi to the power ``of_pi``, and of which dimensions.
-
-    ``has_zero`` where a temperature with a zero of its own stands in it, which has no size.
-    """
+    """How large a unit is: ``ratio`` times pi to the power ``of_pi``, and of which dimensions."""
 
     ratio: Fraction
     of_pi: int
     dimensions: Dimensions
-    has_zero: bool
 
 
 def size_of(factors: Iterable[tuple[str, int]]) -> Size:
-    """Size of a product of units, each by pint's name with its power."""
-    ratio, of_pi, has_zero = Fraction(1), 0, False
+    """Size of a product of units, by pint's names with their powers; a temperature's is its step."""
+    ratio, of_pi = Fraction(1), 0
     dimensions = [0] * len(NONE)
     for name, power in factors:
         text, own = FACTORS[name]
         ratio *= Fraction(text) ** power
         of_pi += power if name in OF_PI else 0
-        has_zero |= ZEROS.get(name, 0) != 0
         for place, each in enumerate(own):
             dimensions[place] += power * each
     a, b, c, d, e, f = dimensions
-    return Size(ratio, of_pi, (a, b, c, d, e, f), has_zero)
+    return Size(ratio, of_pi, (a, b, c, d, e, f))
 
 
 def factor_between(have: Size, want: Size) -> float | None:
     """How many of the one unit make one of the other; None where they do not measure the same."""
-    if have.dimensions != want.dimensions or have.has_zero or want.has_zero:
+    if have.dimensions != want.dimensions:
         return None
     ratio, power = have.ratio / want.ratio, have.of_pi - want.of_pi
     if not power:

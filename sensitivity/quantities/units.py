@@ -1,6 +1,6 @@
 """Units: a closed list of spellings, what may be built from them, and their conversions.
 
-pint only ever converts: which unit is meant is told here.
+Their names are pint's, and their sizes are held to it (``quantities/unit_factors``).
 """
 
 from __future__ import annotations
@@ -8,12 +8,9 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import TYPE_CHECKING
 
 from sensitivity.errors import QuantityError, nearest
-
-if TYPE_CHECKING:
-    import pint
+from sensitivity.quantities.unit_factors import Size, factor_between, size_of, temperature_between
 
 # Spelling: pint's name. The empty unit is a pure number.
 SPELLINGS: dict[str, str] = {
@@ -97,17 +94,6 @@ _FACTOR = re.compile(r'(mmH2O|inH2O|[A-Za-zµμ°%"″]+)(?:\^?(-?[1-9])|([²³]
 _SUPERSCRIPT = {"²": 2, "³": 3}
 
 
-@lru_cache(maxsize=1)
-def _registry() -> pint.UnitRegistry[float]:
-    import pint
-
-    registry: pint.UnitRegistry[float] = pint.UnitRegistry(cache_folder=None)
-    registry.define("inch_H2O_39F = 249.08891 pascal")  # conventional inch of water, NIST SP 811
-    registry.define("millimetre_of_water = 9.80665 pascal")  # conventional, NIST SP 811
-    registry.define("turn_per_minute = 1 / minute")  # pint's own counts radians
-    return registry
-
-
 def _nearest_unit(text: str) -> str:
     close = nearest(text, (spelling for spelling in SPELLINGS if len(spelling) > 1))
     return close if close.startswith("did") else "units look like mm, in, thou, deg, degC, ml/min"
@@ -171,7 +157,7 @@ def _check_once(unit: str, above: tuple[_Factor, ...], below: tuple[_Factor, ...
 
 @lru_cache(maxsize=256)
 def pint_expression(unit: str) -> str:
-    """Translate a unit spelling, simple or built with ``*``, ``/`` and powers, for pint.
+    """Translate a unit spelling, simple or built with ``*``, ``/`` and powers, into pint's names.
 
     A power is one digit behind the spelling (``m2``, ``m^2``, ``m²``, ``m-2``); a product stands
     with a space or ``*``; below the line it stands in brackets. A unit is named once.
@@ -220,6 +206,11 @@ def _angles_in(unit: str) -> int:
     )
 
 
+def _size(unit: str) -> Size:
+    above, below = _above_and_below(unit)
+    return size_of([*((f.name, f.power) for f in above), *((f.name, -f.power) for f in below)])
+
+
 @lru_cache(maxsize=1024)
 def conversion(unit: str, wanted: str) -> Conversion:
     """Find the conversion between two unit spellings.
@@ -247,20 +238,16 @@ def conversion(unit: str, wanted: str) -> Conversion:
     have, want = pint_expression(unit), pint_expression(wanted)
     if have == want:
         return Conversion(1.0)
-    registry = _registry()
     if have in TEMPERATURES and want in TEMPERATURES:
-        zero = float(registry.Quantity(0.0, have).to(want).magnitude)
-        slope = {"kelvin": "kelvin"}
-        delta = registry.Quantity(1.0, slope.get(have, f"delta_{have}"))
-        return Conversion(float(delta.to(slope.get(want, f"delta_{want}")).magnitude), zero)
-    import pint
-
-    alike = _angles_in(unit) == _angles_in(wanted)
-    try:
-        if alike and have not in TEMPERATURES and want not in TEMPERATURES:
-            return Conversion(float(registry.Quantity(1.0, have).to(want).magnitude))
-    except (pint.DimensionalityError, pint.OffsetUnitCalculusError):
-        pass
+        return Conversion(*temperature_between(have, want))
+    if (
+        _angles_in(unit) == _angles_in(wanted)
+        and have not in TEMPERATURES
+        and want not in TEMPERATURES
+    ):
+        factor = factor_between(_size(unit), _size(wanted))
+        if factor is not None:
+            return Conversion(factor)
     shown = f'"{unit}"' if unit else "a pure number"
     right = f'"{wanted}"' if wanted else "a pure number"
     raise QuantityError(f"{shown} does not convert to {right}")
