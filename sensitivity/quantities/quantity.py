@@ -1,7 +1,7 @@
 """Quantities as a builder writes them: ``"10.3 mm"``, ``"1½ in"``, ``'5/32"'``, ``"No. 60"``.
 
-A strict front reads the number and looks the unit up in a closed list of spellings; pint only
-ever converts. (Handed the whole string, pint reads "1 1/2 in" as half an inch in silence.)
+A strict front reads the number and looks the unit up in a closed list of spellings. (Handed the
+whole string, pint, which the units are held to, reads "1 1/2 in" as half an inch in silence.)
 """
 
 from __future__ import annotations

@@ -112,7 +112,7 @@ class Size:
 
 
 def size_of(factors: Iterable[tuple[str, int]]) -> Size:
-    """Size of a product of units, by pint's names with their powers; a temperature's is its step."""
+    """Size of a product of units, by pint's names and powers; a temperature's is its step."""
     ratio, of_pi = Fraction(1), 0
     dimensions = [0] * len(NONE)
     for name, power in factors:
