@@ -116,9 +116,9 @@ def mouth_detail(
     return [
         Area(fuel, "liquid"),
         *(Line(face, "sketch") for face in faces),
-        Text((left - 5.0, shuts), f"shuts again, {shuts:.1f} mm"),
-        Text((middle, lets_go), f"lets go, {lets_go:.1f} mm"),
-        Text(end.inner[1], f"mouth of the breather, {mouth:.1f} mm"),
+        Text((left - 5.0, shuts), "shuts again"),
+        Text((middle, lets_go), "lets go"),
+        Text(end.inner[1], "mouth of the breather"),
         Text(faces[0][len(faces[0]) // 3], held),
         Dimension((right + 3.4, level), (right + 3.4, mouth), governs),
         Dimension((left - 3.4, lets_go), (left - 3.4, shuts), "level_band"),

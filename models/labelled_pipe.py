@@ -96,13 +96,15 @@ def whole_pipe(design: Design) -> list[Shape]:
     if names[0] != "piece_1" and len(straights) == len(names):
         shapes.append(Dimension(*straights[0], names[0], "above"))
         shapes.append(Dimension(*straights[-1], names[-1], "above"))
-    elif names[0] == "piece_1":
-        shapes += _bar(d)
-    else:
+    elif names[0] != "piece_1":
         shapes.append(Dimension(stations[0].point, end, "pipe_length", "below"))
     if "obstacle_position" in d:
         at = d["obstacle_position"], d["obstacle_height"]
         shapes.append(Dimension((start, 0.0), at, "obstacle_position", "below"))
+        shapes.append(Dimension((start, 0.0), at, "obstacle_height", "left"))
+        if names[0] == "piece_1":
+            turn = 0.35 * d["obstacle_diameter"]
+            shapes.append(Leader((at[0] + turn, at[1] + turn), ("obstacle_diameter",)))
     first = straights[0]
     shapes.append(Leader(middle(first[0], middle(*first)), ("outlet_tilt",)))
     last = middle(*straights[-1])
@@ -147,7 +149,6 @@ def dip(design: Design) -> list[Shape]:
         Detail((centre - room, min(lowest, 0.0) - 2.0), (centre + room, high), ""),
         *_body(d, stations),
         Dimension(*straights[2], names[2], "below"),
-        Dimension((centre - room, 0.0), at, "obstacle_height", "right"),
         Leader((at[0] + 0.7 * turn, at[1] + 0.7 * turn), ("obstacle_diameter",)),
     ]
     if names is STEPPED:
@@ -184,16 +185,6 @@ def _room_only(d: Design, stations: Sequence[Station]) -> list[Shape]:
     """What holds the pipe on both sides of a dip, where no model of the pipe knows the dip."""
     ends = stations[0].point, stations[-1].point
     return [*_body(d, stations), *_room(d, ends, middle(*ends)[0])]
-
-
-def _bar(d: Design) -> list[Shape]:
-    """The bar's height and size, for a pipe that has no view of its dip."""
-    at = d["obstacle_position"], d["obstacle_height"]
-    turn = 0.35 * d["obstacle_diameter"]
-    return [
-        Dimension((at[0], 0.0), at, "obstacle_height", "left"),
-        Leader((at[0] + turn, at[1] + turn), ("obstacle_diameter",)),
-    ]
 
 
 def laid_from_the_side(design: Design) -> list[Shape]:

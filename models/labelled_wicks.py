@@ -58,7 +58,7 @@ def wicks(design: Design) -> list[Shape]:
         shapes.append(Area(box((x - half - wall, foot), (x - half, top)), "part"))
         shapes.append(Area(box((x + half, foot), (x + half + wall, top)), "part"))
     if len(stand) > 1:
-        pitch = Dimension((first, lip), (stand[1][0], lip), "wick_pitch", "above")
+        pitch = Dimension((first, foot), (stand[1][0], foot), "wick_pitch", "below")
     else:
         pitch = Leader((first + half + wall, 0.5 * (foot + lip)), ("wick_pitch",))
     errors = [f"wick_lip_error_{wick}" for wick in range(1, MOST_WICKS + 1)]

@@ -36,6 +36,7 @@ from sensitivity.presentation.elevation import (
 from sensitivity.presentation.figure_style import INK, NEUTRAL
 from sensitivity.presentation.left_out import left_out_if_it_fails
 from sensitivity.presentation.texts import shown
+from sensitivity.presentation.units_said import said_by
 from sensitivity.spreads.spread import quantile
 from sensitivity.study.study import Study
 from sensitivity.system.catalogue import Model, companion
@@ -132,15 +133,15 @@ def _conditions(
     spreads = {item.name: item for item in study.varying}
     wishes = [s for s in shapes if kind_of(s) == "Again" and s.name in spreads]
     held = {wish.name: spreads[wish.name].nominal for wish in wishes}
-    places = ", ".join(f"{wording.in_words(name)} {wording.drawn(spreads[name])}" for name in held)
+    said = said_by(study)
+    places = ", ".join(f"{wording.in_words(name)} {said.drawn(spreads[name])}" for name in held)
     title = f"{called}, {places}" if places else called
     panels: list[tuple[str, str, dict[str, float]]] = [(title, places or called.lower(), held)]
     for wish in wishes:
         item = spreads[wish.name]
         assert item.spread is not None
         value = float(quantile(item.spread, np.array([wish.share]))[0])
-        shown = wording.with_unit(wording.significant(value, 2), item.unit)
-        short = f"{wording.in_words(wish.name)} {shown}"
+        short = f"{wording.in_words(wish.name)} {said.of(wish.name).text(value, abs(value))}"
         panels.append(
             (
                 f"{wish.words}: {short} ({100 * wish.share:g} % of its spread lies below)",
@@ -263,16 +264,15 @@ def _labelled_outside(condition: Condition) -> Callable[[Any], bool]:
 
 def _says(study: Study, condition: Condition) -> Says:
     inputs = {item.name: item for item in study.inputs}
-    units = {quantity.name: quantity.unit for quantity in study.system.results}
+    said = said_by(study)
 
     def says(name: str) -> tuple[str, ...]:
         if name not in condition.design:
             return ()
         if name in inputs and condition.design[name] == inputs[name].nominal:
-            return wording.in_words(name), wording.drawn(inputs[name])
-        unit = inputs[name].unit if name in inputs else units[name]
-        value = wording.significant(condition.design[name], 3)
-        return wording.in_words(name), wording.with_unit(value, unit)
+            return wording.in_words(name), said.drawn(inputs[name])
+        value = condition.design[name]
+        return wording.in_words(name), said.of(name).text(value, 0.1 * abs(value))
 
     return says
 
@@ -321,12 +321,18 @@ def _title(words: str, x: float, y: float) -> str:
     return f'<text x="{x:.1f}" y="{y:.1f}" font-size="12" font-weight="bold">{escape(words)}</text>'
 
 
+_IN_INCHES = {4.0: "4", 2.0: "2", 1.0: "1", 0.5: "1/2", 0.25: "1/4", 0.125: "1/8", 0.0625: "1/16"}
+"""Lengths of a bar of scale, and how they are said."""
+
+
 def _scale_bar(study: Study, scale: float, right: float, y: float, longest: float) -> str:
     """Draw a bar of a round length that ends at ``right``."""
+    factor = 1.0 if study.units == "mm" else 25.4
     power = 10.0 ** np.floor(np.log10(longest / scale))
-    length = next(f * power for f in (5.0, 2.0, 1.0) if f * power * scale <= longest)
-    left = right - length * scale
-    words = f"{length:g} mm"
+    rounds = [f * power for f in (5.0, 2.0, 1.0)] if factor == 1.0 else list(_IN_INCHES)
+    size = next((f for f in rounds if f * factor * scale <= longest), rounds[-1])
+    left = right - size * factor * scale
+    words = f"{size:g} mm" if factor == 1.0 else f"{_IN_INCHES[size]} in"
     return (
         f'<path d="M{left:.1f} {y - 4:.1f}v4H{right:.1f}v-4" fill="none" stroke="{INK}" '
         f'stroke-width="1.3"/><text x="{left - 5:.1f}" y="{y + 1:.1f}" font-size="11" '

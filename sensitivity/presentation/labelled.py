@@ -22,6 +22,7 @@ from sensitivity.presentation.figure_style import INK
 from sensitivity.presentation.labelled_layout import WIDTH, Named, view_svg
 from sensitivity.presentation.left_out import left_out_if_it_fails
 from sensitivity.presentation.texts import shown
+from sensitivity.presentation.units_said import said_by
 from sensitivity.study.study import Input, Study
 from sensitivity.system.setting_out import LabelledView, setting_out_of, sketch_numbers
 from sensitivity.system.system import System
@@ -58,7 +59,7 @@ class DrawnView:
 
 
 def labelled_views(
-    study: Study, says: Says = wording.drawn, *, prefix: str = "dimension-"
+    study: Study, says: Says | None = None, *, prefix: str = "dimension-"
 ) -> tuple[DrawnView, ...]:
     """Draw the labelled views of a study at its nominals.
 
@@ -70,12 +71,13 @@ def labelled_views(
     study : Study
         Whose nominals are drawn.
     says : callable
-        Writes an input's nominal with its unit; by default as the study wrote it.
+        Writes an input's nominal with its unit; by default as ``units_said`` does.
     prefix : str
         Of the ids, for a page with several drawings.
     """
     design: dict[str, float] = {item.name: item.nominal for item in study.inputs}
     design |= study.nominal_results()
+    says = says or said_by(study).drawn
     values = {item.name: says(item) for item in study.inputs if not _left_at_nought(item)}
     return _views(study.system, design, values, prefix)
 

@@ -7,7 +7,7 @@ what stands in the drawing, and leaders, take a free place near what they name.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -60,25 +60,36 @@ def view_svg(
         Before the id of this view's window.
     """
     low, high = _window(shapes)
-    sides = _sides(shapes, named, (low, high))
+    sides = _sides(shapes, named)
     leaders = [_known(shape, named) for shape in shapes if kind_of(shape) == "Leader"]
     inside = [s for s in shapes if kind_of(s) == "Dimension" and not s.side and s.name in named]
     stacked = sum(len(names) for names in leaders) + len(inside)
     left, right = (PAD + 10.0 + sum(w for w, _ in sides[side]) for side in ("left", "right"))
     width, height = high[0] - low[0], high[1] - low[1]
     scale = min((WIDTH - left - right - 24.0) / width, TALLEST / height)
+    start = left + (WIDTH - left - right - scale * width) / 2.0
+    across = {side: _packed(sides[side], scale, start - scale * low[0]) for side in _STACKED}
+    rows_above, rows_below = (1 + max((c.row for c in across[s]), default=-1) for s in _STACKED)
     band = BAND * (1.0 + np.ceil(stacked / 5.0))
-    rows_above, rows_below = (_rows(sides[side], scale, low[0]) for side in ("above", "below"))
     top = PAD + band + ROW * rows_above
-    drawn = (WIDTH - left - right - scale * width) / 2.0
-    frame = (left + drawn, top, left + drawn + scale * width, top + scale * height)
+    frame = (start, top, start + scale * width, top + scale * height)
     bottom = frame[3] + ROW * rows_below + band + PAD
     view = View(low, high, frame, scale)
-    beyond = _beyond(shapes, named, view, sides)
+    beyond = _beyond(named, view, sides, across)
     elements, (top, bottom) = _drawn(
         shapes, named, view, beyond, (0.0, 0.0, WIDTH, bottom), (prefix, clip)
     )
     return f'<g transform="translate(0 {PAD - top:.1f})">{elements}</g>', bottom - top + 2.0 * PAD
+
+
+_STACKED = ("above", "below")
+
+
+class _Across(NamedTuple):
+    """Of a dimension above or below: its row from the drawing, and where its label starts, px."""
+
+    row: int
+    label: float
 
 
 def _known(shape: Any, named: Mapping[str, Named]) -> list[Named]:
@@ -101,7 +112,7 @@ Sides = Mapping[str, list[tuple[float, Any]]]
 """By side, the dimensions beyond it, each with the width of its column in px."""
 
 
-def _sides(shapes: Sequence[Any], named: Mapping[str, Named], window: Any) -> Sides:
+def _sides(shapes: Sequence[Any], named: Mapping[str, Named]) -> Sides:
     """Sort dimensions by side, the shortest next to the drawing."""
     found: dict[str, list[tuple[float, Any]]] = {"left": [], "right": [], "above": [], "below": []}
     for shape in shapes:
@@ -116,57 +127,51 @@ def _sides(shapes: Sequence[Any], named: Mapping[str, Named], window: Any) -> Si
     return found
 
 
-def _rows(there: list[tuple[float, Any]], scale: float, origin: float) -> int:
-    return 1 + max(_packed(there, scale, origin), default=-1)
+def _packed(there: list[tuple[float, Any]], scale: float, origin: float) -> list[_Across]:
+    """Row of each dimension above or below: the first in which it and its label are free.
 
-
-def _packed(there: list[tuple[float, Any]], scale: float, origin: float) -> list[int]:
-    """Row of each dimension above or below: the first in which it and its label are free."""
+    The label stands on its line where that is long enough, else at its right, or at its left
+    where there is the edge.
+    """
     taken: list[list[tuple[float, float]]] = []
-    rows = []
+    found = []
     for width, shape in there:
-        ends = sorted(scale * (x - origin) for x in (shape.start[0], shape.end[0]))
-        low, high = _span(ends, width)
+        low, high = sorted(origin + scale * x for x in (shape.start[0], shape.end[0]))
+        if high - low >= width + 2.0 * HEAD:
+            label, span = 0.5 * (low + high - width) + 6.0, (low, high)
+        elif high + TAIL + width <= WIDTH - 2.0:
+            label, span = high + TAIL + 2.0, (low - TAIL, high + TAIL + width)
+        else:
+            label = low - TAIL + 10.0 - width
+            span = (label - 4.0, high + TAIL)
         free = (
             row
             for row, spans in enumerate(taken)
-            if all(high < start or low > end for start, end in spans)
+            if all(span[1] < start or span[0] > end for start, end in spans)
         )
         row = next(free, len(taken))
         taken += [[]] if row == len(taken) else []
-        taken[row].append((low, high))
-        rows.append(row)
-    return rows
-
-
-def _span(ends: Sequence[float], width: float) -> tuple[float, float]:
-    """From where to where a dimension line and its label reach, px."""
-    low, high = ends
-    if high - low >= width + 2.0 * HEAD:
-        return low, high
-    return low - TAIL, high + TAIL + width
+        taken[row].append(span)
+        found.append(_Across(row, label))
+    return found
 
 
 def _beyond(
-    shapes: Sequence[Any], named: Mapping[str, Named], view: View, sides: Sides
+    named: Mapping[str, Named], view: View, sides: Sides, across: Mapping[str, list[_Across]]
 ) -> list[Beyond]:
     found = []
     left, top, right, bottom = view.frame
-    for side, there in sides.items():
-        if side in ("left", "right"):
-            way = -1.0 if side == "left" else 1.0
-            at = (left if side == "left" else right) + way * 10.0
-            for width, shape in there:
-                feet = view.place([shape.start, shape.end])
-                found.append(_upright(feet, at, way, named[shape.name]))
-                at += way * width
-            continue
-        rows = _packed(there, view.scale, view.low[0])
-        for (width, shape), row in zip(there, rows, strict=True):
+    for side, edge, way in (("left", left, -1.0), ("right", right, 1.0)):
+        at = edge + way * 10.0
+        for width, shape in sides[side]:
             feet = view.place([shape.start, shape.end])
-            away = CLEAR + 9.0 + ROW * row
-            at = top - away if side == "above" else bottom + away
-            found.append(_level(feet, at, width, named[shape.name]))
+            found.append(_upright(feet, at, way, named[shape.name]))
+            at += way * width
+    for side, edge, way in (("above", top, -1.0), ("below", bottom, 1.0)):
+        for (_, shape), place in zip(sides[side], across[side], strict=True):
+            feet = view.place([shape.start, shape.end])
+            at = edge + way * (CLEAR + 9.0 + ROW * place.row)
+            found.append(_level(feet, at, place.label, named[shape.name]))
     return found
 
 
@@ -188,14 +193,10 @@ def _upright(feet: Floats, at: float, way: float, named: Named) -> Beyond:
     )
 
 
-def _level(feet: Floats, at: float, width: float, named: Named) -> Beyond:
-    """A dimension line above or below the drawing, its label on it or at its right."""
+def _level(feet: Floats, at: float, x: float, named: Named) -> Beyond:
+    """A dimension line above or below the drawing, its label from x on."""
     ends = sorted(feet[:, 0].tolist())
     order = np.argsort(feet[:, 0])
-    fits = ends[1] - ends[0] >= width + 2.0 * HEAD
-    x = 0.5 * (ends[0] + ends[1] - named.width) if fits else ends[1] + TAIL + 2.0
-    if x + named.width > WIDTH - 2.0:
-        x = ends[0] - TAIL - 2.0 - named.width
     box = (x, at - 0.5 * LINE, x + named.width, at + 0.5 * LINE)
     return Beyond(
         (ends[0], ends[1]),
