@@ -94,6 +94,7 @@ ROOMS = (
     "pricing",
     "learning",
     "answers",
+    "drawing_board",
     "command_line",
 )
 """Each room takes from those before it; data goes one way."""

@@ -40,7 +40,14 @@ def read_study(path: str | Path, model_files: Iterable[str] = ()) -> Study:
         Where the file may not be read.
     """
     path = Path(path)
-    text = _text(path)
+    return study_of_text(_text(path), path, model_files)
+
+
+def study_of_text(text: str, path: Path, model_files: Iterable[str] = ()) -> Study:
+    """As ``read_study``, of a text that is not, or not yet, what stands at ``path``.
+
+    ``path`` names the study, and its folder holds its files of measured values.
+    """
     found = outline(text)
     if found.too_much is not None:
         problem, line = found.too_much

@@ -1,0 +1,136 @@
+"""The commands as actions of the page: the same answers, the same folders, the same words."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from typing import Any
+
+from sensitivity.answers.answer import Answer
+from sensitivity.answers.built import built
+from sensitivity.answers.check import check
+from sensitivity.answers.compare import compare
+from sensitivity.answers.learn import learn
+from sensitivity.answers.measure import measure
+from sensitivity.answers.redraw import redraw
+from sensitivity.answers.run import run
+from sensitivity.answers.tighten import tighten
+from sensitivity.answers.window import window
+from sensitivity.answers.window.answer import WindowAnswer
+from sensitivity.drawing_board.html import blocks_html, named_rows
+from sensitivity.drawing_board.task import AS_SAVED, SEED, Action, Task
+from sensitivity.engine.options import RunOptions
+from sensitivity.presentation.units_said import said_by
+from sensitivity.study.file import read_study, study_of_text
+from sensitivity.study.study import Study
+
+Answers = Callable[[Study, Action, RunOptions], Answer[Any]]
+
+TARGET = 0.95
+"""Share that is to work, where the page asks for none."""
+
+
+def act(task: Task, options: RunOptions) -> dict[str, Any]:
+    """Do what was asked on what is on the board.
+
+    Returns
+    -------
+    dict
+        The answer's screen as HTML, its verdict, the command for the same, and the folder that
+        was written, if one was wanted.
+
+    Raises
+    ------
+    SpiritlevelError
+        As the command does.
+    """
+    action = task.action
+    assert action is not None
+    study = study_of_text(task.text, task.path, task.model_files)
+    seed = SEED if study.sampling.seed is None else study.sampling.seed
+    options = replace(options, seed=seed)
+    if action.command == "compare":
+        answer: Answer[Any] = _compared(study, task, action, options)
+    else:
+        answer = _ANSWERS[action.command](study, action, options)
+    told = told_of(answer)
+    if isinstance(answer, WindowAnswer):
+        told["strip"] = strip_of(answer)
+    if action.write:
+        folder = task.path.with_name(f"{task.path.stem}{action.suffix}")
+        answer.save(folder)
+        told["folder"] = folder.name
+    return {"action": action.command, **told}
+
+
+def told_of(answer: Answer[Any]) -> dict[str, Any]:
+    """What the page shows of an answer: its screen, and the command for the same."""
+    blocks = list(answer.screen())
+    names = frozenset(item.name for study in answer.studies for item in study.inputs)
+    results = frozenset(q.name for study in answer.studies for q in study.system.results)
+    return {
+        "command": answer.repeat,
+        "verdict": answer.verdict,
+        "html": blocks_html(blocks),
+        "rows": named_rows(blocks, names | results),
+    }
+
+
+def strip_of(answer: WindowAnswer) -> dict[str, Any]:
+    """Lay the window out for a slider: each setting as a study writes it, and what works there."""
+    found = answer.found
+    manner = said_by(found.study).of(found.item.name)
+    unit = found.item.unit
+    return {
+        "name": found.item.name,
+        "chosen": found.chosen,
+        "best": found.best,
+        "target": found.target,
+        "settings": [
+            {
+                "stated": f"{setting.value:.10g} {unit}".rstrip(),
+                "reads": manner.text(setting.value),
+                "works": (setting.works or setting.overall).value,
+                "counted": setting.works is not None,
+            }
+            for setting in found.settings
+        ],
+    }
+
+
+def _compared(study: Study, task: Task, action: Action, options: RunOptions) -> Answer[Any]:
+    if action.other == AS_SAVED:
+        before = study_of_text(task.saved, task.path, task.model_files)
+        edited = replace(study, name=f"{study.name}_edited")
+        return compare(before, edited, options=options)
+    path = task.path.with_name(action.other)
+    return compare(
+        study, read_study(path, task.model_files), paths=(task.path, path), options=options
+    )
+
+
+def _window(study: Study, action: Action, options: RunOptions) -> Answer[Any]:
+    target = TARGET if action.target is None else action.target
+    return window(study, *action.inputs, step=action.step, target=target, options=options)
+
+
+def _built(study: Study, action: Action, options: RunOptions) -> Answer[Any]:
+    return built(study, measured=action.measured, instruments=action.instruments, options=options)
+
+
+def _learn(study: Study, action: Action, options: RunOptions) -> Answer[Any]:
+    return learn(
+        study, seen=action.seen, at=action.at, instruments=action.instruments, options=options
+    )
+
+
+_ANSWERS: dict[str, Answers] = {
+    "run": lambda study, action, options: run(study, options=options),
+    "check": lambda study, action, options: check(study),
+    "window": _window,
+    "measure": lambda study, action, options: measure(study, target=action.target, options=options),
+    "tighten": lambda study, action, options: tighten(study, target=action.target, options=options),
+    "redraw": lambda study, action, options: redraw(study, options=options),
+    "built": _built,
+    "learn": _learn,
+}

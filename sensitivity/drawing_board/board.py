@@ -1,0 +1,191 @@
+"""The board as the page knows it: what it may ask, and what it is told.
+
+One session, one computation. Every change gets a new revision, ends what is under way and begins
+anew; whatever is told bears the revision that it is about.
+"""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import AsyncIterator, Callable, Mapping
+from pathlib import Path
+from typing import Any
+
+from sensitivity.drawing_board import session as sessions
+from sensitivity.drawing_board.edits import read_changes
+from sensitivity.drawing_board.face import face
+from sensitivity.drawing_board.jobs import Jobs
+from sensitivity.drawing_board.session import Session
+from sensitivity.drawing_board.task import Action, Task, read_action
+from sensitivity.errors import CallError, SpiritlevelError
+from sensitivity.presentation.json_values import to_json
+
+MOST_LISTENING = 16
+"""Pages of one browser that are told at once."""
+MOST_WAITING = 400
+"""Messages that a page may be behind; one that is further behind begins anew."""
+
+
+class Board:
+    """A session, who computes for it, and the pages that listen."""
+
+    def __init__(self, session: Session) -> None:
+        """Take the session; nothing is computed before a page listens."""
+        self.session = session
+        self.written: set[str] = set()
+        self.stopping = asyncio.Event()
+        self._loop: asyncio.AbstractEventLoop | None = None
+        self._listening: set[asyncio.Queue[str]] = set()
+        self._told: dict[str, str] = {}
+        self._jobs = Jobs(self._heard)
+        self._begun = 0
+        self._known: tuple[str, ...] = ()
+        self._acting = False
+
+    # --- what the page asks -------------------------------------------------------------------
+
+    def state(self) -> dict[str, Any]:
+        """What the page shows at once."""
+        return face(self.session) | {"others": self.others()}
+
+    def others(self) -> list[str]:
+        """Studies beside this one, that it may be compared with."""
+        path = self.session.path
+        try:
+            found = sorted(each.name for each in path.parent.glob("*.toml") if each != path)
+        except OSError:
+            return []
+        return found[:200]
+
+    def edit(self, asked: Mapping[str, Any]) -> dict[str, Any]:
+        """Change what is stated."""
+        before = self.session.revision
+        taken = sessions.edit(self.session, read_changes(asked.get("changes")))
+        if taken and self.session.revision != before:
+            self.think()
+        return self.state() | {"taken": taken}
+
+    def step(self, move: Callable[[Session], None]) -> dict[str, Any]:
+        """Undo or redo."""
+        move(self.session)
+        self.think()
+        return self.state()
+
+    def save(self, asked: Mapping[str, Any]) -> dict[str, Any]:
+        """Write the study's file."""
+        sessions.save(self.session, over=asked.get("over") is True)
+        return self.state()
+
+    def begin(self, asked: Mapping[str, Any]) -> dict[str, Any]:
+        """Lay a new study of the models asked for on the board."""
+        names, file = asked.get("models"), asked.get("file")
+        if not isinstance(names, list) or not all(isinstance(name, str) for name in names):
+            raise CallError("choose one model or more")
+        sessions.begin(self.session, names, file if isinstance(file, str) and file else None)
+        self.think()
+        return self.state()
+
+    def act(self, asked: Mapping[str, Any]) -> dict[str, Any]:
+        """Do what a command does, on what is on the board."""
+        action = read_action(asked, self.others())
+        if self.session.sheet is None or self.session.sheet.study is None:
+            raise CallError("the study is not whole yet; see what is still to be given")
+        self._start(action)
+        return {"revision": self.session.revision}
+
+    def stop_acting(self) -> dict[str, Any]:
+        """End what is under way, and go on thinking about the study."""
+        self._told.pop("progress", None)
+        self._start(None)
+        return {"revision": self.session.revision}
+
+    # --- what is computed ---------------------------------------------------------------------
+
+    def think(self) -> None:
+        """Begin on what is on the board now."""
+        self._told.clear()
+        self._known = ()
+        self._begun = self.session.revision
+        if self.session.sheet is not None:
+            self._start(None)
+
+    def _start(self, action: Action | None) -> None:
+        sheet = self.session.sheet
+        assert sheet is not None
+        self._acting = action is not None
+        self._jobs.start(
+            Task(
+                revision=self.session.revision,
+                text=sheet.text,
+                saved=self.session.saved,
+                path=self.session.path,
+                model_files=self.session.model_files,
+                action=action,
+                known=self._known,
+            )
+        )
+
+    def _heard(self, message: Mapping[str, Any]) -> None:
+        """Hear from the computation, in its own thread."""
+        if self._loop is not None and not self._loop.is_closed():
+            self._loop.call_soon_threadsafe(self._tell, dict(message))
+
+    def _tell(self, message: dict[str, Any]) -> None:
+        revision = message.setdefault("revision", self.session.revision)
+        if revision != self.session.revision:
+            return
+        kind = message["kind"]
+        if kind == "stage":
+            self._known = (*self._known, str(message["stage"]))
+            return
+        if kind == "acted" and "folder" in message:
+            self.written.add(message["folder"])
+        if kind in ("done", "refused", "ended"):
+            self._told.pop("progress", None)
+        text = to_json(message).replace("\n", "")
+        if kind != "done":
+            self._told[kind] = text
+        for queue in list(self._listening):
+            if queue.qsize() < MOST_WAITING:
+                queue.put_nowait(text)
+        if kind == "done" and self._acting and "whole" not in self._known:
+            self._start(None)  # what the action came in between of
+
+    async def events(self) -> AsyncIterator[str]:
+        """Tell one page what is found, from what is known already on; until it goes."""
+        self._loop = asyncio.get_running_loop()
+        if len(self._listening) >= MOST_LISTENING:
+            return
+        queue: asyncio.Queue[str] = asyncio.Queue()
+        for text in self._told.values():
+            queue.put_nowait(text)
+        self._listening.add(queue)
+        if self._begun != self.session.revision and self.session.sheet is not None:
+            self.think()
+        try:
+            yield "retry: 800\n\n"
+            while not self.stopping.is_set():
+                try:
+                    text = await asyncio.wait_for(queue.get(), timeout=0.5)
+                except TimeoutError:
+                    yield ": still here\n\n"
+                else:
+                    yield f"data: {text}\n\n"
+        finally:
+            self._listening.discard(queue)
+
+    def report(self, folder: str) -> Path | None:
+        """Find a report that was written from this page; None for anything else."""
+        if folder not in self.written:
+            return None
+        return self.session.path.with_name(folder) / "report.html"
+
+    def close(self) -> None:
+        """End what is under way."""
+        self.stopping.set()
+        self._jobs.close()
+
+
+def refused(error: SpiritlevelError) -> dict[str, Any]:
+    """What the page is told of what cannot be done."""
+    return {"problem": str(error)}

@@ -1,0 +1,236 @@
+"""Changing a study's text as its builder would by hand: comments, order and spacing stay.
+
+A change names a key (``inputs``, ``drop``, ``nominal``) and what is to stand there; None takes it
+away. Only what a study's form knows can be named, and never its models.
+"""
+
+from __future__ import annotations
+
+import copy
+import re
+import tomllib
+from collections.abc import Mapping, Sequence
+from typing import Any, NamedTuple
+
+import tomlkit
+from tomlkit.toml_document import TOMLDocument
+
+from sensitivity.errors import CallError, QuantityError
+from sensitivity.quantities.quantity import split_number
+from sensitivity.study.caps import LONGEST_TEXT
+from sensitivity.study.form import InputTable, LimitTable, ReadingTable, SamplingTable
+from sensitivity.study.toml_lines import Path as KeyPath
+from sensitivity.study.toml_lines import outline
+
+Value = str | float | int | bool | list[str] | None
+
+TOP = ("title", "keeps", "blunder", "units")
+"""Keys outside any table that may be changed; not the models, which are chosen once."""
+TABLES: Mapping[str, Sequence[str]] = {
+    "inputs": tuple(InputTable.model_fields),
+    "limits": tuple(LimitTable.model_fields),
+    "readings": tuple(name for name in ReadingTable.model_fields if name != "at"),
+}
+IN_A_UNIT = frozenset(
+    ("nominal", "plus_minus", "standard_deviation", "measured", "leg", "redraw_step", "at_least")
+) | {"at_most", "between", "adjust", "redraw", "redraw_sizes"}
+"""Keys whose values are quantities in the unit of their input or result."""
+
+_NAME = re.compile(r"[A-Za-z0-9_]{1,80}(?:\.[A-Za-z0-9_]{1,80})?")
+_PLAIN = re.compile(r"[-+]?(?:\d+(?:\.\d*)?|\.\d+)")
+
+
+class Change(NamedTuple):
+    """What is to stand at a key; None takes it away."""
+
+    path: tuple[str, ...]
+    value: Value
+
+
+def read_changes(asked: Any) -> tuple[Change, ...]:
+    """Read changes as a page sends them: a list of ``{"path": [...], "value": ...}``.
+
+    Raises
+    ------
+    CallError
+        Where they are anything else, or name what may not be changed here.
+    """
+    if not isinstance(asked, list) or not 1 <= len(asked) <= 40:
+        raise CallError("changes: should be a list of 1 to 40")
+    return tuple(_read_change(one) for one in asked)
+
+
+def _read_change(asked: Any) -> Change:
+    if not isinstance(asked, dict) or set(asked) != {"path", "value"}:
+        raise CallError("a change has a path and a value")
+    path, value = asked["path"], asked["value"]
+    if not isinstance(path, list) or not all(isinstance(part, str) for part in path):
+        raise CallError("a path is a list of names")
+    if not _may_be_changed(path):
+        raise CallError(f"{'.'.join(path)[:200]} is not changed here")
+    texts = value if isinstance(value, list) else [value]
+    fits = all(
+        each is None or isinstance(each, bool | int | float | str) for each in texts
+    ) and not (isinstance(value, list) and not all(isinstance(each, str) for each in value))
+    if not fits or len(texts) > 60:
+        raise CallError(f"{'.'.join(path)}: not a value that a study can have")
+    if any(len(each) > LONGEST_TEXT for each in texts if isinstance(each, str)):
+        raise CallError(f"{'.'.join(path)}: longer than {LONGEST_TEXT} letters")
+    return Change(tuple(path), value)
+
+
+def _may_be_changed(path: Sequence[str]) -> bool:
+    if len(path) == 1:
+        return path[0] in TOP
+    if len(path) == 2:
+        return (path[0] == "sampling" and path[1] in SamplingTable.model_fields) or (
+            path[0] == "limits" and _NAME.fullmatch(path[1]) is not None
+        )
+    return (
+        len(path) == 3
+        and path[0] in TABLES
+        and _NAME.fullmatch(path[1]) is not None
+        and path[2] in TABLES[path[0]]
+    )
+
+
+def with_its_unit(change: Change, before: Value, unit: str) -> Change:
+    """Give a bare number the unit that stood there, or the quantity's own; leave others alone.
+
+    Parameters
+    ----------
+    change : Change
+        As typed.
+    before : str, number, list or None
+        What stands there, whose unit goes on.
+    unit : str
+        Of the quantity, empty for a pure number: a bare number is then a number.
+    """
+    if change.path[-1] not in IN_A_UNIT or change.value is None:
+        return change
+    if isinstance(change.value, list):
+        old = before if isinstance(before, list) else [None] * len(change.value)
+        old = [*old, *[None] * len(change.value)]
+        return change._replace(
+            value=[_united(new, was, unit) for new, was in zip(change.value, old, strict=False)]
+        )
+    united = _united(change.value, before, unit)
+    if unit == "" and isinstance(united, str) and _PLAIN.fullmatch(united.strip()):
+        number = float(united)
+        return change._replace(value=int(number) if number == int(number) else number)
+    return change._replace(value=united)
+
+
+def _united(new: Any, before: Any, unit: str) -> Any:
+    if not isinstance(new, str) or not unit:
+        return new
+    try:
+        if split_number(new)[1]:
+            return new
+        spelled = split_number(before)[1] if isinstance(before, str) else ""
+    except QuantityError:
+        return new
+    return f"{new.strip()} {spelled or unit}"
+
+
+def changed(text: str, changes: Sequence[Change]) -> str:
+    """Write a study's text with changes made, all else in it as it was.
+
+    Parameters
+    ----------
+    text : str
+        TOML.
+    changes : sequence of Change
+        Made in their order.
+    """
+    for change in changes:
+        text = _with_change(text, change)
+    return text
+
+
+def value_at(content: Mapping[str, Any], path: Sequence[str | int]) -> Any:
+    """Give what stands at a key of plain tables; None where nothing does."""
+    found: Any = content
+    for part in path:
+        if not isinstance(found, Mapping) or part not in found:
+            return None
+        found = found[part]
+    return found
+
+
+def _with_change(text: str, change: Change) -> str:
+    content = tomllib.loads(text)
+    if value_at(content, change.path) == change.value:
+        return text
+    if change.value is not None and value_at(content, change.path) is None:
+        added = _with_added(text, content, change)
+        if added is not None:
+            return added
+    document = tomlkit.parse(text)
+    _set(document, change)
+    return tomlkit.dumps(document)
+
+
+def _set(document: TOMLDocument, change: Change) -> None:
+    place: Any = document
+    for part in change.path[:-1]:
+        if part not in place:
+            if change.value is None:
+                return
+            place[part] = tomlkit.table()
+        place = place[part]
+    key = change.path[-1]
+    if change.value is not None:
+        place[key] = change.value
+    elif key in place:
+        del place[key]
+
+
+def _with_added(text: str, content: Mapping[str, Any], change: Change) -> str | None:
+    """Write a new key behind the last of its table, a new table behind the last of its sort.
+
+    So it stands before the comments of what follows. None where the lines do not bear it (a value
+    of several lines, say); it is then left to the library.
+    """
+    *table, key = change.path
+    at = outline(text).lines
+    inside = [
+        line for path, line in at.items() if list(path[:-1]) == table and _is_key(path, content)
+    ]
+    own = at.get(tuple(table))
+    sort = [line for path, line in at.items() if path[0] == change.path[0]]
+    written = [f"{_key(key)} = {tomlkit.item(change.value).as_string()}"]
+    if inside or own:
+        place = max([*inside, own or 0])
+    elif table:
+        written = ["", f"[{'.'.join(map(_key, table))}]", *written]
+        place = max(sort) if sort and len(table) > 1 else text.rstrip().count("\n") + 1
+    else:
+        return None
+    lines = text.split("\n")
+    made = "\n".join([*lines[:place], *written, *lines[place:]])
+    try:
+        found = tomllib.loads(made)
+    except tomllib.TOMLDecodeError:
+        return None
+    return made if found == _with_value(content, change) else None
+
+
+def _is_key(path: KeyPath, content: Mapping[str, Any]) -> bool:
+    """Tell a key from a table."""
+    value = value_at(content, path)
+    tables = isinstance(value, list) and any(isinstance(each, Mapping) for each in value)
+    return not (tables or isinstance(value, Mapping))
+
+
+def _key(name: str) -> str:
+    return tomlkit.key([name]).as_string() if "." not in name else f'"{name}"'
+
+
+def _with_value(content: Mapping[str, Any], change: Change) -> dict[str, Any]:
+    made = copy.deepcopy(dict(content))
+    place = made
+    for part in change.path[:-1]:
+        place = place.setdefault(part, {})
+    place[change.path[-1]] = change.value
+    return made

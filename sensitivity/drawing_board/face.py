@@ -1,0 +1,244 @@
+"""What the page shows at once: the study as stated, its results as drawn, and what is wrong."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from math import nan
+from typing import Any, get_args
+
+from sensitivity.answers.check.find import Checked, Stacked
+from sensitivity.answers.check.words import check_verdict
+from sensitivity.drawing_board.html import blocks_html, named_rows
+from sensitivity.drawing_board.session import Session, quantities_of
+from sensitivity.presentation import cells, wording
+from sensitivity.presentation.blocks import Block, Words
+from sensitivity.presentation.table import Cell, Column, Row, Table
+from sensitivity.presentation.units_said import Said, said_by
+from sensitivity.spreads.shape_words import shape_in_words
+from sensitivity.spreads.workshop import Kind, deviation_in_words, quantity_of, workshop_table
+from sensitivity.study.form import InputTable
+from sensitivity.study.study import Input, Limit, Study
+from sensitivity.system.catalogue import Quantity, available_models
+from sensitivity.system.setting_out import sketch_numbers
+from sensitivity.system.vocabulary import NEUTRAL
+
+_KINDS: tuple[Kind, ...] = ("process", "instrument")
+_MANY = {"process": "processes", "instrument": "instruments"}
+_SHAPES: tuple[str, ...] = get_args(get_args(InputTable.model_fields["shape"].annotation)[0])
+"""Shapes that a study may state."""
+
+
+def catalogue(session: Session) -> dict[str, Any]:
+    """What can be chosen: models, and the workshop's processes and instruments."""
+    return {
+        "models": [
+            {
+                "name": model.name,
+                "words": wording.in_words(model.name),
+                "about": model.description.split("\n\n")[0].replace("\n", " "),
+            }
+            for model in available_models(session.model_files)
+        ],
+        "shapes": [{"name": shape, "words": shape_in_words(shape)} for shape in _SHAPES],
+        **{
+            _MANY[kind]: [
+                {
+                    "name": entry.name,
+                    "words": wording.instrument(entry.name),
+                    "says": entry.says,
+                    "quantity": entry.quantity,
+                    "leaves": deviation_in_words(entry),
+                    "basis": entry.basis,
+                    "source": entry.source,
+                }
+                for entry in workshop_table(kind).values()
+            ]
+            for kind in _KINDS
+        },
+    }
+
+
+def face(session: Session) -> dict[str, Any]:
+    """Lay out the board: what is stated of each dimension, what follows, what is wrong."""
+    sheet = session.sheet
+    study = sheet.study if sheet else None
+    cautions = (study.vocabulary if study else NEUTRAL).cautions
+    found: dict[str, Any] = {
+        "revision": session.revision,
+        "file": session.path.name,
+        "empty": sheet is None,
+        "title": str(sheet.content.get("title", session.path.stem)) if sheet else "",
+        "unsaved": session.unsaved,
+        "undo": bool(session.past),
+        "redo": bool(session.future),
+        "note": session.note,
+        "refused": session.refused,
+        "changes": _changes(session),
+        "cautions": cautions,
+        "faults": [
+            {"key": fault.key, "problem": fault.problem}
+            for fault in (sheet.faults if sheet else ())
+        ],
+        "whole": study is not None,
+        "inputs": _inputs(session),
+        "results": _results(session),
+    }
+    if study is not None:
+        found |= _followed(study)
+    return found
+
+
+def _changes(session: Session) -> list[dict[str, str]]:
+    """What differs from the file: each key with what stood there and what stands there now."""
+    if session.sheet is None or not session.unsaved:
+        return []
+    before = dict(_keys(session.saved_content, ()))
+    after = dict(_keys(session.sheet.content, ()))
+    return [
+        {
+            "key": ".".join(path),
+            "words": ", ".join(map(wording.in_words, path[1:] or path)),
+            "before": before.get(path, ""),
+            "after": after.get(path, ""),
+        }
+        for path in dict.fromkeys([*after, *before])
+        if before.get(path) != after.get(path)
+    ]
+
+
+def _keys(value: Any, path: tuple[str, ...]) -> Iterator[tuple[tuple[str, ...], str]]:
+    if isinstance(value, Mapping):
+        for key, each in value.items():
+            yield from _keys(each, (*path, str(key)))
+    else:
+        yield path, ", ".join(map(str, value)) if isinstance(value, list) else str(value)
+
+
+def _inputs(session: Session) -> list[dict[str, Any]]:
+    """Every input in the order of the sketch numbers, then as the study has them."""
+    sheet = session.sheet
+    if sheet is None:
+        return []
+    quantities, _ = quantities_of(session)
+    stated = sheet.content.get("inputs", {})
+    stated = stated if isinstance(stated, Mapping) else {}
+    study = sheet.study
+    items = {item.name: item for item in study.inputs} if study else {}
+    said = said_by(study) if study else None
+    numbers = _numbers(session)
+    order = list(stated)
+    rank = {name: place for place, name in enumerate(order)}
+    quantities = tuple(
+        sorted(
+            quantities,
+            key=lambda q: (numbers.get(q.name, 10**6), rank.get(q.name, 10**6)),
+        )
+    )
+    return [
+        _input(q, stated.get(q.name), items.get(q.name), said, numbers.get(q.name))
+        for q in quantities
+    ]
+
+
+def _numbers(session: Session) -> Mapping[str, int]:
+    sheet = session.sheet
+    if sheet is None or sheet.study is None:
+        return {}
+    return sketch_numbers(sheet.study.system)
+
+
+def _input(
+    quantity: Quantity, stated: Any, item: Input | None, said: Said | None, number: int | None
+) -> dict[str, Any]:
+    table = stated if isinstance(stated, Mapping) else {}
+    unit = said.of(quantity.name).unit if said and item else quantity.unit
+    return {
+        "name": quantity.name,
+        "words": wording.in_words(quantity.name),
+        "meaning": quantity.meaning,
+        "unit": unit,
+        "quantity": quantity_of(quantity.unit),
+        "range": quantity.range.stated,
+        "number": number,
+        "kind": item.kind if item else table.get("kind", quantity.kind or "build"),
+        "stated": {key: value for key, value in table.items() if _showable(value)},
+        "given": isinstance(stated, Mapping),
+        "drawn": said.drawn(item) if said and item else str(table.get("nominal", "")),
+        "spread": item.stated if item else "",
+        "sourced": item.sourced if item else True,
+    }
+
+
+def _showable(value: Any) -> bool:
+    return isinstance(value, str | int | float | bool | list)
+
+
+def _results(session: Session) -> list[dict[str, Any]]:
+    sheet = session.sheet
+    if sheet is None:
+        return []
+    _, quantities = quantities_of(session)
+    stated = sheet.content.get("limits", {})
+    stated = stated if isinstance(stated, Mapping) else {}
+    return [
+        {
+            "name": q.name,
+            "words": wording.in_words(q.name),
+            "meaning": q.meaning,
+            "unit": q.unit,
+            "stated": dict(stated[q.name]) if isinstance(stated.get(q.name), Mapping) else None,
+        }
+        for q in quantities
+    ]
+
+
+def _followed(study: Study) -> dict[str, Any]:
+    """Results as drawn, each limit with its margin, and in words what is broken."""
+    results = study.nominal_results()
+    blocks: list[Block] = [Words(_as_drawn(study, results)), margins_table(study, results)]
+    return {
+        "drawn": {
+            "html": blocks_html(blocks),
+            "rows": named_rows(blocks, frozenset(results)),
+        },
+        "keeps": all(limit.met(results[limit.result]) for limit in study.limits),
+    }
+
+
+def _as_drawn(study: Study, results: Mapping[str, float]) -> str:
+    """Say what ``check`` does of the nominals alone, before its stack-ups are worked out."""
+    limits = {limit.result: limit for limit in study.limits}
+    none = (nan, nan)
+    stacked = tuple(
+        Stacked(name, "", value, none, none, limits.get(name)) for name, value in results.items()
+    )
+    return check_verdict(Checked(study, stacked, 0.0))
+
+
+def margins_table(study: Study, results: Mapping[str, float]) -> Table:
+    """Lay out each limit: what must be, what is as drawn, and how far inside that lies."""
+    said = said_by(study)
+    return Table(
+        "margins",
+        "As drawn",
+        (
+            Column("result", ("output",)),
+            Column("must be", ("at_least", "at_most")),
+            Column("as drawn", ("nominal",), right=True),
+            Column("to spare", ("margin",), right=True),
+        ),
+        tuple(_row(limit, results[limit.result], said) for limit in study.limits),
+    )
+
+
+def _row(limit: Limit, value: float, said: Said) -> Row:
+    manner, margin = said.of(limit.result), float(limit.margin(value))
+    spare = manner.text(margin) if margin >= 0.0 else f"{manner.text(margin)}: broken"
+    return Row(
+        (
+            cells.named(limit.result),
+            Cell(said.limit(limit), (limit.at_least, limit.at_most)),
+            Cell(manner.text(value), (value,)),
+            Cell(spare if margin == margin else wording.NO_VALUE, (margin,)),
+        )
+    )

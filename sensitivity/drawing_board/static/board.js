@@ -1,0 +1,387 @@
+// The page: what is on the board is the server's; this shows it, and asks for changes.
+
+import { actionBar, commandLine, inputActions, slider } from "./actions.js";
+import { inputCard, limitCard } from "./card.js";
+import { gauge } from "./gauge.js";
+import { byId, make, told } from "./make.js";
+import { mark, showDrawings, showViews } from "./sheet.js";
+import { ask, inTurn, listen } from "./talk.js";
+
+let board = null;
+let choices = null;
+let inHand = null;
+let way = null;
+let views = [];
+let acting = false;
+
+const find = (name) => board.inputs.find((input) => input.name === name);
+const result = (name) => board.results.find((each) => each.name === name);
+
+function say(problem) {
+  byId("problem").textContent = problem ?? "";
+}
+
+/** Ask for something in turn, and show what the board is then. */
+async function change(address, body) {
+  say("");
+  try {
+    const found = await inTurn(() => ask(address, body));
+    show(found);
+    return found;
+  } catch (error) {
+    say(error.message);
+    return null;
+  }
+}
+
+function show(found) {
+  const newer = !board || found.revision !== board.revision;
+  board = found;
+  byId("begin").hidden = !board.empty;
+  byId("board").hidden = board.empty;
+  byId("block").hidden = board.empty;
+  if (board.empty) {
+    showBeginning();
+    return;
+  }
+  document.title = `${board.unsaved ? "* " : ""}${board.title}`;
+  byId("views-title").textContent = board.title;
+  byId("note").textContent = board.note;
+  byId("note").hidden = board.note === "";
+  byId("cautions").textContent = board.cautions;
+  byId("file").textContent = board.file;
+  const count = board.changes.length;
+  byId("state").textContent = board.unsaved
+    ? `${count} ${count === 1 ? "change" : "changes"} not saved, kept beside the file` : "saved";
+  if (document.activeElement !== byId("title")) {
+    byId("title").value = board.title;
+  }
+  byId("undo").disabled = !board.undo;
+  byId("redo").disabled = !board.redo;
+  byId("save").disabled = !board.unsaved;
+  showDrawn();
+  showLimits();
+  showSchedule();
+  showChanged();
+  showActions();
+  showCard();
+  if (newer) {
+    byId("views").setAttribute("aria-busy", "true");
+    for (const id of ["gauge", "level-words", "whole", "drawings"]) {
+      byId(id).classList.add("stale");
+    }
+    byId("doing").textContent = board.whole ? "being worked out" : "";
+    byId("progress").removeAttribute("value");
+  }
+}
+
+function showDrawn() {
+  const place = byId("drawn");
+  if (board.drawn) {
+    told(place, board.drawn.html, board.drawn.rows, choose);
+    place.querySelectorAll("tbody tr").forEach((row) => {
+      row.classList.toggle("broken", row.lastElementChild.textContent.includes("broken"));
+    });
+    return;
+  }
+  place.replaceChildren(
+    make("p", {}, "Still to be given, or to be put right:"),
+    make("ul", { class: "faults" }, ...board.faults.map((fault) => {
+      const name = fault.key.split(".")[1];
+      const known = find(name);
+      const words = `${known ? known.words : fault.key}: ${fault.problem}`;
+      return make("li", {}, known
+        ? make("button", { type: "button", class: "place", onclick: () => choose(name) }, words)
+        : words);
+    })));
+}
+
+function showLimits() {
+  const select = byId("limit-new");
+  select.replaceChildren(make("option", { value: "" }, "choose a result"),
+    ...board.results.filter((each) => each.stated === null).map((each) => make("option", { value: each.name }, each.words)));
+}
+
+function showSchedule() {
+  const kinds = [["build", "Dimensions"], ["running", "Met in use"], ["model", "What the physics does not know"]];
+  const open = new Set([...byId("schedule").querySelectorAll("details[open]")].map((each) => each.dataset.kind));
+  const focused = document.activeElement?.closest?.("#schedule [data-place]")?.dataset.place;
+  byId("schedule").replaceChildren(...kinds.map(([kind, title]) => {
+    const rows = board.inputs.filter((input) => input.kind === kind);
+    return rows.length === 0 ? "" : make("details", { "data-kind": kind, open: open.has(kind) || (kind === "build" && !byId("schedule").firstChild) },
+      make("summary", {}, `${title}, ${rows.length}`),
+      make("table", {}, make("thead", {}, make("tr", {},
+        ...["No.", "dimension", "drawn", "spread"].map((head) => make("th", { scope: "col" }, head)))),
+      make("tbody", {}, ...rows.map((input) => make("tr", { class: missing(`inputs.${input.name}`) ? "broken" : "" },
+        make("td", {}, input.number ? String(input.number) : ""),
+        make("th", { scope: "row" }, make("button", { type: "button", class: "place", "data-place": input.name, onclick: () => choose(input.name) }, input.words)),
+        make("td", {}, input.drawn || "not given"),
+        make("td", {}, input.spread || "held exactly"))))));
+  }));
+  if (focused) {
+    byId("schedule").querySelector(`[data-place="${CSS.escape(focused)}"]`)?.focus();
+  }
+}
+
+function showChanged() {
+  const place = byId("changed");
+  if (board.changes.length === 0) {
+    place.replaceChildren(make("p", { class: "quiet" }, "Nothing."));
+    return;
+  }
+  place.replaceChildren(make("table", {}, make("thead", {}, make("tr", {},
+    ...["what", "as saved", "on the board"].map((head) => make("th", { scope: "col" }, head)))),
+  make("tbody", {}, ...board.changes.map((each) => make("tr", {}, make("th", { scope: "row" }, each.words),
+    make("td", {}, each.before || "not stated"), make("td", {}, each.after || "not stated"))))));
+}
+
+let barKey = "";
+function showActions() {
+  const key = JSON.stringify([board.others, board.unsaved]);
+  if (key !== barKey) {
+    barKey = key;
+    byId("actions").replaceChildren(...actionBar(board.others, board.unsaved, act).filter(Boolean));
+  }
+  for (const button of byId("actions").querySelectorAll("button")) {
+    button.disabled = !board.whole;
+  }
+}
+
+function missing(key) {
+  const fault = board.faults.find((each) => each.key === key || (each.key === key.replace(/\.nominal$/, "") && key.endsWith(".nominal")));
+  return fault ? { problem: fault.problem } : undefined;
+}
+
+/** Lay out the card of what is in hand, but leave a field alone while somebody types in it. */
+function showCard() {
+  const body = byId("card-body");
+  const active = document.activeElement;
+  const typing = body.contains(active) && active.matches("input:not([type=checkbox])") ? active : null;
+  const kept = typing && { id: typing.id, value: typing.value, start: typing.selectionStart, dirty: typing.value !== typing.defaultValue };
+  const focused = body.contains(active) ? active.id : "";
+  const open = [...body.querySelectorAll("details[open]")].map((each) => each.dataset.keep);
+  const input = inHand && find(inHand);
+  const limit = inHand && result(inHand);
+  if (!input && !limit) {
+    return;
+  }
+  const item = input ?? limit;
+  byId("card-title").replaceChildren(...(item.number ? [make("span", { class: "balloon" }, String(item.number)), " "] : []), item.words);
+  const state = { refused: board.refused, missing, way, whole: board.whole, choseWay: (key) => { way = key; showCard(); } };
+  const rows = input
+    ? inputCard(input, state, choices, (pairs) => edit("inputs", pairs), inputActions(input, choices, act))
+    : limitCard(limit, state, (pairs) => edit("limits", pairs), () => remove());
+  body.replaceChildren(...rows.filter(Boolean));
+  for (const details of body.querySelectorAll("details")) {
+    details.open = open.includes(details.dataset.keep);
+  }
+  const again = focused && byId(focused);
+  if (again) {
+    if (kept?.dirty) {
+      again.value = kept.value;
+    }
+    again.focus();
+    if (kept) {
+      again.setSelectionRange(kept.start, kept.start);
+    }
+  }
+}
+
+async function edit(table, pairs) {
+  const name = inHand;
+  const found = await change("/edit", { changes: pairs.map(([key, value]) => ({ path: [table, name, key], value })) });
+  if (found?.taken && inHand === name) {
+    way = null;
+    showCard();
+  }
+}
+
+async function remove() {
+  await change("/edit", { changes: [{ path: ["limits", inHand], value: null }] });
+}
+
+function choose(name) {
+  inHand = name;
+  way = null;
+  mark(byId("views"), name);
+  showCard();
+  byId("card").focus({ preventScroll: false });
+}
+
+async function act(what) {
+  byId("refused").textContent = "";
+  byId("acted").replaceChildren();
+  try {
+    await inTurn(() => ask("/act", what));
+    acting = true;
+    byId("doing").textContent = "being worked out";
+    byId("acted").replaceChildren(make("p", { class: "quiet" }, "Being worked out. ",
+      make("button", { type: "button", onclick: () => { ask("/stop", {}); byId("acted").replaceChildren(); acting = false; } }, "Stop")));
+    byId("answer").focus();
+  } catch (error) {
+    byId("refused").textContent = error.message;
+  }
+}
+
+// --- what is heard --------------------------------------------------------------------------
+
+const heard = {
+  views(message) {
+    views = message.views;
+    showViews(byId("views"), views, board.inputs, inHand, choose);
+    byId("views").setAttribute("aria-busy", "false");
+  },
+  drawing(message) {
+    showDrawings(byId("drawings"), message.drawings);
+    byId("drawings").classList.remove("stale");
+  },
+  level(message) {
+    byId("gauge").replaceChildren(gauge(message));
+    byId("level-words").textContent = message.words;
+    for (const id of ["gauge", "level-words"]) {
+      byId(id).classList.remove("stale");
+      byId(id).dataset.stage = message.stage;
+      byId(id).dataset.revision = message.revision;
+    }
+  },
+  answer(message) {
+    if (message.level.words) {
+      heard.level({ ...message.level, stage: message.stage, revision: message.revision });
+    }
+    told(byId("whole"), message.html, message.rows, choose);
+    byId("whole").append(commandLine(message.command, board.unsaved));
+    byId("whole").classList.remove("stale");
+  },
+  acted(message) {
+    acting = false;
+    const place = byId("acted");
+    place.replaceChildren();
+    const inner = make("div", {});
+    told(inner, message.html, message.rows, choose);
+    place.append(make("h3", {}, `Answer of ${message.action}`), inner);
+    if (message.strip) {
+      const input = find(message.strip.name);
+      inner.prepend(slider(message.strip, input?.drawn, (stated) => {
+        change("/edit", { changes: [{ path: ["inputs", message.strip.name, "nominal"], value: stated }] });
+      }));
+    }
+    if (message.folder) {
+      place.append(make("p", {}, make("a", { href: `/report/${encodeURIComponent(message.folder)}`, target: "_blank", rel: "noopener" },
+        `The report, in ${message.folder}`)));
+    }
+    place.append(commandLine(message.command, board.unsaved));
+  },
+  refused(message) {
+    byId("refused").textContent = message.problem;
+    if (acting) {
+      acting = false;
+      byId("acted").replaceChildren();
+    }
+    byId("views").setAttribute("aria-busy", "false");
+  },
+  progress(message) {
+    const bar = byId("progress");
+    bar.max = message.total;
+    bar.value = message.count;
+    byId("doing").textContent = message.stage;
+  },
+  done() {
+    byId("progress").value = byId("progress").max;
+    byId("doing").textContent = "all worked out";
+  },
+  ended() {
+    byId("doing").textContent = "";
+    byId("refused").textContent = "What was computing was ended by the machine, most often for want of memory.";
+  },
+};
+
+function hear(message) {
+  // Late answers, about what the board is no longer, are not shown.
+  if (board && message.revision === board.revision) {
+    heard[message.kind]?.(message);
+  } else if (board && message.revision > board.revision) {
+    refresh().then(() => { if (message.revision === board.revision) { heard[message.kind]?.(message); } });
+  }
+}
+
+async function refresh() {
+  try {
+    show(await ask("/state"));
+  } catch (error) {
+    say(error.message);
+  }
+}
+
+// --- the beginning --------------------------------------------------------------------------
+
+function showBeginning() {
+  if (byId("models").childElementCount) {
+    return;
+  }
+  byId("begin-file").value = board.file;
+  byId("models").replaceChildren(...choices.models.map((model) => make("p", { class: "model" },
+    make("input", { type: "checkbox", id: `model-${model.name}`, value: model.name, "aria-describedby": `about-${model.name}` }),
+    make("label", { for: `model-${model.name}` }, model.words),
+    make("span", { class: "quiet", id: `about-${model.name}` }, model.about))));
+}
+
+async function begin(event) {
+  event.preventDefault();
+  const models = [...byId("models").querySelectorAll("input:checked")].map((each) => each.value);
+  try {
+    show(await inTurn(() => ask("/begin", { models, file: byId("begin-file").value.trim() })));
+  } catch (error) {
+    byId("begin-problem").textContent = error.message;
+  }
+}
+
+// --- keys and tools -------------------------------------------------------------------------
+
+let over = false;
+async function save() {
+  const found = await change("/save", { over });
+  over = found === null && byId("problem").textContent.includes("Save again");
+}
+
+function keys(event) {
+  if (!(event.ctrlKey || event.metaKey) || !board || board.empty) {
+    return;
+  }
+  const key = event.key.toLowerCase();
+  const typing = event.target.matches?.("input:not([type=checkbox]):not([type=range])");
+  if (key === "s") {
+    event.preventDefault();
+    event.target.blur?.();
+    save();
+  } else if (!typing && key === "z" && !event.shiftKey) {
+    event.preventDefault();
+    change("/undo", {});
+  } else if (!typing && (key === "y" || (key === "z" && event.shiftKey))) {
+    event.preventDefault();
+    change("/redo", {});
+  }
+}
+
+async function start() {
+  byId("undo").addEventListener("click", () => change("/undo", {}));
+  byId("redo").addEventListener("click", () => change("/redo", {}));
+  byId("save").addEventListener("click", save);
+  byId("title").addEventListener("change", (event) => change("/edit", { changes: [{ path: ["title"], value: event.target.value }] }));
+  byId("limit-new").addEventListener("change", (event) => { if (event.target.value) { choose(event.target.value); } });
+  byId("begin-form").addEventListener("submit", begin);
+  document.addEventListener("keydown", keys);
+  choices = await ask("/choices");
+  show(await ask("/state"));
+  listen(hear, (gone) => {
+    if (gone) {
+      say("The board does not answer; waiting for it.");
+    } else if (byId("problem").textContent.startsWith("The board does not answer")) {
+      say("");
+      refresh();
+    }
+  });
+}
+
+start().catch((error) => {
+  document.body.prepend(make("p", { class: "problem" }, error.message));
+});

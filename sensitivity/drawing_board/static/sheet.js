@@ -1,0 +1,76 @@
+// The drawing as the form: every dimension on it can be reached, heard and taken in hand.
+
+import { make, svgOf } from "./make.js";
+
+/** Lay the labelled views out; chosen(name) is called for the dimension that is taken. */
+export function showViews(place, views, inputs, inHand, chosen) {
+  const focused = document.activeElement?.closest?.("#views [data-input]")?.dataset.input;
+  const known = new Map(inputs.map((input) => [input.name, input]));
+  place.replaceChildren(...views.map((view) => {
+    const svg = svgOf(view.svg);
+    svg.setAttribute("role", "group");
+    svg.setAttribute("aria-label", view.title);
+    svg.querySelector("title")?.remove();
+    svg.removeAttribute("width");
+    svg.removeAttribute("height");
+    const spots = [...svg.querySelectorAll("[data-input]")];
+    spots.forEach((spot, index) => {
+      const input = known.get(spot.dataset.input);
+      spot.setAttribute("role", "button");
+      spot.setAttribute("tabindex", index === 0 ? "0" : "-1");
+      spot.setAttribute("aria-label", saying(input, spot.dataset.input));
+      spot.querySelector("title")?.remove();
+      spot.addEventListener("click", () => chosen(spot.dataset.input));
+      spot.addEventListener("keydown", (event) => step(event, spots, index, chosen));
+    });
+    return make("div", { class: "view" }, svg);
+  }));
+  mark(place, inHand);
+  if (focused) {
+    place.querySelector(`[data-input="${CSS.escape(focused)}"]`)?.focus();
+  }
+}
+
+function saying(input, name) {
+  if (!input) {
+    return name;
+  }
+  const value = input.drawn || "not given yet";
+  const number = input.number ? `${input.number}, ` : "";
+  return `${number}${input.words}, ${value}${input.spread ? `, ${input.spread}` : ""}`;
+}
+
+/** One stop for Tab in each view; the arrow keys move among its dimensions. */
+function step(event, spots, index, chosen) {
+  const ways = { ArrowRight: 1, ArrowDown: 1, ArrowLeft: -1, ArrowUp: -1 };
+  if (event.key === "Enter" || event.key === " ") {
+    event.preventDefault();
+    chosen(spots[index].dataset.input);
+  } else if (event.key in ways) {
+    event.preventDefault();
+    const next = spots[(index + ways[event.key] + spots.length) % spots.length];
+    spots.forEach((spot) => spot.setAttribute("tabindex", spot === next ? "0" : "-1"));
+    next.focus();
+  }
+}
+
+/** Show which dimension is in hand, wherever it stands. */
+export function mark(place, name) {
+  for (const spot of place.querySelectorAll("[data-input]")) {
+    const here = spot.dataset.input === name;
+    spot.classList.toggle("in-hand", here);
+    spot.setAttribute("aria-pressed", here ? "true" : "false");
+  }
+}
+
+/** Show what is drawn to scale, with burners as they would be built behind it. */
+export function showDrawings(place, drawings) {
+  place.replaceChildren(...drawings.map((drawing) => make("figure", {},
+    make("div", { class: "paper", tabindex: "0", role: "group",
+      "aria-label": "Drawing, scrolls sideways if narrow" }, svgOf(named(drawing.svg))),
+    make("figcaption", {}, `${drawing.words}.`))));
+}
+
+function named(text) {
+  return text.includes("xmlns=") ? text : text.replace("<svg ", '<svg xmlns="http://www.w3.org/2000/svg" ');
+}

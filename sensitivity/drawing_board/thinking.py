@@ -1,0 +1,249 @@
+"""What is worked out in a process of its own: the drawing, then how many work, ever closer.
+
+It tells what it finds as it finds it, and is killed when something newer is asked: so nothing
+late is ever told, and no model need be asked to stop.
+"""
+
+from __future__ import annotations
+
+import multiprocessing
+import os
+import signal
+import threading
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+from multiprocessing import parent_process
+from multiprocessing.connection import Connection
+from typing import Any
+
+import numpy as np
+
+from sensitivity.answers.levels import headline
+from sensitivity.answers.run import run
+from sensitivity.drawing_board.acting import act, told_of
+from sensitivity.drawing_board.task import SEED, Task
+from sensitivity.engine.intervals import Proportion, proportion
+from sensitivity.engine.moments import of_kinds
+from sensitivity.engine.options import RunOptions
+from sensitivity.engine.plan import Plan, plan_run
+from sensitivity.engine.two_levels import LevelSizes, TwoLevels, plain_passes, two_levels
+from sensitivity.errors import SpiritlevelError, StudyError
+from sensitivity.presentation.drawing import plan_drawings, study_drawings
+from sensitivity.presentation.labelled import blank_views, labelled_views
+from sensitivity.presentation.page import inline_svg
+from sensitivity.presentation.units_said import said_by
+from sensitivity.study.file import study_of_text
+from sensitivity.study.study import Study
+from sensitivity.system.catalogue import find_models
+from sensitivity.system.system import wire
+
+FIRST = (8, 256)
+"""Replicates and points of the first yield: there within half a second."""
+QUICK = (8, 256)
+"""Of the first count of those that work."""
+WHOLE = (8, 1024)
+"""Of what decides it and what to do first."""
+
+Send = Callable[[Mapping[str, Any]], None]
+
+
+def work(task: Task, connection: Connection, usual: str) -> None:
+    """Do a task and tell what is found, until all is told or nobody listens.
+
+    ``usual`` is how this system starts processes, of which the task may want some of its own: they
+    would else be started as this one was, and load everything again.
+    """
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    multiprocessing.set_start_method(usual, force=True)
+    threading.Thread(target=_end_with_parent, daemon=True).start()
+    lock = threading.Lock()
+
+    def send(message: Mapping[str, Any]) -> None:
+        with lock:
+            connection.send({"revision": task.revision, **message})
+
+    try:
+        if task.action is None:
+            think(task, send)
+        else:
+            told = act(task, options_of(send, "it is being worked out"))
+            send({"kind": "acted", **told})
+    except SpiritlevelError as error:
+        send({"kind": "refused", "problem": str(error)})
+    except BrokenPipeError:
+        return
+    except Exception as error:
+        send(
+            {
+                "kind": "refused",
+                "problem": "a fault in spiritlevel itself, not in your study: "
+                f"{type(error).__name__}: {error}",
+            }
+        )
+    send({"kind": "done"})
+
+
+def think(task: Task, send: Send) -> None:
+    """Draw the study, find how many work coarsely, then closer, then what decides it."""
+    try:
+        study = study_of_text(task.text, task.path, task.model_files)
+    except StudyError:
+        send({"kind": "views", "views": _blank(task)})
+        return
+    judged = bool(study.limits and study.varying)
+    stages: dict[str, Callable[[], dict[str, Any] | None]] = {
+        "views": lambda: {"kind": "views", "views": _labelled(study)},
+        "moments": lambda: (judged and _first(study)) or None,
+        "drawing": lambda: {"kind": "drawing", "drawings": _to_scale(study)},
+        "parts": lambda: (judged and _counted(study, send)) or None,
+        "whole": lambda: (judged and _whole(study, send)) or None,
+        "closer": lambda: (judged and _closer(study, send)) or None,
+    }
+    for stage, find in stages.items():
+        if stage in task.known:
+            continue
+        found = find()
+        if found is not None:
+            send({"stage": stage, **found})
+        send({"kind": "stage", "stage": stage})
+
+
+def _first(study: Study) -> dict[str, Any]:
+    return {"kind": "level", **first_yield(study, _plan(study, *FIRST))}
+
+
+def _to_scale(study: Study) -> list[dict[str, str]]:
+    if not study.varying:
+        return _drawings(study_drawings(study, {}))
+    return _drawings(plan_drawings(study, _plan(study, *FIRST)))
+
+
+def _counted(study: Study, send: Send) -> dict[str, Any]:
+    options = options_of(send, f"{study.vocabulary.many} are being counted", workers=1)
+    sizes = LevelSizes(builds=16)
+    levels = two_levels(_plan(study, *QUICK), keeps=study.keeps, sizes=sizes, options=options)
+    return {"kind": "level", **_level(levels, study)}
+
+
+def _whole(study: Study, send: Send) -> dict[str, Any]:
+    replicates, points = WHOLE
+    options = replace(
+        options_of(send, "what decides it"), seed=_seed(study), replicates=replicates, points=points
+    )
+    found = run(study, options=options)
+    level = {} if found.levels is None else _level(found.levels, study)
+    return {"kind": "answer", "level": level, **told_of(found)}
+
+
+def _closer(study: Study, send: Send) -> dict[str, Any]:
+    plan = _plan(study, study.sampling.replicates, study.sampling.points)
+    options = options_of(send, "the figure is made closer")
+    return {"kind": "level", **_level(two_levels(plan, keeps=study.keeps, options=options), study)}
+
+
+def first_yield(study: Study, plan: Plan) -> dict[str, Any]:
+    """Find how often every limit is kept at random, from a few points; and say so."""
+    passes = np.array([plain_passes(plan, each) for each in range(plan.sampling.replicates)])
+    share = proportion(passes, 2 * plan.sampling.points, plan.sampling.confidence)
+    moments = bool(of_kinds(plan, "running"))
+    levels = TwoLevels(
+        works=share,
+        share=share,
+        keeps=study.keeps,
+        moments=1,
+        parts=1,
+        evaluations=share.rows,
+        correction=0.0,
+        pilot=1,
+        band=None,
+        no_band=None,
+        one_level=None if moments else "no running inputs",
+    )
+    return {"words": headline(levels, study)[2 if moments else 0], **_share(share)}
+
+
+def _level(levels: TwoLevels, study: Study) -> dict[str, Any]:
+    band = None if levels.band is None else [levels.band.low.value, levels.band.high.value]
+    words = " ".join(headline(levels, study))
+    return {"words": words, "band": band, **_share(levels.works)}
+
+
+def _share(share: Proportion) -> dict[str, Any]:
+    return {"value": share.value, "low": share.low, "high": share.high}
+
+
+def _plan(study: Study, replicates: int, points: int) -> Plan:
+    return plan_run(_sampled(study, replicates, points))
+
+
+def _sampled(study: Study, replicates: int, points: int) -> Study:
+    sampling = replace(
+        study.sampling,
+        seed=_seed(study),
+        replicates=replicates,
+        points=points,
+        target_half_width=None,
+    )
+    return replace(study, sampling=sampling)
+
+
+def _seed(study: Study) -> int:
+    return SEED if study.sampling.seed is None else study.sampling.seed
+
+
+def _labelled(study: Study) -> list[dict[str, Any]]:
+    said = said_by(study)
+    return [
+        {"title": view.title, "svg": view.svg, "names": list(view.names)}
+        for view in labelled_views(study, said.drawn)
+    ]
+
+
+def _blank(task: Task) -> list[dict[str, Any]]:
+    import tomllib
+
+    names = tomllib.loads(task.text).get("models", [])
+    if not isinstance(names, list) or not all(isinstance(name, str) for name in names):
+        return []
+    try:
+        system = wire(find_models(tuple(names), task.model_files))
+    except SpiritlevelError:
+        return []
+    return [
+        {"title": view.title, "svg": view.svg, "names": list(view.names)}
+        for view in blank_views(system)
+    ]
+
+
+def _drawings(drawn: Mapping[str, tuple[str, str]]) -> list[dict[str, str]]:
+    return [
+        {"name": name, "words": words, "svg": str(inline_svg(svg, name, words))}
+        for name, (svg, words) in drawn.items()
+    ]
+
+
+@dataclass
+class _Told:
+    """Progress, told to the page."""
+
+    send: Send
+    stage: str
+
+    def done(self, count: int, total: int) -> None:
+        """Tell how far it is."""
+        self.send({"kind": "progress", "stage": self.stage, "count": count, "total": total})
+
+    def close(self) -> None:
+        """Tell nothing: the next stage will."""
+
+
+def options_of(send: Send, stage: str, workers: int | None = None) -> RunOptions:
+    """Options of a run whose progress the page is told."""
+    return RunOptions(workers=workers, progress=lambda: _Told(send, stage))
+
+
+def _end_with_parent() -> None:
+    parent = parent_process()
+    if parent is not None:
+        parent.join()
+        os._exit(1)
