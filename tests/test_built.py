@@ -125,7 +125,7 @@ def test_units_and_instruments_in_other_units(linear):
     (one,) = readings(study, x1="2 thou, micrometer")
     assert one.value == pytest.approx(0.0508)
     assert (one.size.low, one.size.high) == pytest.approx((0.0408, 0.0608))
-    assert one.stated == "measured 2 thou ± 0.01 mm, rectangular"
+    assert one.stated == "measured 2 thou ± 0.01 mm, anywhere within"
 
 
 def test_an_adjustable_input_that_was_measured_is_set(linear):

@@ -9,6 +9,8 @@ from sensitivity.answers.held import doubtful_in_words
 from sensitivity.presentation import wording
 from sensitivity.presentation.blocks import Block, Folded, Items, Words
 from sensitivity.presentation.blocks import PlainTable as Table
+from sensitivity.presentation.units_said import Said, said_by
+from sensitivity.spreads.shape_words import shape_in_words, statistical_name
 from sensitivity.spreads.spread import Spread, density, quantile
 from sensitivity.study.study import Input, Study
 
@@ -47,13 +49,14 @@ def assumptions(study: Study) -> list[Block]:
 
 
 def _varying(study: Study) -> list[Block]:
+    said = said_by(study)
     head = ("input", "as drawn", "how it is spread", "spread as stated", "kind", "on whose word")
     rows = [
         (
             _with_meaning(item),
-            wording.drawn(item),
-            density_svg(item),
-            spread_in_words(item),
+            said.drawn(item),
+            density_svg(item, said.drawn(item)),
+            spread_in_words(item, said),
             item.kind,
             item.basis or "not stated",
         )
@@ -63,8 +66,9 @@ def _varying(study: Study) -> list[Block]:
 
 
 def _held(study: Study) -> list[Block]:
+    said = said_by(study)
     rows = [
-        (_with_meaning(item), wording.drawn(item), item.basis or "")
+        (_with_meaning(item), said.drawn(item), item.basis or "")
         for item in study.inputs
         if item.spread is None
     ]
@@ -78,15 +82,19 @@ def _with_meaning(item: Input) -> Markup:
     return Markup("{} <small>{}</small>").format(wording.in_words(item.name), item.meaning)
 
 
-def spread_in_words(item: Input) -> str:
-    """Write a spread as the study states it."""
+def spread_in_words(item: Input, said: Said) -> str:
+    """Write a spread as the study states it, with what statistics calls its shape."""
     if item.spread is None:
         return "held"
-    return item.stated + (f" ({wording.in_words(item.process)})" if item.process else "")
+    by = f"; {wording.in_words(item.process)}" if item.process else ""
+    return f"{said.stated(item)} ({statistical_name(item.spread.shape)}){by}"
 
 
-def density_svg(item: Input) -> Markup:
-    """Draw the density of an input's spread small, its nominal as an upright line."""
+def density_svg(item: Input, drawn: str = "") -> Markup:
+    """Draw the density of an input's spread small, its nominal as an upright line.
+
+    ``drawn`` is what the nominal is said to be, for who cannot see it.
+    """
     assert item.spread is not None
     low, high = _ends(item.spread)
     room = 0.06 * (high - low)
@@ -103,8 +111,8 @@ def density_svg(item: Input) -> Markup:
     base = HEIGHT - 1.0
     nominal = (item.nominal - first) / (last - first) * WIDTH
     words = (
-        f"spread of {wording.in_words(item.name)}, {wording.in_words(item.spread.shape)}, about "
-        f"{wording.drawn(item)}"
+        f"spread of {wording.in_words(item.name)}, {shape_in_words(item.spread.shape)}, about "
+        f"{drawn or wording.drawn(item)}"
     )
     return Markup(
         f'<svg role="img" aria-label="{escape(words)}" viewBox="0 0 {WIDTH:g} {HEIGHT:g}">'

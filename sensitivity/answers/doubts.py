@@ -12,6 +12,7 @@ from sensitivity.engine.result import PASS_FAIL, Result
 from sensitivity.presentation import wording
 from sensitivity.presentation.blocks import Block, Folded, Verbatim, Words
 from sensitivity.presentation.blocks import PlainTable as Table
+from sensitivity.presentation.units_said import said_by
 from sensitivity.pricing.ranking import Ranking
 from sensitivity.spreads.spread import quantile
 from sensitivity.study.study import Input, Study
@@ -130,7 +131,7 @@ def doubts_section(
                 "the spread of the results instead of hiding in a constant. It is not yours to "
                 "hold, and no care at the bench makes it smaller; a trial might."
             ),
-            _table(doubts, result, study.vocabulary.many),
+            _table(doubts, result, study),
         ]
     else:
         blocks.append(
@@ -147,7 +148,8 @@ def doubts_section(
     return blocks
 
 
-def _table(doubts: list[Input], result: Result | None, many: str) -> Table:
+def _table(doubts: list[Input], result: Result | None, study: Study) -> Table:
+    said, many = said_by(study), study.vocabulary.many
     found_hanging = hanging_on_doubts(result) if result is not None else []
     hanging = {each.item.name: each for each in found_hanging}
     indices = result.sensitivity.get(PASS_FAIL, {}) if result is not None else {}
@@ -160,9 +162,9 @@ def _table(doubts: list[Input], result: Result | None, many: str) -> Table:
     for item in doubts:
         row = [
             wording.in_words(item.name),
-            wording.drawn(item),
-            density_svg(item),
-            spread_in_words(item),
+            said.drawn(item),
+            density_svg(item, said.drawn(item)),
+            spread_in_words(item, said),
             item.basis or "not stated",
         ]
         if indices:

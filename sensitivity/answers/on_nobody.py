@@ -9,6 +9,7 @@ from sensitivity.engine.intervals import Estimate, Proportion
 from sensitivity.presentation import cells, wording
 from sensitivity.presentation.json_values import estimate_value, proportion_value
 from sensitivity.presentation.table import Cell, Column, Row, Table
+from sensitivity.presentation.units_said import said_by
 from sensitivity.pricing.contest import Contest, Contested
 from sensitivity.pricing.robustness import Alone, Robustness
 from sensitivity.pricing.unsourced import Figure
@@ -148,8 +149,8 @@ def _until(each: Contested, root: Estimate, first: Study, other: Study) -> str:
     item = next(item for item in study.varying if item.name in each.figure.inputs)
     spread = item.spread
     assert spread is not None
-    half = wording.significant(0.5 * (spread.high - spread.low) * root.value, 2)
-    ends = f"± {wording.with_unit(half, item.unit)}"
+    half = 0.5 * (spread.high - spread.low) * root.value
+    ends = f"± {said_by(study).spread_of(item.name).rough(half)}"
     beyond = "more" if root.value > 1.0 else "less"
     times = (wording.significant(value, 3) for value in (root.value, root.low, root.high))
     value, low, high = times

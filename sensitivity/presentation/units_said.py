@@ -19,10 +19,12 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
+from sensitivity.engine.intervals import Estimate
 from sensitivity.errors import QuantityError
 from sensitivity.presentation import wording
 from sensitivity.presentation.table import Cell, Column, Table
 from sensitivity.quantities.quantity import read_difference, read_quantity, split_number
+from sensitivity.quantities.tube import by_name
 from sensitivity.quantities.units import conversion
 from sensitivity.spreads.shape_words import shape_in_words
 from sensitivity.spreads.spread import Spread
@@ -53,7 +55,7 @@ def unit_said(unit: str, units: Units) -> str:
 def factor_said(unit: str, units: Units) -> float:
     """What a value in a model's unit is multiplied by, to be in the unit that is said."""
     said = unit_said(unit, units)
-    return 1.0 if said == unit else conversion(unit, said).factor
+    return 1.0 if said == unit else 1.0 / conversion(said, unit).factor
 
 
 class _Written(NamedTuple):
@@ -104,6 +106,12 @@ class Manner:
         exact = self._exact(value)
         return exact[0] if exact and exact[1] == self.unit else self._decimal(value, scale)
 
+    def rough(self, value: float) -> str:
+        """Write a value that nobody wrote with two digits and its unit: ``± 3.1 thou``."""
+        if self._exact(value) or value == 0.0:
+            return self.text(value)
+        return wording.with_unit(wording.significant(value * self.factor, 2), self.unit)
+
     def pair(self, low: float, high: float, scale: float | None = None) -> str:
         """Write a range with its unit: ``3/8 to 13/32 in``."""
         if not (isfinite(low) and isfinite(high)):
@@ -111,10 +119,21 @@ class Manner:
         ends = self._exact(low), self._exact(high)
         if ends[0] and ends[1] and ends[0][1] == ends[1][1]:
             return wording.with_unit(f"{ends[0][0]} to {ends[1][0]}", ends[1][1])
-        if scale is None:
-            scale = max(abs(high - low), 1e-3 * max(abs(low), abs(high))) / 10.0
         texts = (self._decimal(end, scale) for end in (low, high))
         return wording.with_unit(" to ".join(texts), self.unit)
+
+    def ends(self, low: float, high: float, scale: float | None = None) -> str:
+        """Write a range without its unit, which stands beside it: ``0.21 to 0.25``."""
+        if not (isfinite(low) and isfinite(high)):
+            return wording.NO_VALUE
+        return f"{self._decimal(low, scale)} to {self._decimal(high, scale)}"
+
+    def measured(self, estimate: Estimate) -> str:
+        """Write an estimate without its unit, with its interval where three digits show it."""
+        value, low, high = (
+            self.factor * end for end in (estimate.value, estimate.low, estimate.high)
+        )
+        return wording.measured(Estimate(value, low, high))
 
     def numbers(self, values: Any) -> Any:
         """Convert values, a number or an array, for an axis in ``unit``."""
@@ -147,8 +166,9 @@ class Manner:
         for one in self.written:
             if abs(value - one.value) <= 1e-9 * max(abs(value), abs(one.value)):
                 return ("0", self.unit) if one.value == 0.0 else (one.number, one.unit)
-        if self.denominator and self.unit == "in" and value != 0.0:
-            parts = value * self.factor * self.denominator
+        if self.denominator and self.unit in ("in", "thou") and value != 0.0:
+            inches = value * self.factor / (1000.0 if self.unit == "thou" else 1.0)
+            parts = inches * self.denominator
             if abs(parts - round(parts)) < 1e-6 * max(1.0, abs(parts)) and round(parts) != 0:
                 return _fraction(Fraction(round(parts), self.denominator)), "in"
         return None
@@ -187,7 +207,9 @@ class Said:
 
     def drawn(self, item: Input) -> str:
         """Write the nominal of an input as the study does."""
-        return item.drawn or self.values[item.name].text(item.nominal)
+        if item.drawn and by_name(item.drawn) is None:
+            return item.drawn
+        return self.values[item.name].text(item.nominal)
 
     def stated(self, item: Input, *, shape: bool = True) -> str:
         """Write the spread of an input as the study states it: ``± 3 thou, anywhere within``.
@@ -208,7 +230,7 @@ class Said:
 
     def _ends(self, item: Input, spread: Spread) -> str:
         """Write between which ends a spread lies, from its figures; empty where words alone do."""
-        if unit_said(item.unit, self.units) == item.unit or spread.base is not None:
+        if spread.base is not None:
             return ""
         places, differences = self.values[item.name], self.spreads[item.name]
         low, high = spread.low - item.nominal, spread.high - item.nominal
@@ -219,6 +241,8 @@ class Said:
                 return f"standard deviation {differences.text(spread.scale)}"
             case "between":
                 return places.pair(spread.low, spread.high)
+            case _ if differences.factor == 1.0:
+                return ""
             case "process":
                 entry = workshop_table("process").get(item.process)
                 return "" if entry is None or entry.relative else _deviation(differences, low, high)
@@ -272,7 +296,7 @@ class Said:
         values = tuple(
             said
             if cell.unit and value == cell.unit
-            else value * factor
+            else float(f"{value * factor:.12g}")  # 0.485 in is filed as 0.485
             if isinstance(value, float)
             else value
             for value in cell.values
@@ -292,7 +316,9 @@ def said_by(study: Study) -> Said:
     values, spreads = {}, {}
     for item in study.inputs:
         values[item.name] = _told(item.unit, study.units, item.written, item.steps)
-        spreads[item.name] = _difference(item.unit, study.units, item.steps, thou)
+        stated = item.steps[:1] if item.origin in ("plus_minus", "standard_deviation") else ()
+        in_thou = _unit_of(stated[0]) in THOU if stated else thou
+        spreads[item.name] = _difference(item.unit, study.units, item.steps, in_thou)
     for result in study.system.results:
         limit = limits.get(result.name)
         written = limit.written if limit else ()
@@ -322,11 +348,11 @@ def _told(
     return replace(before, denominator=below, written=(*before.written, *written))
 
 
-def _difference(unit: str, units: Units, steps: tuple[str, ...], thou: bool) -> Manner:
+def _difference(unit: str, units: Units, steps: tuple[str, ...], in_thou: bool) -> Manner:
     """Find how differences are said."""
     plain = Manner(unit, unit_said(unit, units), factor_said(unit, units))
     written = _written(unit, units, steps, read_difference)
-    if plain.unit == "in" and (written[0].unit in THOU if written else thou):
+    if plain.unit == "in" and in_thou:
         plain = _in_thou(plain)
     return replace(plain, denominator=_denominator(steps), written=written)
 
@@ -340,6 +366,11 @@ def _written(unit: str, units: Units, texts: Iterable[str], read: Any) -> tuple[
     found = []
     other = METRIC if units == "inch" else INCHES
     for text in texts:
+        if (named := by_name(text)) is not None:  # "22 SWG (0.711 mm)"
+            value = named[1] * conversion("mm", unit).factor
+            plain = Manner(unit, unit_said(unit, units), factor_said(unit, units))
+            found.append(_Written(value, named[0], f"({plain.text(value)})"))
+            continue
         spelled = _unit_of(text)
         if spelled in other or (spelled == "" and unit != ""):
             continue

@@ -19,7 +19,7 @@ from typing import Literal
 
 from sensitivity.engine.intervals import Estimate
 from sensitivity.engine.result import PASS_FAIL, Result
-from sensitivity.presentation import wording
+from sensitivity.presentation.units_said import said_by
 from sensitivity.system.remarks import Kind
 
 Advice = Literal[
@@ -96,6 +96,7 @@ def rank(result: Result) -> Ranking:
 
 def _rows(result: Result, found: dict[str, Estimate], *, grouped: bool) -> tuple[Ranked, ...]:
     largest = max(found.values(), key=lambda estimate: estimate.value)
+    said = said_by(result.study)
     rows = []
     for name, measure in sorted(found.items(), key=lambda pair: -pair[1].value):
         members = [
@@ -109,8 +110,8 @@ def _rows(result: Result, found: dict[str, Estimate], *, grouped: bool) -> tuple
             Ranked(
                 name=name,
                 kind=next((kind for kind in kinds if kind != "build"), "build"),
-                drawn=f"{len(members)} together" if several else wording.drawn(members[0]),
-                spread="" if several else members[0].stated,
+                drawn=f"{len(members)} together" if several else said.drawn(members[0]),
+                spread="" if several else said.stated(members[0]),
                 measure=measure,
                 advice=word_of_advice(measure, largest.value, largest.low),
                 settled=not grouped or result.sensitivity[PASS_FAIL][name].settled,

@@ -10,7 +10,7 @@ IN_THE_SHOP: Mapping[str, str] = {
     "triangular": "more near the middle",
     "arcsine": "mostly near the ends",
     "trapezoidal": "anywhere within, fewer at the ends",
-    "lognormal": "mostly near, with a long tail above",
+    "lognormal": "mostly near the middle, longer above",
     "log_uniform": "anywhere within, by ratio",
     "empirical": "as measured",
     "slipped": "as stated, or wrong by a slip",

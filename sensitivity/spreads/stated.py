@@ -13,6 +13,7 @@ from sensitivity.quantities.quantity import (
 )
 from sensitivity.quantities.units import conversion, pint_expression
 from sensitivity.spreads.samples import SampleFiles
+from sensitivity.spreads.shape_words import shape_in_words
 from sensitivity.spreads.spread import (
     UNBOUNDED_COVERAGE,
     Shape,
@@ -181,7 +182,13 @@ def _positive(text: str | float, value: float) -> float:
 
 
 def _in_shape(table: SpreadStatement) -> str:
-    return f", {(table.shape or 'rectangular').replace('_', '-')}"
+    return f", {shape_in_words(table.shape or 'rectangular')}"
+
+
+def _as_read(stated: str | float) -> str:
+    """Write a quantity as it is stated, with a true minus sign."""
+    text = stated if isinstance(stated, str) else f"{stated:g}"
+    return f"−{text[1:]}" if text.startswith("-") else text
 
 
 def _read_plus_minus(
@@ -205,7 +212,7 @@ def _read_between(
             f"found {list(table.between)}, which leaves out the nominal {nominal:g} {unit}"
         )
     return _between(table, low, high, nominal), (
-        f"{table.between[0]} to {table.between[1]}{_in_shape(table)}"
+        f"{_as_read(table.between[0])} to {_as_read(table.between[1])}{_in_shape(table)}"
     )
 
 
@@ -214,7 +221,8 @@ def _read_standard_deviation(
 ) -> tuple[Spread, str]:
     text = table.standard_deviation
     assert text is not None
-    return normal(nominal, _positive(text, read_difference(text, unit))), f"sd {text}, normal"
+    spread = normal(nominal, _positive(text, read_difference(text, unit)))
+    return spread, f"standard deviation {text}, {shape_in_words('normal')}"
 
 
 def _read_lognormal(
@@ -229,7 +237,7 @@ def _read_lognormal(
         )
     if nominal <= 0:
         raise QuantityError(f"a lognormal is about a nominal above zero, not {nominal:g} {unit}")
-    return lognormal(nominal, relative), f"± {relative * 100:.3g} %, lognormal"
+    return lognormal(nominal, relative), f"± {relative * 100:.3g} %, {shape_in_words('lognormal')}"
 
 
 def _read_iso286(

@@ -14,6 +14,7 @@ import numpy as np
 from sensitivity.errors import QuantityError, nearest
 from sensitivity.quantities.quantity import read_difference
 from sensitivity.quantities.units import conversion, pint_expression
+from sensitivity.spreads.shape_words import shape_in_words
 from sensitivity.spreads.spread import Shape, Spread, bounded, standard_deviation
 
 Kind = Literal["process", "instrument"]
@@ -103,11 +104,11 @@ def _entry(name: str, row: dict[str, Any]) -> WorkshopEntry:
 
 
 def deviation_in_words(entry: WorkshopEntry) -> str:
-    """Write the deviation that a process or an instrument leaves, such as ``± 2 deg, normal``."""
+    """Write what a process or an instrument leaves, such as ``± 2 deg, anywhere within``."""
     scale, unit = (100.0, " %") if entry.relative else (1.0, f" {entry.unit}".rstrip())
     low, high = scale * entry.low, scale * entry.high
     ends = f"± {high:.4g}{unit}" if low == -high else f"{low:.4g} to {high:.4g}{unit}"
-    return f"{ends}, {entry.shape.replace('_', '-')}".replace("-0", "−0")
+    return f"{ends}, {shape_in_words(entry.shape)}".replace("-0", "−0")
 
 
 def workshop_spread(

@@ -5,11 +5,12 @@ from __future__ import annotations
 from sensitivity.answers.check.find import Checked, Stacked
 from sensitivity.presentation import wording
 from sensitivity.presentation.table import Cell, Column, Row, Table
+from sensitivity.presentation.units_said import Said, said_by
 
 
 def stack_table(found: Checked) -> Table:
     """Lay out each result without sampling; a reader is shown those with a limit."""
-    judged = {result.name for result in found.judged}
+    judged, said = {result.name for result in found.judged}, said_by(found.study)
     return Table(
         "stack_up",
         "Without sampling: the drawing and its two classical stack-ups",
@@ -20,20 +21,21 @@ def stack_table(found: Checked) -> Table:
             Column("root-sum-square, 95 %", ("root_sum_square_low", "root_sum_square_high")),
             Column("worst case", ("worst_case_low", "worst_case_high")),
         ),
-        tuple(Row(_cells(result), shown=result.name in judged) for result in found.results),
+        tuple(Row(_cells(result, said), shown=result.name in judged) for result in found.results),
     )
 
 
-def _cells(result: Stacked) -> tuple[Cell, ...]:
-    limit, scale = result.limit, result.scale
-    nominal = wording.number(result.nominal, wording.decimals_for(scale))
+def _cells(result: Stacked, said: Said) -> tuple[Cell, ...]:
+    limit, scale, unit = result.limit, result.scale, result.unit
+    manner = said.of(result.name)
     return (
-        Cell(wording.in_words(result.name), (result.name, result.unit)),
+        Cell(wording.in_words(result.name), (result.name, unit), unit),
         Cell(
-            wording.limit(limit) if limit else "",
+            said.limit(limit) if limit else "",
             (limit.at_least, limit.at_most) if limit else (None, None),
+            unit,
         ),
-        Cell(wording.with_unit(nominal, result.unit), (result.nominal,)),
-        Cell(wording.value_range(*result.root_sum_square, "", scale), result.root_sum_square),
-        Cell(wording.value_range(*result.worst_case, "", scale), result.worst_case),
+        Cell(manner.text(result.nominal, scale), (result.nominal,), unit),
+        Cell(manner.ends(*result.root_sum_square, scale), result.root_sum_square, unit),
+        Cell(manner.ends(*result.worst_case, scale), result.worst_case, unit),
     )

@@ -17,6 +17,7 @@ from sensitivity.answers.on_nobody import contest_table
 from sensitivity.engine.intervals import Estimate, Proportion
 from sensitivity.presentation import cells, wording
 from sensitivity.presentation.table import Cell, Column, Row, Table
+from sensitivity.presentation.units_said import Said, said_by
 from sensitivity.pricing.swaps import Swap
 from sensitivity.study.study import Input
 
@@ -131,17 +132,18 @@ def reasons_table(found: Comparison, design: Compared) -> Table:
     first, reasons = found.first, design.reasons
     assert reasons is not None
     limit = telling_limit(first, design)
-    unit = next(item.unit for item in first.study.limits if item.result == limit)
+    said = said_by(first.study), said_by(design.study)
+    unit = said[0].of(limit).unit
     at = "" if first.levels.one_level else ", at moments"
     shown = [swap for swap in reasons.each if settled(swap.overall)][:DIFFERENCES]
     rows = [
-        _reason_row(swap, limit, wording.in_words(swap.name), shown=swap in shown)
+        _reason_row(swap, limit, wording.in_words(swap.name), said, shown=swap in shown)
         for swap in reasons.each
     ]
     if reasons.together is not None:
-        rows.append(_reason_row(reasons.together, limit, "all of these at once", ruled=True))
+        rows.append(_reason_row(reasons.together, limit, "all of these at once", said, ruled=True))
     if reasons.rest is not None:
-        rows.append(_reason_row(reasons.rest, limit, "what only one of them has", ruled=True))
+        rows.append(_reason_row(reasons.rest, limit, "what only one of them has", said, ruled=True))
     return Table(
         f"reasons_{design.study.name}",
         f"What differs, put into {first.study.name} by itself",
@@ -153,6 +155,7 @@ def reasons_table(found: Comparison, design: Compared) -> Table:
             Column(
                 f"mean of {wording.in_words(limit)} moves, {unit or 'a pure number'}",
                 cells.interval_keys("shift"),
+                said[0].of(limit).model_unit,
             ),
         ),
         tuple(rows),
@@ -160,11 +163,21 @@ def reasons_table(found: Comparison, design: Compared) -> Table:
 
 
 def _reason_row(
-    swap: Swap, limit: str, label: str, *, shown: bool = True, ruled: bool = False
+    swap: Swap,
+    limit: str,
+    label: str,
+    said: tuple[Said, Said],
+    *,
+    shown: bool = True,
+    ruled: bool = False,
 ) -> Row:
     shift = swap.shifts[limit]
-    ours, theirs = (stated_in_words(item) if item else "" for item in (swap.first, swap.other))
-    moved = "0" if shift.value == shift.low == shift.high == 0.0 else wording.measured(shift)
+    ours, theirs = (
+        stated_in_words(item, own) if item else ""
+        for item, own in zip((swap.first, swap.other), said, strict=True)
+    )
+    still = shift.value == shift.low == shift.high == 0.0
+    moved = "0" if still else said[0].of(limit).measured(shift)
     return Row(
         (
             Cell(label, (swap.name or label,)),
@@ -178,22 +191,23 @@ def _reason_row(
     )
 
 
-def stated_in_words(item: Input) -> str:
+def stated_in_words(item: Input, said: Said) -> str:
     """Write an input as it is stated: nominal and spread."""
-    return f"{wording.drawn(item)}, {item.stated}" if item.stated else wording.drawn(item)
+    drawn = said.drawn(item)
+    return drawn if item.spread is None else f"{drawn}, {said.stated(item)}"
 
 
 def causes_table(found: Comparison, limit: str) -> Table:
     """Lay side by side what moves one result in each design, of what only one of them has."""
-    unit = next(item.unit for item in found.first.study.limits if item.result == limit)
-    means = (wording.measured(design.means[limit]) for design in found.designs)
+    manner = said_by(found.first.study).of(limit)
+    means = (manner.measured(design.means[limit]) for design in found.designs)
     rows = [Row(tuple(map(Cell, ("mean", *means))))]
     for place, texts in enumerate(_causes(found, limit)):
         label = "what moves it, each alone" if place == 0 else ""
         rows.append(Row(tuple(map(Cell, (label, *texts))), ruled=place == 0))
     return Table(
         f"causes_{limit}",
-        f"What only one of them has: {wording.in_words(limit)}, {unit or 'a pure number'}",
+        f"What only one of them has: {wording.in_words(limit)}, {manner.unit or 'a pure number'}",
         (Column(""), *(Column(design.study.name) for design in found.designs)),
         tuple(rows),
     )
@@ -208,6 +222,7 @@ def causes_tables(found: Comparison) -> list[Table]:
 
 def _causes(found: Comparison, limit: str) -> Iterator[list[str]]:
     """Give the causes in rows, a column a design, largest first."""
+    manner = said_by(found.first.study).of(limit)
     columns = []
     for design in found.designs:
         pairs = [(other, design) for other in found.others if design in (found.first, other)]
@@ -218,7 +233,7 @@ def _causes(found: Comparison, limit: str) -> Iterator[list[str]]:
         }
         ordered = sorted(own.items(), key=lambda pair: -pair[1].value)[:CAUSES]
         columns.append(
-            [f"{wording.in_words(name)} {wording.measured(cause)}" for name, cause in ordered]
+            [f"{wording.in_words(name)} {manner.measured(cause)}" for name, cause in ordered]
         )
     for place in range(max(map(len, columns))):
         yield [column[place] if place < len(column) else "" for column in columns]

@@ -8,8 +8,9 @@ from sensitivity.answers.on_nobody import contest_in_words
 from sensitivity.engine.intervals import Estimate
 from sensitivity.engine.two_levels import TwoLevels
 from sensitivity.presentation import wording
+from sensitivity.presentation.units_said import Said, said_by
 from sensitivity.pricing.swaps import Swap
-from sensitivity.study.study import Limit
+from sensitivity.study.study import Input, Limit
 
 NAMED = 3
 """Differences, or what moves a result, named at most in a sentence."""
@@ -116,8 +117,10 @@ def reasons_in_words(first: Compared, other: Compared) -> str:
     if not reasons.each and reasons.rest is None:
         return "Nothing that is stated differs."
     at = "" if first.levels.one_level else " moments"
+    said = said_by(first.study), said_by(other.study)
     told = [
-        f"{wording.in_words(swap.name)} {difference_in_words(swap)} {_more_or_fewer(swap.overall)}"
+        f"{wording.in_words(swap.name)} {difference_in_words(swap, *said)} "
+        f"{_more_or_fewer(swap.overall)}"
         for swap in reasons.each
         if settled(swap.overall)
     ][:NAMED]
@@ -143,14 +146,12 @@ def _rest_in_words(first: Compared, other: Compared) -> str:
     if not settled(reasons.rest.overall):
         made = f"{what} makes no difference that is settled"
     limit = telling_limit(first, other)
-    unit = next(item.unit for item in first.study.limits if item.result == limit)
+    manner = said_by(first.study).of(limit)
     rows = []
     for design in (first, other):
         own = own_causes(first, other, design, limit)[:NAMED]
         listed = ", ".join(
-            f"{wording.in_words(name)} "
-            f"{wording.with_unit(wording.significant(cause.value, 2), unit)}"
-            for name, cause in own
+            f"{wording.in_words(name)} {manner.rough(cause.value)}" for name, cause in own
         )
         rows += [f"in {design.study.name} by {listed}"] if listed else []
     if not rows:
@@ -173,17 +174,21 @@ def own_causes(
     return [each for each in design.causes.get(limit, {}).items() if each[0] in names]
 
 
-def difference_in_words(swap: Swap) -> str:
+def difference_in_words(swap: Swap, ours: Said, theirs: Said) -> str:
     """Write what differs: ``(8.5 mm for 8 mm)``, ``(± 0.5 deg, in place of ± 2 deg)``."""
     first, other = swap.first, swap.other
     assert first is not None
     assert other is not None
     parts = []
     if first.nominal != other.nominal:
-        parts.append(f"{wording.drawn(other)} for {wording.drawn(first)}")
+        parts.append(f"{theirs.drawn(other)} for {ours.drawn(first)}")
     if first.stated != other.stated:
-        parts.append(f"{other.stated or 'exact'}, in place of {first.stated or 'exact'}")
+        parts.append(f"{_stated(other, theirs)}, in place of {_stated(first, ours)}")
     return f"({'; '.join(parts)})" if parts else "(another spread)"
+
+
+def _stated(item: Input, said: Said) -> str:
+    return "exact" if item.spread is None else said.stated(item)
 
 
 def _more_or_fewer(gain: Estimate) -> str:

@@ -7,6 +7,7 @@ from sensitivity.answers.run.find import Ran
 from sensitivity.engine.intervals import Estimate
 from sensitivity.presentation import cells, wording
 from sensitivity.presentation.table import Cell, Column, Row, Table
+from sensitivity.presentation.units_said import said_by
 from sensitivity.pricing.ranking import Ranked
 from sensitivity.pricing.reading_worth import ReadingWorth
 from sensitivity.pricing.worth import WORTH_IT, worth_reading
@@ -68,10 +69,8 @@ def nominal_in_words(ran: Ran) -> str:
     move, asked = ran.nominal.move, ran.nominal.asked
     if move is not None:
         item = move.nominal.item
-        drawn, to = (
-            wording.with_unit(wording.significant(value), item.unit)
-            for value in (item.nominal, move.to)
-        )
+        manner = said_by(ran.study).of(item.name)
+        drawn, to = manner.text(item.nominal), manner.text(move.to)
         return (
             f"Or draw {wording.in_words(item.name)} at {to}, not {drawn}: "
             f"{wording.gain_of_a_hundred(move.gain)} of 100 at moments taken at random. "
@@ -79,7 +78,7 @@ def nominal_in_words(ran: Ran) -> str:
         )
     if asked is not None:
         item, way = asked.nominal.item, "more" if asked.gain.value >= 0.0 else "less"
-        step = wording.with_unit(wording.significant(asked.nominal.move, 2), item.unit)
+        step = said_by(ran.study).spread_of(item.name).rough(asked.nominal.move)
         return (
             f"Or draw {wording.in_words(item.name)} elsewhere: {step} {way} gains "
             f"{wording.gain_of_a_hundred(asked.gained)} of 100 at moments taken at random. State "

@@ -7,30 +7,7 @@ from math import ceil, floor, isfinite, log10
 from sensitivity.engine.intervals import Proportion
 from sensitivity.engine.result import Output, Result
 from sensitivity.presentation import wording
-from sensitivity.study.study import Study
-
-INCH = 25.4
-
-
-def uses_inches(study: Study) -> bool:
-    """Tell whether a study states any quantity in inches or thousandths."""
-    return study.units == "inch"
-
-
-def quantity(value: float, unit: str, scale: float, *, inches: bool) -> str:
-    """Write a value in its unit with the digits that ``scale`` deserves, and in inches too."""
-    text = wording.with_unit(wording.number(value, wording.decimals_for(scale)), unit)
-    if not (inches and unit == "mm" and isfinite(value)):
-        return text
-    return f"{text} ({wording.number(value / INCH, wording.decimals_for(scale / INCH))} in)"
-
-
-def value_range(low: float, high: float, unit: str, scale: float, *, inches: bool) -> str:
-    """Write a range likewise."""
-    text = wording.value_range(low, high, unit, scale)
-    if not (inches and unit == "mm" and isfinite(low) and isfinite(high)):
-        return text
-    return f"{text} ({wording.value_range(low / INCH, high / INCH, 'in', scale / INCH)})"
+from sensitivity.presentation.units_said import Manner, Said, said_by
 
 
 def failing(share: Proportion) -> str:
@@ -58,36 +35,29 @@ def _rounded_up(value: float) -> str:
     return wording.number(ceil(value / step - 1e-9) * step, decimals)
 
 
-def where_it_fails(output: Output, *, inches: bool) -> str:
-    """Say which values break the limit of a result: ``below 0 mm``."""
-    limit = output.limit
+def where_it_fails(output: Output, said: Said) -> str:
+    """Say which values break the limit of a result: ``below 1/64 in``."""
+    limit, manner = output.limit, said.of(output.name)
     assert limit is not None
-
-    def end(value: float) -> str:
-        text = wording.with_unit(wording.significant(value), limit.unit)
-        if inches and limit.unit == "mm" and value != 0.0:
-            text += f" ({wording.significant(value / INCH, 3)} in)"
-        return text
-
     if limit.at_least is not None and limit.at_most is not None:
-        return f"outside {end(limit.at_least)} to {end(limit.at_most)}"
+        return f"outside {manner.pair(limit.at_least, limit.at_most)}"
     if limit.at_least is not None:
-        return f"below {end(limit.at_least)}"
+        return f"below {manner.text(limit.at_least)}"
     assert limit.at_most is not None
-    return f"above {end(limit.at_most)}"
+    return f"above {manner.text(limit.at_most)}"
 
 
-def margin_statement(output: Output, many: str, *, inches: bool) -> str:
+def margin_statement(output: Output, many: str, said: Said) -> str:
     """State one limited result: as drawn, in most parts, at worst, and how likely it fails.
 
     ``many`` is what the parts are called.
     """
     assert output.limit is not None
     assert output.proportion is not None
-    scale, unit = output.scale, output.unit
+    scale, manner = output.scale, said.of(output.name)
     low, high = output.quantiles[0.025], output.quantiles[0.975]
     nominal = (
-        f"{quantity(output.nominal, unit, scale, inches=inches)} as drawn"
+        f"{manner.text(output.nominal, scale)} as drawn"
         if isfinite(output.nominal)
         else "no answer as drawn"
     )
@@ -96,28 +66,29 @@ def margin_statement(output: Output, many: str, *, inches: bool) -> str:
     else:
         middle = (
             f"95 % of {many} built as stated fall between "
-            f"{value_range(low, high, unit, scale, inches=inches).replace(' to ', ' and ')}"
+            f"{manner.pair(low, high, scale).replace(' to ', ' and ')}"
         )
     because = f" ({output.limit.because})" if output.limit.because else ""
     return (
-        f"{nominal}; {middle}; worst case {_worst(output, inches=inches)}; probability of a value "
-        f"{where_it_fails(output, inches=inches)}{because}: {failing(output.proportion)}."
+        f"{nominal}; {middle}; worst case {_worst(output, manner)}; probability of a value "
+        f"{where_it_fails(output, said)}{because}: {failing(output.proportion)}."
     )
 
 
-def _worst(output: Output, *, inches: bool) -> str:
+def _worst(output: Output, manner: Manner) -> str:
     """Write the end of the worst case that the limit is about."""
     assert output.limit is not None
     low, high = output.worst_case
     if output.limit.at_most is None:
-        return quantity(low, output.unit, output.scale, inches=inches)
+        return manner.text(low, output.scale)
     if output.limit.at_least is None:
-        return quantity(high, output.unit, output.scale, inches=inches)
-    return value_range(low, high, output.unit, output.scale, inches=inches)
+        return manner.text(high, output.scale)
+    return manner.pair(low, high, output.scale)
 
 
-def limits_in_brief(result: Result, *, inches: bool) -> str:
+def limits_in_brief(result: Result) -> str:
     """Say how often each limit is broken, most often first, the rare ones together."""
+    said = said_by(result.study)
     held = [output for output in result.limited if output.proportion is not None]
     held.sort(key=lambda output: output.proportion.value if output.proportion else 1.0)
     parts, rare = [], []
@@ -130,7 +101,7 @@ def limits_in_brief(result: Result, *, inches: bool) -> str:
             continue
         because = f" ({output.limit.because})" if output.limit.because else ""
         parts.append(
-            f"{wording.in_words(output.name)} {where_it_fails(output, inches=inches)} in "
+            f"{wording.in_words(output.name)} {where_it_fails(output, said)} in "
             f"{wording.out_of_a_hundred(share)}{because}"
         )
     if len(parts) > 2:

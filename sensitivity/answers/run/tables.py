@@ -6,13 +6,13 @@ from sensitivity.answers.levels import levels_table
 from sensitivity.answers.on_nobody import robustness_table
 from sensitivity.answers.run.acting import acting_table
 from sensitivity.answers.run.find import Ran
-from sensitivity.answers.run.statements import quantity, uses_inches, value_range
 from sensitivity.answers.run.totals import part_totals_table
 from sensitivity.engine.result import PASS_FAIL, Output
 from sensitivity.engine.shapley import ShapleyEffects
 from sensitivity.presentation import cells, wording
 from sensitivity.presentation.cells import filed
 from sensitivity.presentation.table import Cell, Column, Row, Table, table_of
+from sensitivity.presentation.units_said import Said, said_by
 
 SHORT = (0.025, 0.975)
 """Quantiles between which lie the 95 % of parts that a reader is shown."""
@@ -42,7 +42,7 @@ def outputs_table(ran: Ran) -> Table:
     A reader is shown those with a limit (all, where none has one), and all limits together.
     """
     result = ran.result
-    limited, inches = bool(result.limited), uses_inches(result.study)
+    limited, said = bool(result.limited), said_by(result.study)
     named = {output.name for output in result.limited or result.outputs}
     share_names = tuple(f"quantile_{share:g}" for share in result.outputs[0].quantiles)
     columns = (
@@ -65,8 +65,7 @@ def outputs_table(ran: Ran) -> Table:
         Column("why", seen="page" if limited else "file"),
     )
     rows = [
-        Row(_output_cells(output, inches=inches), shown=output.name in named)
-        for output in result.outputs
+        Row(_output_cells(output, said), shown=output.name in named) for output in result.outputs
     ]
     # In the study's order of limits, which is the order of its story.
     order = {output.name: place for place, output in enumerate(result.limited)}
@@ -79,27 +78,30 @@ def outputs_table(ran: Ran) -> Table:
     return Table("outputs", title, columns, tuple(rows))
 
 
-def _output_cells(output: Output, *, inches: bool) -> tuple[Cell, ...]:
+def _output_cells(output: Output, said: Said) -> tuple[Cell, ...]:
     scale, unit, limit, share = output.scale, output.unit, output.limit, output.proportion
+    manner = said.of(output.name)
 
-    def both(ends: tuple[float, float]) -> str:
-        # The unit stands with the value as drawn, unless there are two of them.
-        return value_range(*ends, unit if inches else "", scale, inches=inches)
+    def between(ends: tuple[float, float]) -> str:
+        # The unit stands with the value as drawn.
+        return manner.ends(*ends, scale)
 
     ends = output.quantiles[SHORT[0]], output.quantiles[SHORT[1]]
     return (
-        Cell(wording.in_words(output.name), (output.name, unit)),
+        Cell(wording.in_words(output.name), (output.name, unit), unit),
         Cell(
-            wording.limit(limit) if limit else "",
+            said.limit(limit) if limit else "",
             (limit.at_least, limit.at_most) if limit else (None, None),
+            unit,
         ),
-        Cell(quantity(output.nominal, unit, scale, inches=inches), (output.nominal,)),
+        Cell(manner.text(output.nominal, scale), (output.nominal,), unit),
         Cell(
-            both(ends),
+            between(ends),
             (output.mean.value, output.standard_deviation.value, *output.quantiles.values()),
+            unit,
         ),
-        Cell(both(output.root_sum_square), output.root_sum_square),
-        Cell(both(output.worst_case), output.worst_case),
+        Cell(between(output.root_sum_square), output.root_sum_square, unit),
+        Cell(between(output.worst_case), output.worst_case, unit),
         Cell(
             wording.percent(share) if share else "",
             (*cells.interval_values(share), share.method if share else ""),
@@ -110,15 +112,16 @@ def _output_cells(output: Output, *, inches: bool) -> tuple[Cell, ...]:
 
 def inputs_table(ran: Ran) -> Table:
     """Lay out for files what was assumed of each input."""
+    said = said_by(ran.study)
     names = ("input", "unit", "nominal", "mean", "standard_deviation", "spread", "kind")
     rows = [
         [
             filed(item.name),
-            filed(item.unit),
-            filed(item.nominal),
-            filed(item.mean),
-            filed(item.standard_deviation),
-            filed(item.stated),
+            Cell("", (item.unit,), item.unit),
+            Cell("", (item.nominal,), item.unit),
+            Cell("", (item.mean,), item.unit),
+            Cell("", (item.standard_deviation,), item.unit),
+            filed(said.stated(item) if item.spread is not None else ""),
             filed(item.kind if item.spread is not None else ""),
             filed(item.group),
             filed(item.basis),

@@ -10,6 +10,7 @@ from sensitivity.answers.run.statements import failing
 from sensitivity.engine.rare import RareFailures
 from sensitivity.engine.result import Output, Result
 from sensitivity.presentation import wording
+from sensitivity.presentation.units_said import said_by
 
 BASES = {100: "100", 10_000: "10 000", 1_000_000: "a million", 100_000_000: "a hundred million"}
 """What small chances are counted in."""
@@ -93,9 +94,10 @@ def _weakest(result: Result) -> str:
     if share == 0.0:
         return ""
     because = f": {worst.limit.because}" if worst.limit.because else ""
+    wanted = said_by(result.study).limit(worst.limit)
     return (
-        f"Broken most often: {wording.in_words(worst.name)} should be "
-        f"{wording.limit(worst.limit)} and is not in {wording.out_of_a_hundred(share)}{because}."
+        f"Broken most often: {wording.in_words(worst.name)} should be {wanted} and is not "
+        f"in {wording.out_of_a_hundred(share)}{because}."
     )
 
 
