@@ -21,43 +21,78 @@ def answer_page(
     question: str,
     answer: str,
     brief: Sequence[tuple[str, str]],
+    act: Section,
     told: Sequence[Section],
     how: Sequence[tuple[str, str]],
     command: str,
     drawings: Sequence[Figure] = (),
+    card: bool = False,
 ) -> Page:
     """Tell a decision's story in the order of all reports.
 
-    ``told`` is what the decision found, ``how`` the leads and words on how that was got.
+    ``act`` is what to do about it, for the first page; ``told`` what else the decision found, and
+    ``how`` the leads and words on how that was got.
     """
+    shown, behind = first_drawing(drawings)
     return Page(
         study.title,
         question,
         answer,
-        [*brief, ("What is in doubt", doubt_in_brief(study))],
+        brief,
+        shown,
+        [act, hangs_section([doubt_in_brief(study)]), cautions_section(study.vocabulary)],
         [
-            *drawing_section(drawings, study.vocabulary.many),
-            Section("What was assumed", assumptions(study)),
             *told,
-            Section(
-                "How sure this is",
-                [Items([*how, *on_sampling(plan.sampling, study.vocabulary.many)])],
-            ),
-            Section("What the physics does not know", doubts_section(study)),
-            cautions_section(study.vocabulary),
+            *drawing_section(behind, study.vocabulary.many),
+            assumptions_section(study),
+            doubts_folded(doubts_section(study)),
+            how_sure_section([*how, *on_sampling(plan.sampling, study.vocabulary.many)]),
             repeat_section(command, plan.seed, {study.name: study.text}),
         ],
+        card,
     )
 
 
+def first_drawing(drawings: Sequence[Figure]) -> tuple[Sequence[Figure], Sequence[Figure]]:
+    """Part the drawing that a first page shows from those that stand behind it."""
+    return drawings[:1], drawings[1:]
+
+
+def hangs_section(sentences: Sequence[str]) -> Section:
+    """What the answer hangs on, for the first page."""
+    return Section("What it hangs on", [Words(text) for text in sentences])
+
+
+def assumptions_section(study: Study) -> Section:
+    """What the study assumed, folded."""
+    varying = len(study.varying)
+    folded = f"Every input: {varying} that vary, {len(study.inputs) - varying} that are held"
+    return Section("What was assumed", assumptions(study), folded)
+
+
+def doubts_folded(blocks: Sequence[Block]) -> Section:
+    """What the physics does not know, folded; on paper the assumptions have it."""
+    title = "What the physics does not know"
+    return Section(title, blocks, "Each doubt, and each model's own account", on_paper=False)
+
+
+def how_sure_section(items: Sequence[tuple[str, str]]) -> Section:
+    """How the figures were got, folded."""
+    return Section("How sure this is", [Items(items)], "Method and intervals")
+
+
 def drawing_section(drawings: Sequence[Figure], many: str) -> list[Section]:
-    """The drawings under their heading; nothing without any. ``many`` is what parts are called."""
+    """Further drawings under their heading; nothing without any. ``many``: what parts are called.
+
+    They are not printed unless they are unfolded.
+    """
     sketch = (
         f"Solid lines are the design exactly as drawn; the shading is a sample of {many} as they "
         "would be built. Dashed grey outlines are a sketch of what the study does not state."
     )
     blocks: list[Block] = [Words(sketch), *drawings]
-    return [Section("The drawing", blocks)] if drawings else []
+    folded = "One more drawing" if len(drawings) == 1 else f"{len(drawings)} more drawings"
+    return [Section("Other views", blocks, folded, on_paper=False)] if drawings else []
 
 
 def on_sampling(sampling: Sampling, many: str) -> list[tuple[str, str]]:

@@ -69,10 +69,24 @@ Block = Union[Words, Items, Table, PlainTable, Figure, Verbatim, "Folded"]
 
 
 class Section(NamedTuple):
-    """A part of the story under its heading."""
+    """A part of the story under its heading.
+
+    Attributes
+    ----------
+    title : str
+        Its heading.
+    blocks : sequence of Block
+        What stands under it.
+    folded : str
+        The line that unfolds it on a screen; none where it stands open.
+    on_paper : bool
+        Whether it is printed while it is folded.
+    """
 
     title: str
     blocks: Sequence[Block]
+    folded: str = ""
+    on_paper: bool = True
 
     @property
     def anchor(self) -> str:
@@ -81,10 +95,29 @@ class Section(NamedTuple):
 
 
 class Page(NamedTuple):
-    """A whole report. ``brief`` is what a reader in a hurry must know: leads and words."""
+    """A whole report: a first page that stands alone, and the rest folded behind it.
+
+    Attributes
+    ----------
+    title, question, answer : str
+        What it is of, what was asked, and the verdict.
+    brief : sequence of (str, str)
+        What a reader in a hurry must know beside the verdict: leads and words.
+    drawings : sequence of Figure
+        What the first page shows: one, or one of each design.
+    first : sequence of Section
+        The rest of the first page: what to do, what it hangs on, cautions.
+    sections : sequence of Section
+        What stands behind it, folded.
+    card : bool
+        Whether a bench card stands beside it.
+    """
 
     title: str
     question: str
     answer: str
     brief: Sequence[tuple[str, str]]
+    drawings: Sequence[Figure]
+    first: Sequence[Section]
     sections: Sequence[Section]
+    card: bool = False

@@ -22,10 +22,14 @@ from sensitivity.system.vocabulary import Vocabulary
 if TYPE_CHECKING:
     from jinja2 import Template
 
+CARD = "card.html"
+"""The bench card, beside a report."""
+
 
 def render(page: Page) -> str:
     """Write a report as HTML; what cannot be seen in a text is spelt out."""
-    return shown(_template("report.html.jinja").render(page=page, version=__version__))
+    template = _template("report.html.jinja")
+    return shown(template.render(page=page, version=__version__, card=CARD))
 
 
 def fragment(verdict: str, table: Table | None) -> str:
@@ -40,13 +44,14 @@ def cautions_section(words: Vocabulary) -> Section:
 
 def repeat_section(command: str, seed: int, studies: Mapping[str, str]) -> Section:
     """What is needed to get the same answer again: version, seed, command, the studies' text."""
+    title, folded = "How to repeat this", "The command, the seed and the study"
     if not any(studies.values()):
         made = f"spiritlevel {__version__}, seed {seed}, of a study that was built in Python."
-        return Section("How to repeat this", [Words(made)])
+        return Section(title, [Words(made)], folded)
     files = " and ".join(f"{name}.toml" for name in studies)
     several = len(studies) > 1
     return Section(
-        "How to repeat this",
+        title,
         [
             Words(
                 f"spiritlevel {__version__}, seed {seed}. Save the "
@@ -63,6 +68,7 @@ def repeat_section(command: str, seed: int, studies: Mapping[str, str]) -> Secti
                 for name, text in studies.items()
             ),
         ],
+        folded,
     )
 
 

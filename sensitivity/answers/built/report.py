@@ -41,6 +41,7 @@ def built_page(found: Built, figures: Mapping[str, Figure], command: str) -> Pag
             ("How it stands", _stands(found)),
             ("Measure next", _next(found)),
         ],
+        act=Section("What matters now", _matters(found)),
         told=[
             Section(
                 "What was measured",
@@ -49,10 +50,10 @@ def built_page(found: Built, figures: Mapping[str, Figure], command: str) -> Pag
                     *(Words(words) for words in coarse_in_words(found)),
                     figures["built"],
                 ],
+                "Each reading, against the drawing",
             ),
             *_told(found),
-            Section("How likely it works", [yields_table(found)]),
-            Section("What matters now", _matters(found)),
+            Section("How likely it works", [yields_table(found)], "Before and now, and set well"),
         ],
         how=[
             ("Good or not:", RULE),
@@ -77,7 +78,7 @@ def _stands(found: Built) -> str:
         "measured."
     )
     if found.set_well is not None:
-        where = settings_in_words(found.set_well.at, found.study.inputs)
+        where = settings_in_words(found.set_well.at, found.said)
         text += f" With {where}: {sampled(found.set_well.overall)}."
     return text
 
@@ -97,7 +98,8 @@ def _next(found: Built) -> str:
 def _told(found: Built) -> list[Section]:
     if not found.told:
         return []
-    return [Section("What the readings say of the rest", [told_table(found)])]
+    title = "What the readings say of the rest"
+    return [Section(title, [told_table(found)], "Dimensions that were not measured")]
 
 
 def _matters(found: Built) -> list[Block]:

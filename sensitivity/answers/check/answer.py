@@ -45,7 +45,7 @@ class CheckAnswer(Answer[Checked]):
         title, question = self.title, "The question: does it work exactly as drawn?"
         told = Section("The drawing by itself", list(self.screen()))
         cautions = cautions_section(self.studies[0].system.vocabulary)
-        return Page(title, question, self.verdict, [], [told, cautions])
+        return Page(title, question, self.verdict, (), (), [told, cautions], ())
 
     def body(self) -> dict[str, Any]:
         """Each result as plain values."""

@@ -18,13 +18,18 @@ from sensitivity.answers.compare.words import (
     comparison_verdict,
     on_nobody,
     telling_limit,
-    working,
-    works_in_words,
 )
 from sensitivity.answers.doubts import doubt_in_brief, doubts_section
-from sensitivity.answers.report import drawing_section, on_sampling, wanted_in_words
+from sensitivity.answers.report import (
+    doubts_folded,
+    drawing_section,
+    hangs_section,
+    how_sure_section,
+    on_sampling,
+    wanted_in_words,
+)
 from sensitivity.presentation import wording
-from sensitivity.presentation.blocks import Block, Figure, Folded, Items, Page, Section, Words
+from sensitivity.presentation.blocks import Block, Figure, Folded, Page, Section, Words
 from sensitivity.presentation.drawing import plan_drawings
 from sensitivity.presentation.page import cautions_section, repeat_section
 
@@ -34,34 +39,42 @@ def comparison_page(found: Comparison, figures: Mapping[str, Figure], command: s
     first, plan = found.first, found.plans[0]
     names = [design.study.name for design in found.designs]
     many = first.study.vocabulary.many
+    shown, behind = _first_of_each(found)
     return Page(
         f"{wording.listed(names)} compared",
         f"The question: as which of these designs do most {many} work, and why? Wanted "
         f"at once of each: {wanted_in_words(first.study)}.",
         comparison_verdict(found),
         [
-            ("How likely each works", _likely(found)),
             ("What makes the difference", _difference(first, found.others)),
-            ("What is in doubt", doubt_in_brief(first.study)),
+            ("As the physics may turn out", _bands(found)),
+        ],
+        shown,
+        [
+            Section("How likely each works", [works_table(found)]),
+            hangs_section([doubt_in_brief(first.study), *on_nobody(found)]),
+            cautions_section(first.study.vocabulary),
         ],
         [
-            *drawing_section(_drawings(found), many),
+            Section(
+                "Results against the limits",
+                [yields_table(found), *figures.values()],
+                "How often each design keeps each limit",
+            ),
+            Section("Why they differ", _why(found), "Each difference put in by itself"),
+            *_unsourced(found),
+            *drawing_section(behind, many),
             Section(
                 "What was assumed",
                 [
                     Folded(f"{d.study.name}: {d.study.title}", assumptions(d.study))
                     for d in found.designs
                 ],
+                "Every input of each design",
+                on_paper=False,
             ),
-            Section(
-                "Results against the limits",
-                [works_table(found), yields_table(found), *figures.values()],
-            ),
-            Section("Why they differ", _why(found)),
-            *_on_nobody(found),
-            Section("How sure this is", [Items(on_sampling(plan.sampling, many))]),
-            Section("What the physics does not know", _doubts(found.designs)),
-            cautions_section(first.study.vocabulary),
+            doubts_folded(_doubts(found.designs)),
+            how_sure_section(on_sampling(plan.sampling, many)),
             repeat_section(
                 command,
                 plan.seed,
@@ -71,15 +84,16 @@ def comparison_page(found: Comparison, figures: Mapping[str, Figure], command: s
     )
 
 
-def _likely(found: Comparison) -> str:
-    listed = "; ".join(f"{d.study.name}: {working(d.levels)} of 100" for d in found.designs)
-    text = f"{listed} {works_in_words(found)}."
+def _bands(found: Comparison) -> str:
     bands = [
         f"{design.study.name} {band_in_words(design.levels)}"
         for design in found.designs
         if design.levels.band is not None
     ]
-    return f"{text} As the physics may turn out: {wording.listed(bands)}." if bands else text
+    if not bands:
+        return "No doubt about the physics is stated, so nothing is said of how far it may be off."
+    text = wording.listed(bands)
+    return f"{text[0].upper()}{text[1:]}."
 
 
 def _difference(first: Compared, others: Sequence[Compared]) -> str:
@@ -94,13 +108,19 @@ def _difference(first: Compared, others: Sequence[Compared]) -> str:
     return f"{'; '.join(parts)}{at_random}."
 
 
-def _drawings(found: Comparison) -> list[Figure]:
-    drawn = []
+def _first_of_each(found: Comparison) -> tuple[list[Figure], list[Figure]]:
+    """Draw each design: the first drawing of each, and all others."""
+    shown: list[Figure] = []
+    behind: list[Figure] = []
     for design, plan in zip(found.designs, found.plans, strict=True):
         study = design.study
-        for name, (svg, words) in plan_drawings(study, plan).items():
-            drawn.append(Figure(f"{name}_{study.name}", svg, f"{study.name}. {words}"))
-    return drawn
+        drawn = [
+            Figure(f"{name}_{study.name}", svg, f"{study.name}. {words}")
+            for name, (svg, words) in plan_drawings(study, plan).items()
+        ]
+        shown += drawn[:1]
+        behind += drawn[1:]
+    return shown, behind
 
 
 def _why(found: Comparison) -> list[Block]:
@@ -116,12 +136,10 @@ def _why(found: Comparison) -> list[Block]:
     ]
 
 
-def _on_nobody(found: Comparison) -> list[Section]:
-    told: list[Block] = [
-        *(Words(sentence) for sentence in on_nobody(found)),
-        *contest_tables(found),
-    ]
-    return [Section("On nobody's figure", told)] if told else []
+def _unsourced(found: Comparison) -> list[Section]:
+    folded = "Each halved and doubled"
+    tables = contest_tables(found)
+    return [Section("Spreads without a source", tables, folded, False)] if tables else []
 
 
 def _doubts(compared: Sequence[Compared]) -> list[Block]:

@@ -28,17 +28,24 @@ def learn_page(found: Learnt, figures: Mapping[str, Figure], command: str) -> Pa
     """Tell what the trials say."""
     said = found.study.vocabulary
     told = [
-        Section("What was seen", [trials_table(found)]),
-        Section("How likely it works", [works_table(found), Words(slips_in_words(found))]),
+        Section("What was seen", [trials_table(found)], "Each trial"),
+        Section(
+            "How likely it works",
+            [works_table(found), Words(slips_in_words(found))],
+            "Before and after each trial",
+        ),
+    ]
+    if found.readings:
+        folded = "Readings, by how much they would tell"
+        told.append(Section("What to read", [readings_table(found)], folded))
+    told += [
+        Section("What was learnt", _learnt(found, figures), "Each dimension and each doubt"),
+        Section("Which trial next", _trials(found), "Trials to print, with blanks"),
     ]
     if found.fault is not None:
-        told.append(Section("Where to look first", fault_blocks(found, found.fault)))
-    if found.readings:
-        told.append(Section("What to read", [readings_table(found)]))
-    told += [
-        Section("What was learnt", _learnt(found, figures)),
-        Section("Which trial next", _trials(found)),
-    ]
+        act = Section("Where to look first", fault_blocks(found, found.fault))
+    else:
+        act = Section("What to try next", [next_table(found)] if found.trials else _trials(found))
     return answer_page(
         found.study,
         found.plan,
@@ -56,6 +63,7 @@ def learn_page(found: Learnt, figures: Mapping[str, Figure], command: str) -> Pa
                 else [("The fault", " ".join(fault_in_words(found, found.fault)))]
             ),
         ],
+        act=act,
         told=told,
         how=[
             ("What is known:", f"{sampled_in_words(found)}."),
@@ -87,7 +95,8 @@ def _learnt(found: Learnt, figures: Mapping[str, Figure]) -> list[Block]:
 def _trials(found: Learnt) -> list[Block]:
     if not found.trials:
         return [Words("The models bring no trials for what this study computes.")]
-    blocks: list[Block] = [next_table(found)]
+    # The first page has the table where no fault comes before it.
+    blocks: list[Block] = [next_table(found)] if found.fault is not None else []
     for one in found.trials:
         blocks += procedure(one)
     return blocks

@@ -37,28 +37,40 @@ def measure_page(found: Measuring, figures: Mapping[str, Figure], command: str) 
         ),
         answer=measure_verdict(found),
         brief=[("Measure first", _first(found)), ("What it gains", _gains(found))],
+        act=Section(
+            "In which order to measure",
+            [
+                Words(
+                    f"After each reading {adjustable_in_words(found.settings)} is set to suit "
+                    "what has been read."
+                    if set_to_suit
+                    else f"Nothing can be set; what a reading can still do is to keep a "
+                    f"{said.one} {said.unused} that is likelier to fail than to work, and have "
+                    "it remade."
+                ),
+                order_table(found),
+                *([Words(words)] if (words := said_in_words(found)) else []),
+            ],
+        ),
         told=[
             Section(
-                "In which order to measure",
+                "What each step gains",
                 [
-                    Words(
-                        f"After each reading {adjustable_in_words(found.settings)} is set to suit "
-                        "what has been read."
-                        if set_to_suit
-                        else f"Nothing can be set; what a reading can still do is to keep a "
-                        f"{said.one} {said.unused} that is likelier to fail than to work, and have "
-                        "it remade."
-                    ),
-                    order_table(found),
                     Words(gains_in_words(found), quiet=True),
-                    *([Words(words)] if (words := said_in_words(found)) else []),
                     figures["measuring"],
                     levels_table(found.levels, found.study),
                 ],
+                "Step by step, with what the physics does not know",
             ),
-            Section("Each reading by itself", _alone(found)),
+            Section("Each reading by itself", _alone(found), "What one reading alone gains"),
             *(
-                [Section("If nothing is set to suit", [rejection_table(found, at_best(found))])]
+                [
+                    Section(
+                        "If nothing is set to suit",
+                        [rejection_table(found, at_best(found))],
+                        f"What is likelier to fail is kept {said.unused}",
+                    )
+                ]
                 if set_to_suit
                 else []
             ),

@@ -19,9 +19,11 @@ from sensitivity.presentation.drawing import plan_drawings
 def redraw_page(found: Redrawn, figures: Mapping[str, Figure], command: str) -> Page:
     """Tell the story of a drawing and where it is best moved."""
     many = found.study.vocabulary.many
-    told = [Section("What small moves gain", _slopes(found, figures))]
+    act: list[Block] = [moves_table(found)] if found.moves else [Words(_elsewhere(found))]
+    told = [Section("What small moves gain", _slopes(found, figures), "Each nominal by itself")]
     if found.moves:
-        told.insert(0, Section("What to draw elsewhere", _moves(found, figures)))
+        folded = "What they gain together, and with each left out"
+        told.insert(0, Section("The moves together", _moves(found, figures), folded))
     return answer_page(
         found.study,
         found.plan,
@@ -29,6 +31,7 @@ def redraw_page(found: Redrawn, figures: Mapping[str, Figure], command: str) -> 
         f"is to {of_which(found.stated)} ({wanted_in_words(found.study)})?",
         answer=redraw_verdict(found),
         brief=[("Draw elsewhere", _elsewhere(found)), ("What it gains", _gains(found))],
+        act=Section("What to draw elsewhere", act),
         told=told,
         how=[
             (
@@ -60,7 +63,7 @@ def _gains(found: Redrawn) -> str:
 
 
 def _moves(found: Redrawn, figures: Mapping[str, Figure]) -> list[Block]:
-    blocks: list[Block] = [moves_table(found), levels_table(found.there, found.study)]
+    blocks: list[Block] = [levels_table(found.there, found.study)]
     return [*blocks, *([figures["moves"]] if "moves" in figures else [])]
 
 

@@ -3,14 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 
-from sensitivity.answers.assumptions import assumptions
 from sensitivity.answers.doubts import doubt_in_brief, doubts_section
 from sensitivity.answers.levels import levels_table
 from sensitivity.answers.on_nobody import robustness_in_words, robustness_table
 from sensitivity.answers.ranking_tables import index_tables, ranking_tables, to_do
 from sensitivity.answers.report import (
+    assumptions_section,
+    doubts_folded,
     drawing_section,
+    first_drawing,
+    hangs_section,
+    how_sure_section,
     model_file_options,
     on_intervals,
     wanted_in_words,
@@ -18,7 +23,7 @@ from sensitivity.answers.report import (
 from sensitivity.answers.run.acting import acting_table, first_in_brief, nominal_in_words
 from sensitivity.answers.run.find import Ran
 from sensitivity.answers.run.silent_figures import left_out
-from sensitivity.answers.run.statements import limits_in_brief, margin_statement, uses_inches
+from sensitivity.answers.run.statements import margin_statement
 from sensitivity.answers.run.tables import outputs_table, shapley_table
 from sensitivity.answers.run.totals import part_totals_in_words, part_totals_table
 from sensitivity.answers.run.words import result_notes, run_verdict
@@ -26,8 +31,15 @@ from sensitivity.engine.result import Result
 from sensitivity.presentation import wording
 from sensitivity.presentation.blocks import Block, Figure, Folded, Items, Page, Section, Words
 from sensitivity.presentation.page import cautions_section, repeat_section
+from sensitivity.presentation.units_said import said_by
 from sensitivity.pricing.ranking import Ranking
 from sensitivity.pricing.worth import RULE
+
+MOST = 8
+"""Build dimensions that are ranked in sight; the rest are folded."""
+
+SELDOM = 0.005
+"""Share of moments below which the first page does not tell limits apart."""
 
 OF_THE_RANKING = ("what_matters", "rare_failures")
 
@@ -46,71 +58,97 @@ def run_page(ran: Ran, figures: Mapping[str, Figure], command: str) -> Page:
         That gives the same again.
     """
     result, ranking = ran.result, ran.ranking
-    study, inches = result.study, uses_inches(result.study)
+    study = result.study
     silent = left_out(ran)
     figures = {name: figure for name, figure in figures.items() if name not in silent}
     drawings = [figure for name, figure in figures.items() if name.startswith("drawing")]
+    shown, behind = first_drawing(drawings)
     others = [
         figure
         for name, figure in figures.items()
         if figure not in drawings and name != "results" and name not in OF_THE_RANKING
     ]
     sections = [
-        *drawing_section(drawings, study.vocabulary.many),
-        Section("What was assumed", assumptions(study)),
         Section(
             "Results against the limits" if result.limited else "Results",
             [
                 *([levels_table(ran.levels, study)] if ran.levels else []),
-                *_statements(result, inches=inches),
                 outputs_table(ran),
                 *(Words(note, quiet=True) for note in result_notes(result)),
                 *_one("results", figures, silent),
                 *others,
+                *_statements(result),
             ],
+            "How often each limit is kept, and by how much" if result.limited else "Each result",
         ),
         Section(
             "What matters",
             [
                 *([Words(ranking.note)] if ranking.note else []),
-                *ranking_tables(ranking)[:1],
-                *_other_rankings(ranking),
+                *_ranked(ranking),
                 *([Words(RULE, quiet=True)] if ranking.rows else []),
                 *(block for name in OF_THE_RANKING for block in _one(name, figures, silent)),
                 *_part_totals(ran),
                 *([shapley_table(ran.shapley)] if ran.shapley is not None else []),
                 *index_tables(result),
             ],
+            "Each input, by what it does to pass or fail",
         ),
-        Section("What to do", _what_to_do(ran)),
-        *_on_nobody(ran),
-        Section("How sure this is", _how_sure(result)),
-        Section("What the physics does not know", doubts_section(study, result, ranking)),
-        cautions_section(study.vocabulary),
+        *_advice(ran),
+        *_unsourced(ran),
+        *drawing_section(behind, study.vocabulary.many),
+        assumptions_section(study),
+        doubts_folded(doubts_section(study, result, ranking)),
+        how_sure_section(_how_sure(result)),
         repeat_section(command, result.plan.seed, {study.name: study.text}),
     ]
-    brief = [("What is in doubt", doubt_in_brief(study, result, ranking))]
-    if result.limited:
-        brief = [
-            ("How likely it fails", limits_in_brief(result, inches=inches)),
-            ("What to do first", first_in_brief(ran)),
-            *brief,
-        ]
-    return Page(study.title, question(result), run_verdict(ran), brief, sections)
+    doubt = doubt_in_brief(study, result, ranking)
+    unsourced = ran.robustness
+    first = [
+        *([Section("What to do", _what_to_do(ran))] if result.limited else []),
+        hangs_section([doubt, *([robustness_in_words(unsourced, study)] if unsourced else [])]),
+        cautions_section(study.vocabulary),
+    ]
+    brief = [("Limits broken", limits_broken(result))]
+    return Page(
+        study.title,
+        question(result),
+        run_verdict(ran),
+        brief if result.limited else (),
+        shown,
+        first,
+        sections,
+    )
 
 
-def _other_rankings(ranking: Ranking) -> list[Block]:
-    tables = ranking_tables(ranking)[1:]
-    return [Folded("Running conditions and doubts, ranked", tables)] if tables else []
+def _ranked(ranking: Ranking) -> list[Block]:
+    """The first of the build dimensions open; the rest of them, conditions and doubts folded."""
+    tables = ranking_tables(ranking)
+    if not tables:
+        return []
+    first, *others = tables
+    blocks: list[Block] = [replace(first, rows=first.rows[:MOST])]
+    if rest := first.rows[MOST:]:
+        title = f"{len(rest)} more"
+        blocks.append(Folded(title, [replace(first, title=f"{first.title}, {title}", rows=rest)]))
+    if others:
+        blocks.append(Folded("Running conditions and doubts, ranked", others))
+    return blocks
 
 
 def _what_to_do(ran: Ran) -> list[Block]:
+    """What gains most, one act a row; in words where no act does."""
     acting, nominal = acting_table(ran), nominal_in_words(ran)
     return [
-        *([acting] if acting is not None else []),
+        Words(first_in_brief(ran)) if acting is None else acting,
         *([Words(nominal)] if nominal else []),
-        *to_do(ran.result, ran.ranking, model_file_options(ran.study)),
     ]
+
+
+def _advice(ran: Ran) -> list[Section]:
+    blocks = to_do(ran.result, ran.ranking, model_file_options(ran.study))
+    folded = "What to make closer, what to leave, and what to ask next"
+    return [Section("Advice", blocks, folded)] if blocks else []
 
 
 def _part_totals(ran: Ran) -> list[Block]:
@@ -120,14 +158,26 @@ def _part_totals(ran: Ran) -> list[Block]:
     return [part_totals_table(ran.part_totals, ran.study), words]
 
 
-def _on_nobody(ran: Ran) -> list[Section]:
+def _unsourced(ran: Ran) -> list[Section]:
     if ran.robustness is None:
         return []
-    told = Words(robustness_in_words(ran.robustness, ran.study))
-    table = Folded(
-        "Each figure without a source, halved and doubled", [robustness_table(ran.robustness)]
-    )
-    return [Section("On nobody's figure", [told, table])]
+    table, folded = robustness_table(ran.robustness), "Each halved and doubled"
+    return [Section("Spreads without a source", [table], folded, on_paper=False)]
+
+
+def limits_broken(result: Result) -> str:
+    """Say of how many moments in a hundred each limit is broken, most often first, in one line."""
+    broken = [
+        (1.0 - output.proportion.value, wording.in_words(output.name))
+        for output in result.limited
+        if output.proportion is not None
+    ]
+    often = sorted((each for each in broken if each[0] >= SELDOM), reverse=True)
+    told = [f"{name} in {wording.out_of_a_hundred(share)}" for share, name in often]
+    if len(often) < len(broken):
+        others = "the others" if told else "each"
+        told.append(f"{others} in less than {wording.out_of_a_hundred(SELDOM)}")
+    return f"Of moments at random: {wording.listed(told)}."
 
 
 def question(result: Result) -> str:
@@ -147,24 +197,22 @@ def _one(name: str, shown: Mapping[str, Figure], silent: Mapping[str, str]) -> l
     return [Words(silent[name])] if name in silent else []
 
 
-def _statements(result: Result, *, inches: bool) -> list[Block]:
+def _statements(result: Result) -> list[Block]:
     limited, many = result.limited, result.study.vocabulary.many
+    said = said_by(result.study)
     if not limited:
         return []
-    return [
-        Items(
-            [
-                (
-                    f"{wording.in_words(output.name).capitalize()}:",
-                    margin_statement(output, many, inches=inches),
-                )
-                for output in limited
-            ]
+    said = [
+        (
+            f"{wording.in_words(output.name).capitalize()}:",
+            margin_statement(output, many, said),
         )
+        for output in limited
     ]
+    return [Folded("The same in words", [Items(said)])]
 
 
-def _how_sure(result: Result) -> list[Block]:
+def _how_sure(result: Result) -> list[tuple[str, str]]:
     sampling, said = result.plan.sampling, result.study.vocabulary
     items = [
         (
@@ -207,4 +255,4 @@ def _how_sure(result: Result) -> list[Block]:
                 f"{result.overall.failures:,} failures among {result.overall.rows:,}.",
             ),
         )
-    return [Items(items)]
+    return items

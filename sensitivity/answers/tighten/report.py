@@ -41,10 +41,19 @@ def tighten_page(tightened: Tightened, figures: Mapping[str, Figure], command: s
         question=f"{question} ({wanted_in_words(tightened.study)})?",
         answer=tighten_verdict(tightened),
         brief=[("Hold closer", _hold_closer(tightened)), ("What it gains", _gains(tightened))],
+        act=_act(tightened),
         told=[
-            Section("If one spread is halved", _halving(tightened, figures)),
+            Section(
+                "If one spread is halved", _halving(tightened, figures), "What each gains alone"
+            ),
             *(
-                [Section(f"What reaches {wanted}", _set(tightened, found, figures))]
+                [
+                    Section(
+                        f"What reaches {wanted}",
+                        _set(tightened, found, figures),
+                        "How it was found, and what it gains",
+                    )
+                ]
                 if found
                 else []
             ),
@@ -60,6 +69,18 @@ def tighten_page(tightened: Tightened, figures: Mapping[str, Figure], command: s
         ],
         command=command,
         drawings=figures_of(plan_drawings(tightened.study, tightened.plan)),
+    )
+
+
+def _act(tightened: Tightened) -> Section:
+    """What to hold closer, as a table: the set that was found, or each spread halved alone."""
+    found = tightened.found
+    if found is not None and found.steps:
+        return Section("What to hold closer", [Words(set_verdict(tightened)), set_table(found)])
+    said = [Words(halving_verdict(tightened))]
+    return Section(
+        "What to hold closer",
+        [*said, halved_table(tightened)] if settled_rows(tightened) else said,
     )
 
 

@@ -44,9 +44,10 @@ def window_page(found: Window, figures: Mapping[str, Figure], command: str) -> P
             ),
             ("Room", _room(found)),
         ],
+        act=Section(f"{many.capitalize()} that work against {name}", [figures["window"]]),
         told=[
             Section(
-                f"{many.capitalize()} that work against {name}",
+                "Every setting that was priced",
                 [
                     Words(
                         "The spread of the setting, which is how well it can be set, moves along "
@@ -54,8 +55,8 @@ def window_page(found: Window, figures: Mapping[str, Figure], command: str) -> P
                     ),
                     settings_table(found),
                     *([Words(differs)] if differs else []),
-                    figures["window"],
                 ],
+                f"How many {many} work at each",
             )
         ],
         how=[
@@ -114,7 +115,6 @@ def map_page(found: WindowMap, figures: Mapping[str, Figure], command: str) -> P
     )
     held = f"{found.holding} of the {len(found.works)} pairs priced make {wanted} work"
     blocks: list[Block] = [
-        places_table(found),
         Words(
             f"The highest is {wording.points_of_percent(found.gain)} against the drawing. {held}."
         ),
@@ -139,7 +139,10 @@ def map_page(found: WindowMap, figures: Mapping[str, Figure], command: str) -> P
             ),
             ("Room", f"{held}."),
         ],
-        told=[Section(f"{many.capitalize()} that work over {one} and {other}", blocks)],
+        act=Section(f"{many.capitalize()} that work over {one} and {other}", blocks),
+        told=[
+            Section("The pairs that tell", [places_table(found)], f"How many {many} work at each")
+        ],
         how=[
             (
                 "Highest:",
