@@ -27,7 +27,7 @@ MISSPELT: dict[str, str] = {
     **{spelling.casefold(): spelling for spelling in _LISTED.split()},
     **dict.fromkeys(("millimetre", "millimetres", "millimeter", "millimeters", "mms"), "mm"),
     **dict.fromkeys(("centimetre", "centimetres", "centimeter", "centimeters", "cms"), "cm"),
-    **dict.fromkeys(("ins", "''", "”", "“", "´´", "``", "inchs"), "in"),
+    **dict.fromkeys(("ins", "''", "”", "“", "´´", "``"), "in"),
     **dict.fromkeys(("thous", "thousandth", "thousandths", "th"), "thou"),
     **dict.fromkeys(("foot", "feet", "'", "’", "′"), "ft"),
     **dict.fromkeys(("degs", "º"), "deg"),

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from sensitivity.errors import QuantityError
 from sensitivity.quantities.quantity import read_quantity
+from sensitivity.quantities.trade_sizes import trade_size
 
 _BETWEEN = re.compile(r"\s*[x×X]\s*")
 _OUTSIDE = re.compile(r"\s*\b(?:o\.?d\.?|outside)$", re.IGNORECASE)
@@ -55,10 +56,17 @@ def read_tube(text: str) -> Tube:
     return Tube(outside, wall, parts[1])
 
 
-def looks_like_a_tube(text: str) -> bool:
-    """Tell whether a text would be read as a tube, so that who misplaced it is told where to."""
+def by_name(text: str) -> tuple[str, float] | None:
+    """Give the name and the mm of what is bought by a name: a size, or a tube, which has a bore.
+
+    Parameters
+    ----------
+    text : str
+        As written; None for a plain quantity, and for what cannot be read.
+    """
     try:
-        read_tube(text)
+        if (size := trade_size(text)) is not None:
+            return size.name, size.millimetres
+        return text.strip(), read_tube(text).bore
     except QuantityError:
-        return False
-    return True
+        return None

@@ -42,6 +42,10 @@ def _several(value: Any) -> tuple[str | float, ...]:
     raise ValueError(f'should be 2 to {MOST_SIZES} quantities, like ["3 mm", "4 mm", "5 mm"]')
 
 
+def _sizes(value: Any) -> str | tuple[str | float, ...]:
+    return value if isinstance(value, str) else _several(value)
+
+
 def _two_names(value: Any) -> tuple[str, str]:
     if isinstance(value, list | tuple) and [type(name) for name in value] == [str, str]:
         return value[0], value[1]
@@ -56,7 +60,7 @@ def _power_of_two(value: Any) -> int:
 
 TextOrNumber = Annotated[str | float, BeforeValidator(_quantity)]
 Pair = Annotated[tuple[str | float, str | float], BeforeValidator(_two)]
-Several = Annotated[tuple[str | float, ...], BeforeValidator(_several)]
+Sizes = Annotated[str | tuple[str | float, ...], BeforeValidator(_sizes)]
 Text = Annotated[str, Field(max_length=LONGEST_TEXT)]
 Name = Annotated[str, Field(max_length=LONGEST_NAME)]
 Names = Annotated[tuple[str, str], BeforeValidator(_two_names)]
@@ -72,6 +76,7 @@ class InputTable(Table):
     """``[inputs.NAME]``."""
 
     nominal: TextOrNumber | None = None
+    tube: str | None = None
     plus_minus: TextOrNumber | None = None
     between: Pair | None = None
     standard_deviation: TextOrNumber | None = None
@@ -95,8 +100,13 @@ class InputTable(Table):
     adjust: Pair | None = None
     redraw: Pair | None = None
     redraw_step: TextOrNumber | None = None
-    redraw_sizes: Several | None = None
+    redraw_sizes: Sizes | None = None
     blunder: TextOrNumber | None = None
+
+    @property
+    def blank(self) -> bool:
+        """Whether its nominal is left empty, to be given yet."""
+        return isinstance(self.nominal, str) and not self.nominal.strip()
 
     def spread_statement(self) -> SpreadStatement:
         """What of it states the spread."""
@@ -166,6 +176,7 @@ TOP_KEYS = (
     "keeps",
     "blunder",
     "units",
+    "unstated",
     "doubts",
 )
 

@@ -3,20 +3,29 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from itertools import pairwise
-from math import inf
+from dataclasses import replace
 
 from sensitivity.errors import QuantityError, nearest
-from sensitivity.quantities.quantity import read_difference, read_quantity
+from sensitivity.quantities.quantity import read_quantity
 from sensitivity.spreads.samples import SampleFiles
 from sensitivity.spreads.stated import stated_spread, unit_faults
 from sensitivity.spreads.statement import SPREAD_KEYS, Origin, StatementError, way_of
+from sensitivity.study.asked import asked_for
 from sensitivity.study.faults import Faults
 from sensitivity.study.form import InputTable
+from sensitivity.study.redraws import read_redraw, sizes_written
 from sensitivity.study.sources import has_source
-from sensitivity.study.study import Input, Redraw
+from sensitivity.study.study import Input, Units
 from sensitivity.study.toml_lines import Path as KeyPath
+from sensitivity.study.tubes import with_tubes
+from sensitivity.study.unstated import (
+    Unstated,
+    held_at_default,
+    table_as_declared,
+    with_borrowed,
+)
 from sensitivity.system.catalogue import Quantity
+from sensitivity.system.setting_out import setting_out_of, sketch_numbers
 from sensitivity.system.system import System
 
 MOST_BLUNDERS = 0.5
@@ -30,6 +39,8 @@ def resolve_inputs(
     faults: Faults,
     *,
     whole: bool = True,
+    units: Units = "mm",
+    unstated: Unstated = "held",
 ) -> tuple[Input, ...]:
     """Resolve the stated inputs in the study's order, then those held at their default.
 
@@ -46,16 +57,26 @@ def resolve_inputs(
     whole : bool
         Whether every model is known. Where one is not, an input may be missing because that model
         computes it.
+    units : "mm" or "inch"
+        Of the study, for examples.
+    unstated : "held" or "as declared"
+        How conditions and doubts are taken that are not stated.
     """
     known = {quantity.name: quantity for quantity in system.inputs}
     computed = {quantity.name: model.name for model in system.models for quantity in model.results}
+    tables = with_tubes(tables, known, faults)
     read = []
+    numbers = sketch_numbers(system)
     for name, (path, table) in tables.items():
         if name in computed:
             faults.add(path, f'is computed by the model "{computed[name]}"; not stated')
         elif name not in known:
             if path[0] == "inputs" and whole:
                 faults.add(path, f"no model takes this input; {nearest(name, known)}")
+        elif table.blank:
+            asked = asked_for(known[name], numbers.get(name, 0), units)
+            faults.ask((*path, "nominal"), asked)
+            _judge_units(known[name], table, path, faults)
         elif (item := _input(known[name], table, path, files, faults)) is not None:
             read.append(item)
     _check_groups(read, tables, faults)
@@ -69,18 +90,13 @@ def resolve_inputs(
             faults.add(
                 ("inputs", quantity.name), f"is missing and the model has no default ({wanted})"
             )
-        else:
-            read.append(
-                Input(
-                    name=quantity.name,
-                    unit=quantity.unit,
-                    meaning=quantity.meaning,
-                    nominal=quantity.default,
-                    kind=quantity.kind or "build",
-                    read_as=quantity.read_as,
-                )
-            )
-    return tuple(read)
+            continue
+        declared = table_as_declared(quantity) if unstated == "as declared" else None
+        path = ("inputs", quantity.name)
+        item = declared and _input(quantity, declared, path, files, faults)
+        read.append(replace(item, given=False) if item else held_at_default(quantity))
+    drawn = frozenset(name for name, (_, table) in tables.items() if table.nominal is not None)
+    return with_borrowed(read, drawn, setting_out_of(system.models).needs)
 
 
 def _check_groups(
@@ -102,9 +118,7 @@ def _input(
     statement = table.spread_statement()
     spread, stated = None, ""
     if nominal is None or any(faults.under((*path, key), itself=True) for key in SPREAD_KEYS):
-        # What goes with a faulty key cannot be judged, but its unit can.
-        for key, problem in unit_faults(statement, quantity.unit):
-            faults.add((*path, key), problem)
+        _judge_units(quantity, table, path, faults)
     else:
         try:
             spread, stated = stated_spread(statement, nominal, quantity.unit, files)
@@ -119,7 +133,7 @@ def _input(
                 raise QuantityError(f"found {list(table.adjust)}; the first should be the lower")
         except QuantityError as error:
             faults.add((*path, "adjust"), str(error))
-    redraw = _redraw(quantity, table, path, faults)
+    redraw = read_redraw(quantity, table, path, faults)
     blunder = None
     if table.blunder is not None:
         blunder = read_blunder(table.blunder, (*path, "blunder"), faults)
@@ -140,17 +154,17 @@ def _input(
         blunder=blunder,
         stated=stated,
         process=table.process or "",
-        drawn=str(table.nominal) if isinstance(table.nominal, str) else "",
+        drawn=table.tube or (table.nominal if isinstance(table.nominal, str) else ""),
         origin=origin,
         read_as=quantity.read_as,
         sourced=has_source(origin, table.basis, table.process or "", table.instrument or ""),
         written=_texts(
-            table.nominal,
+            table.tube or table.nominal,
             table.measured,
             *(table.between or ()),
             *(table.adjust or ()),
             *(table.redraw or ()),
-            *(table.redraw_sizes or ()),
+            *sizes_written(table),
         ),
         steps=_texts(table.plus_minus, table.standard_deviation, table.redraw_step),
     )
@@ -159,6 +173,12 @@ def _input(
 def _texts(*stated: str | float | None) -> tuple[str, ...]:
     """Keep the quantities that are stated as text."""
     return tuple(each for each in stated if isinstance(each, str))
+
+
+def _judge_units(quantity: Quantity, table: InputTable, path: KeyPath, faults: Faults) -> None:
+    """What goes with a faulty or a missing nominal cannot be judged, but its unit can."""
+    for key, problem in unit_faults(table.spread_statement(), quantity.unit):
+        faults.add((*path, key), problem)
 
 
 def read_blunder(stated: str | float, path: KeyPath, faults: Faults) -> float | None:
@@ -171,49 +191,6 @@ def read_blunder(stated: str | float, path: KeyPath, faults: Faults) -> float | 
         faults.add(path, f'{error}, a chance like "1 in 50"')
         return None
     return chance
-
-
-def _redraw(quantity: Quantity, table: InputTable, path: KeyPath, faults: Faults) -> Redraw | None:
-    """Read where a nominal may be drawn instead; None where nothing is stated, or is faulty."""
-    before, unit = len(faults.found), quantity.unit
-    ends: dict[str, tuple[float, ...]] = {}
-    for key, stated in (("redraw", table.redraw), ("redraw_sizes", table.redraw_sizes)):
-        try:
-            ends[key] = tuple(read_quantity(each, unit) for each in stated or ())
-            if any(low >= high for low, high in pairwise(ends[key])):
-                raise QuantityError(f"found {list(stated or ())}; should be in ascending order")
-            if not all(map(quantity.range.holds, ends[key])):
-                raise QuantityError(
-                    f"found {list(stated or ())}; physically it is {quantity.range.stated}"
-                )
-        except QuantityError as error:
-            faults.add((*path, key), str(error))
-    step = None
-    try:
-        if table.redraw_step is not None:
-            step = read_difference(table.redraw_step, unit)
-            if not step > 0.0:
-                raise QuantityError(f"found {table.redraw_step}; should be above zero")
-    except QuantityError as error:
-        faults.add((*path, "redraw_step"), str(error))
-    if table.redraw_step is not None and table.redraw_sizes is not None:
-        faults.add((*path, "redraw_step"), "goes without redraw_sizes, or they without it")
-    elif table.redraw_step is not None and table.redraw is None:
-        faults.add((*path, "redraw_step"), 'wants its range, like redraw = ["8 mm", "13 mm"]')
-    kind = table.kind or quantity.kind or "build"
-    if (ends.get("redraw") or ends.get("redraw_sizes")) and kind != "build":
-        key = "redraw" if table.redraw is not None else "redraw_sizes"
-        faults.add((*path, key), f"is for what is drawn and made; this is of kind {kind}")
-    if len(faults.found) > before:
-        return None
-    low, high = ends["redraw"] or (-inf, inf)
-    sizes = tuple(size for size in ends["redraw_sizes"] if low <= size <= high)
-    if table.redraw_sizes is not None and len(sizes) < 2:
-        faults.add((*path, "redraw_sizes"), "fewer than two of them lie in the range of redraw")
-        return None
-    if sizes:
-        return Redraw(sizes[0], sizes[-1], sizes=sizes)
-    return Redraw(low, high, step) if ends["redraw"] else None
 
 
 def _nominal(quantity: Quantity, table: InputTable, path: KeyPath, faults: Faults) -> float | None:

@@ -26,7 +26,8 @@ class About(TypedDict, total=False):
     adjust: Sequence[Stated]
     redraw: Sequence[Stated]
     redraw_step: Stated
-    redraw_sizes: Sequence[Stated]
+    redraw_sizes: Sequence[Stated] | str
+    tube: str
     blunder: Stated
 
 

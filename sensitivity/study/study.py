@@ -42,13 +42,15 @@ class Redraw:
     """Where a nominal may be drawn instead, in its input's unit.
 
     From ``low`` to ``high``; by multiples of ``step`` where only these can be set, or at ``sizes``
-    (ascending) where only these can be bought.
+    (ascending) where only these can be bought; ``series`` is the trade's name for them, such as
+    ``number drills``, where they are one of its series.
     """
 
     low: float
     high: float
     step: float | None = None
     sizes: tuple[float, ...] = ()
+    series: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +63,9 @@ class Input:
     gauge reads it as, where the model says; ``sourced`` whether its spread rests on a source;
     ``blunder`` the chance that it was made wrong, by a slip, where the study says. ``written`` and
     ``steps`` are its quantities as the study writes them: places on its scale, the nominal first,
-    and differences, its spread's and the step in which it is drawn.
+    and differences, its spread's and the step in which it is drawn. ``given`` says whether the
+    study states it at all; ``borrowed`` that it is a dimension whose nominal is its model's own,
+    of no engine of this builder's.
     """
 
     name: str
@@ -81,6 +85,8 @@ class Input:
     read_as: ReadAs | None = None
     sourced: bool = True
     blunder: float | None = None
+    given: bool = True
+    borrowed: bool = False
     written: tuple[str, ...] = ()
     steps: tuple[str, ...] = ()
 
