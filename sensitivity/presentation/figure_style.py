@@ -18,10 +18,13 @@ from pathlib import Path
 from types import ModuleType
 from typing import TYPE_CHECKING, Any
 
-if TYPE_CHECKING:
-    from matplotlib.figure import Figure
-
 from sensitivity.presentation.texts import shown
+from sensitivity.presentation.units_said import factor_said, unit_said
+from sensitivity.study.study import Units
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
 
 BAD_TEXT = "#a84200"
 """For words in the colour of what fails: 6.1 to 1 on white, where the colour itself is 3.9."""
@@ -112,6 +115,39 @@ def new_figure(width: float, height: float) -> Figure:
     from matplotlib.figure import Figure
 
     return Figure(figsize=(width, height), layout="constrained")
+
+
+_UNIT_ON_AN_AXIS = re.compile(r"(?<=, )[^\s,]+")
+
+
+def in_units(axes: Axes, units: Units) -> None:
+    """Mark both axes in a study's units, where what is drawn is in the models'.
+
+    A label names its unit behind its first comma: ``gap over the deflector, mm``.
+    """
+    from matplotlib.ticker import FuncFormatter, MaxNLocator
+
+    class Rounded(MaxNLocator):  # type: ignore[misc]
+        """Ticks at round values of the unit that is said."""
+
+        def __init__(self, factor: float) -> None:
+            super().__init__("auto", steps=[1, 2, 2.5, 5, 10])
+            self.factor = factor
+
+        def tick_values(self, vmin: float, vmax: float) -> Any:
+            return super().tick_values(vmin * self.factor, vmax * self.factor) / self.factor
+
+    for axis in (axes.xaxis, axes.yaxis):
+        label = axis.get_label_text()
+        named = _UNIT_ON_AN_AXIS.search(label)
+        if named is None or unit_said(named[0], units) == named[0]:
+            continue
+        factor = factor_said(named[0], units)
+        axis.set_label_text(_UNIT_ON_AN_AXIS.sub(unit_said(named[0], units), label, count=1))
+        axis.set_major_locator(Rounded(factor))
+        axis.set_major_formatter(
+            FuncFormatter(lambda value, _, by=factor: f"{value * by:.6g}".replace("-", "−"))
+        )
 
 
 def to_svg(figure: Figure, name: str = "") -> str:

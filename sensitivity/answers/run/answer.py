@@ -23,7 +23,9 @@ from sensitivity.presentation.table import Table
 from sensitivity.study.study import Study
 
 if TYPE_CHECKING:
+    import numpy as np
     import pandas as pd
+    from numpy.typing import NDArray
 
 
 @dataclass(frozen=True, repr=False)
@@ -50,19 +52,28 @@ class RunAnswer(Answer[Ran]):
 
     @property
     def samples(self) -> pd.DataFrame:
-        """Sampled inputs and results, a row a part, with ``attrs["units"]``.
+        """Sampled inputs and results, a row a part, in the study's units: ``attrs["units"]``.
 
         Of the first replicate, or of all where samples were kept.
         """
         import pandas as pd
 
-        study = self.found.study
-        frame = pd.DataFrame(dict(self.found.result.sample))
-        frame.attrs["units"] = {
-            **{item.name: item.unit for item in study.inputs},
-            **{item.name: item.unit for item in study.system.results},
-        }
+        units = self._units()
+        frame = pd.DataFrame(self._said_samples())
+        frame.attrs["units"] = {name: self.said.of_unit(unit).unit for name, unit in units.items()}
         return frame
+
+    def _units(self) -> dict[str, str]:
+        study = self.found.study
+        return {item.name: item.unit for item in (*study.inputs, *study.system.results)}
+
+    def _said_samples(self) -> dict[str, NDArray[np.float64]]:
+        """The sampled values (n,) by name, in the study's units."""
+        units = self._units()
+        return {
+            name: self.said.of_unit(units.get(name, "")).numbers(values)
+            for name, values in self.found.result.sample.items()
+        }
 
     def sensitivity(self, output: str = PASS_FAIL) -> pd.DataFrame:
         """Give the indices of one result, or of pass or fail, largest total index first.
@@ -123,7 +134,7 @@ class RunAnswer(Answer[Ran]):
 
         if not self.plan.keep_samples:
             return {}
-        return {"samples.csv.gz": samples_file(self.found.result.sample)}
+        return {"samples.csv.gz": samples_file(self._said_samples())}
 
     def _sheets(self) -> Sequence[Table]:
         return run_tables(self.found)

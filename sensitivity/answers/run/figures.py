@@ -23,6 +23,7 @@ from sensitivity.presentation.figure_style import (
     new_figure,
     to_svg,
 )
+from sensitivity.presentation.units_said import said_by
 from sensitivity.pricing.ranking import Ranked
 
 if TYPE_CHECKING:
@@ -92,10 +93,11 @@ def histogram_axes(axes: Axes, result: Result, output: Output) -> None:
     """Draw one output's spread over the parts of the first replicate."""
     import seaborn
 
-    values = result.sample[output.name]
+    manner = said_by(result.study).of(output.name)
+    values = manner.numbers(result.sample[output.name])
     values = values[np.isfinite(values)]
     axes.set_title(wording.in_words(output.name))
-    axes.set_xlabel(wording.with_unit("", output.unit).strip() or "pure number")
+    axes.set_xlabel(manner.unit or "pure number")
     axes.set_ylabel(f"share of {result.study.vocabulary.many}, %")
     if values.size == 0 or np.ptp(values) == 0.0:
         axes.text(0.5, 0.5, "does not vary", ha="center", va="center", transform=axes.transAxes)
@@ -109,6 +111,8 @@ def histogram_axes(axes: Axes, result: Result, output: Output) -> None:
     for end, above in ((limit.at_least, True), (limit.at_most, False)) if limit else ():
         if end is None:
             continue
+        words = f"{'at least' if above else 'at most'} {manner.number(end)}"
+        end = float(manner.numbers(end))
         met &= (values >= end) if above else (values <= end)
         near = low - (high - low) <= end <= high + (high - low)
         if near:
@@ -116,7 +120,7 @@ def histogram_axes(axes: Axes, result: Result, output: Output) -> None:
             low, high = min(low, end), max(high, end)
             axes.axvline(end, color=INK, linewidth=1.2, linestyle="--")
             axes.annotate(
-                f"{'at least' if above else 'at most'} {wording.significant(end)}",
+                words,
                 (end, 1.0),
                 xycoords=("data", "axes fraction"),
                 xytext=(3 if above else -3, -2),

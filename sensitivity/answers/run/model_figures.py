@@ -13,7 +13,7 @@ import inspect
 import numpy as np
 
 from sensitivity.engine.result import Result
-from sensitivity.presentation.figure_style import figure_style, new_figure, to_svg
+from sensitivity.presentation.figure_style import figure_style, in_units, new_figure, to_svg
 from sensitivity.presentation.left_out import left_out_if_it_fails
 from sensitivity.system.catalogue import companion
 from sensitivity.system.system import Values
@@ -44,11 +44,9 @@ def model_figures(result: Result) -> dict[str, tuple[str, str]]:
             np.errstate(all="ignore"),
         ):
             figure = new_figure(6.4, 3.6)
-            draw(
-                figure.subplots(),
-                system.arguments(model, nominal),
-                system.arguments(model, parts),
-            )
+            axes = figure.subplots()
+            draw(axes, system.arguments(model, nominal), system.arguments(model, parts))
+            in_units(axes, result.study.units)
             words = (inspect.getdoc(draw) or model.name).split("\n")[0].rstrip(".")
             drawn[model.name] = (to_svg(figure, model.name), words)
     return drawn
