@@ -48,12 +48,29 @@ class MachineError(SpiritlevelError):
 
 
 @dataclass(frozen=True, slots=True)
+class Asked:
+    """A quantity that is still to be given: its sketch number (0 for none), what it is, like what.
+
+    ``example`` is as it would stand in a study.
+    """
+
+    number: int
+    name: str
+    meaning: str
+    example: str
+
+
+@dataclass(frozen=True, slots=True)
 class Fault:
-    """One thing wrong with a study: where it stands, what was found, what would be right."""
+    """One thing wrong with a study: where it stands, what was found, what would be right.
+
+    ``asked`` says that nothing is wrong but that a quantity is still to be given.
+    """
 
     key: str
     problem: str
     line: int | None = None
+    asked: Asked | None = None
 
     def __str__(self) -> str:
         where = f"line {self.line}: " if self.line is not None else ""
@@ -70,12 +87,44 @@ class StudyError(SpiritlevelError):
     def __init__(self, path: str, faults: Iterable[Fault], *, where: str = "this study") -> None:
         self.path = path
         self.faults = tuple(sorted(faults, key=lambda fault: fault.line or 0))
-        count = len(self.faults)
-        head = f"{path}: {count} fault{'s' if count != 1 else ''} in {where}; nothing was run"
-        shown = [f"  {fault}" for fault in self.faults[:MOST_SHOWN]]
-        if count > MOST_SHOWN:
-            shown.append(f"  and {count - MOST_SHOWN:,} more")
-        super().__init__("\n".join([head, *shown]))
+        wrong = [fault for fault in self.faults if fault.asked is None]
+        asked = [fault for fault in self.faults if fault.asked is not None]
+        lines = []
+        if wrong or not asked:
+            count = len(wrong)
+            plural = "s" if count != 1 else ""
+            lines.append(f"{path}: {count} fault{plural} in {where}; nothing was run")
+            lines += [f"  {fault}" for fault in wrong[:MOST_SHOWN]]
+            if count > MOST_SHOWN:
+                lines.append(f"  and {count - MOST_SHOWN:,} more")
+        super().__init__("\n".join([*lines, *(_still_to_give(path, asked) if asked else ())]))
+
+
+def _still_to_give(path: str, asked: list[Fault]) -> list[str]:
+    """List what is still to be given: its number on the drawing, its line, and an example."""
+    numbered = any(fault.asked and fault.asked.number for fault in asked)
+    head = (
+        f"{path}: {len(asked)} still to be given, {'each ' if len(asked) > 1 else ''}on its line"
+        f"{' and with its number on the drawing' if numbered else ''}; nothing was run"
+    )
+    rows = [
+        (
+            f"({each.number})" if each.number else "",
+            f"line {fault.line}" if fault.line else "",
+            each,
+        )
+        for fault in asked
+        if (each := fault.asked) is not None
+    ]
+    wide = max(len(each.name) for _, _, each in rows)
+    number, line = (max(len(row[place]) for row in rows) for place in (0, 1))
+    return [
+        head,
+        *(
+            f"  {text:>{number}}  {at:{line}}  {each.name:{wide}}  like nominal = {each.example}"
+            for text, at, each in rows
+        ),
+    ]
 
 
 LONGEST_ECHO = 400

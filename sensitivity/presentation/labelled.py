@@ -27,8 +27,8 @@ from sensitivity.study.study import Input, Study
 from sensitivity.system.setting_out import LabelledView, setting_out_of, sketch_numbers
 from sensitivity.system.system import System
 
-HEAD = 18.0
-"""Room for a title above a view, px."""
+HEAD, ROW = 18.0, 14.0
+"""Room for a title above a view, and for a line of what its numbers are, px."""
 
 Says = Callable[[Input], str]
 """Writes an input's nominal with its unit."""
@@ -49,6 +49,8 @@ class DrawnView:
         The inputs that have their dimension in this view, in the order of their numbers.
     elements : str
         What is in the SVG element.
+    legend : tuple of (int, str)
+        Each sketch number and what it is, in words.
     """
 
     title: str
@@ -56,6 +58,7 @@ class DrawnView:
     height: float
     names: tuple[str, ...]
     elements: str
+    legend: tuple[tuple[int, str], ...]
 
 
 def labelled_views(
@@ -146,7 +149,8 @@ def _view(
         f"<title>{words}</title>"
         f'<rect width="{WIDTH:g}" height="{height + HEAD:.0f}" fill="#ffffff"/>{elements}</svg>'
     )
-    return DrawnView(view.title, svg, height + HEAD, names, elements)
+    legend = tuple((here[name].number, wording.in_words(name)) for name in names)
+    return DrawnView(view.title, svg, height + HEAD, names, elements, legend)
 
 
 def _names(shapes: Sequence[Any]) -> list[str]:
@@ -160,8 +164,26 @@ def _names(shapes: Sequence[Any]) -> list[str]:
     return found
 
 
+def _legend_rows(view: DrawnView) -> int:
+    return -(-len(view.legend) // 2)
+
+
+def _legend(view: DrawnView, left: float, top: float) -> str:
+    """What the numbers of a view are, in two columns."""
+    rows = _legend_rows(view)
+    return "".join(
+        f'<text x="{left + 8 + (place // rows) * WIDTH / 2:.1f}" '
+        f'y="{top + ROW * (place % rows) + 10:.1f}" font-size="10">'
+        f'<tspan font-weight="bold">{number}</tspan> {escape(words)}</text>'
+        for place, (number, words) in enumerate(view.legend)
+    )
+
+
 def labelled_sheet(views: Sequence[DrawnView], title: str, columns: int = 2) -> str:
-    """Lay views on one sheet, each in the column that is shortest so far; a whole SVG file."""
+    """Lay views on one sheet, each in the column that is shortest so far; a whole SVG file.
+
+    Under each view stands what its numbers are.
+    """
     gap = 16.0
     columns = max(1, min(columns, len(views)))
     tops = [28.0] * columns
@@ -170,7 +192,9 @@ def labelled_sheet(views: Sequence[DrawnView], title: str, columns: int = 2) -> 
         column = tops.index(min(tops))
         x = column * (WIDTH + gap)
         parts.append(f'<g transform="translate({x:g} {tops[column]:.1f})">{view.elements}</g>')
-        tops[column] += view.height + gap
+        tops[column] += view.height
+        parts.append(_legend(view, x, tops[column]))
+        tops[column] += ROW * _legend_rows(view) + gap
     width, height = columns * (WIDTH + gap) - gap, max(tops)
     return shown(
         '<?xml version="1.0" encoding="utf-8"?>\n'

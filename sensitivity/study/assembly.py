@@ -45,6 +45,7 @@ from sensitivity.study.study import (
     Units,
 )
 from sensitivity.study.units_used import units_used
+from sensitivity.study.unstated import read_unstated
 from sensitivity.system.catalogue import Model
 
 NO_MODELS: Mapping[str, Model] = {}
@@ -102,6 +103,7 @@ def study_from_tables(
     correlations = _correlations(content, faults)
     sampling = _sampling(content, faults)
     keeps = _keeps(content, faults)
+    units = _units(content, faults)
     tables = {name: (("inputs", name), table) for name, table in inputs.items()} | scheduled
     if len(tables) > MOST_INPUTS >= len(inputs):
         problem = f"{len(tables)} inputs with those of its steps; at most {MOST_INPUTS} can be run"
@@ -114,14 +116,21 @@ def study_from_tables(
     if system is None or not whole:
         whole = False
         system = in_part(models, {name: table for name, (_, table) in tables.items()}, limits)
-    read_inputs = resolve_inputs(tables, system, SampleFiles(folder), faults, whole=whole)
+    read_inputs = resolve_inputs(
+        tables,
+        system,
+        SampleFiles(folder),
+        faults,
+        whole=whole,
+        units=units,
+        unstated=read_unstated(content, faults),
+    )
     read_limits = resolve_limits(limits, system, faults)
     read_readings = resolve_readings(readings, system, read_inputs, faults, whole=whole)
     sound = {item.name for item in read_inputs}
     faulty = {name for name in tables if name not in sound}
     check_correlations(correlations, read_inputs, faulty, faults)
     blunder = _blunder(content, faults)
-    units = _units(content, faults)
     doubts, read_inputs, correlations = doubts_of_study(
         content, folder, read_inputs, correlations, faults
     )

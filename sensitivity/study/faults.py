@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from sensitivity.errors import Fault, shortened
+from sensitivity.errors import Asked, Fault, shortened
 from sensitivity.study.toml_lines import Path, first_lines, line_of
 
 
@@ -17,9 +17,14 @@ class Faults:
         self._around: set[Path] = set()
         self.found: list[Fault] = []
 
-    def add(self, path: Path, problem: str) -> None:
+    def ask(self, path: Path, asked: Asked) -> None:
+        """Note at a key that its quantity is still to be given."""
+        self.add(path, f"is still to be given, like {asked.example}: {asked.meaning}", asked)
+
+    def add(self, path: Path, problem: str, asked: Asked | None = None) -> None:
         """Note one fault at a key."""
-        fault = Fault(shortened(dotted(path)), shortened(problem), line_of(self._lines, path))
+        line = line_of(self._lines, path)
+        fault = Fault(shortened(dotted(path)), shortened(problem), line, asked)
         self.found.append(fault)
         self._at.add(path)
         self._around.update(path[:length] for length in range(1, len(path)))

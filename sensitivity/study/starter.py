@@ -1,69 +1,234 @@
-"""A starter study: every input of the named models with its default, unit and meaning."""
+"""A starter study: what a builder must decide, in the order of the finished thing, and no more.
+
+A dimension is left empty until it is given; one that is usually nought, or that nobody draws, has
+its usual value. What the models' trade brings (``system/setting_out``) says the order, how each is
+usually made, and what must hold. Conditions and doubts are left to the models: the study says so.
+"""
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping
+
+from sensitivity.quantities.units import conversion
+from sensitivity.study.asked import example
+from sensitivity.study.study import Units
 from sensitivity.system.catalogue import Quantity
+from sensitivity.system.setting_out import (
+    SettingOut,
+    Statement,
+    in_order,
+    setting_out_of,
+    sketch_numbers,
+)
 from sensitivity.system.system import System
 
+TO_THE_EDGE = 100
+"""Columns of a heading."""
 
-def starter_study(system: System) -> str:
-    """Write a study that runs ``check`` as it stands and waits for spreads and limits.
+THOU_TO = 100.0
+"""Thousandths of an inch above which a length is written in inches."""
+
+
+def starter_study(system: System, units: Units = "mm", drawing: str = "") -> str:
+    """Write a study that waits for its dimensions, with limits and suggested spreads.
 
     Parameters
     ----------
     system : System
         The models, joined.
+    units : "mm" or "inch"
+        In which lengths are given and said back.
+    drawing : str
+        Name of the file with the labelled drawing, if one stands beside the study.
 
     Returns
     -------
     str
         The text of a study file.
     """
+    out = setting_out_of(system.models)
     names = [model.name for model in system.models]
     title = " and ".join(name.replace("_", " ") for name in names)
     listed = ", ".join(f'"{name}"' for name in names)
     lines = [
-        f'title  = "{title}"',
-        f"models = [{listed}]",
+        f'title    = "{title}"',
+        f"models   = [{listed}]",
+        f'units    = "{units}"',
+        'unstated = "as declared"  # conditions and doubts vary as the models say; see the end',
         "",
-        "# State a spread for what varies, one way an input, and on whose word:",
-        '#   plus_minus = "0.25 mm"            or  process = "filed_to_a_height_gauge_line"',
-        '#   basis = "scribed with a height gauge, filed to the line"',
-        '# plus_minus alone is rectangular: anywhere within, equally likely; with shape = "normal"',
-        "# 997 of 1000 lie within. An input without a spread is held exactly at its nominal.",
-        '# kind = "build" (yours to hold), "running" (live with it) or "model" (what the physics',
-        "# does not know: spiritlevel models NAME says how far; state its spread too).",
+        *_how(units, drawing),
     ]
-    for quantity in system.inputs:
-        lines += ["", f"[inputs.{quantity.name}]  # {quantity.meaning}"]
-        lines += _stated(quantity)
-    lines += ["", "# What must hold, and why; the results to choose from:"]
-    for quantity in system.results:
-        unit = f" {quantity.unit}" if quantity.unit else ""
+    for heading, quantities in _grouped(system, out):
+        lines += ["", f"# --- {heading} ".ljust(TO_THE_EDGE, "-")]
+        for quantity in quantities:
+            lines += ["", *_decided(quantity, sketch_numbers(system)[quantity.name], units, out)]
+    if sized := [quantity for quantity in system.inputs if quantity.name in out.sized]:
         lines += [
-            f"# [limits.{quantity.name}]  # {quantity.meaning}",
-            f'# at_least = "0{unit}"',
+            "",
+            "# --- conditions that go with the size of the engine ".ljust(TO_THE_EDGE, "-"),
         ]
+        for quantity in sized:
+            lines += ["", *_sized(quantity, units, out)]
+    lines += ["", "# --- what must hold ".ljust(TO_THE_EDGE, "-")]
+    lines += _limits(system, units, out)
+    lines += _left_to_the_models(system, out)
     return "\n".join(lines) + "\n"
 
 
-def _stated(quantity: Quantity) -> list[str]:
-    """Write an input's nominal, and what the model declares of its kind and its spread."""
-    if quantity.default is None:
-        return [f'# nominal = "... {quantity.unit}"  # the model has no default']
-    if quantity.unit:
-        lines = [f'nominal = "{quantity.default!r} {quantity.unit}"']
+def _how(units: Units, drawing: str) -> list[str]:
+    """Say how to fill it in."""
+    length = '"5/16 in", "0.31 in", "310 thou"' if units == "inch" else '"8 mm", "5/16 in"'
+    spread = '"5 thou"' if units == "inch" else '"0.15 mm"'
+    numbers = [f"# The numbers in brackets are those on the drawing, {drawing}."] if drawing else []
+    return [
+        f'# Give every nominal = "" its size, like {length}.',
+        *numbers,
+        "# A nominal that stands there is what is usual; change it where yours differs.",
+        "# Each spread is only suggested: take the process that you use (spiritlevel processes),",
+        "# or say it yourself, and on whose word; an input without a spread is taken as perfect:",
+        f'#   plus_minus = {spread}, with shape = "normal" where most lie near the middle',
+        '#   basis = "measured on six of mine"',
+    ]
+
+
+def _grouped(system: System, out: SettingOut) -> Iterable[tuple[str, list[Quantity]]]:
+    """The inputs to decide under their headings; last those under none."""
+    left = {quantity.name: quantity for quantity in in_order(system)}
+    for heading, names in out.groups:
+        if here := [left.pop(name) for name in names if name in left]:
+            yield heading, here
+    if left:
+        yield "dimensions" if not out.groups else "the rest", list(left.values())
+
+
+def _decided(quantity: Quantity, number: int, units: Units, out: SettingOut) -> list[str]:
+    """The table of one input that a builder decides."""
+    nought = quantity.default == 0.0 or quantity.name in out.nought
+    head = f"[inputs.{quantity.name}]  # ({number}) {quantity.meaning}"
+    if quantity.name in out.needs:
+        other = out.needs[quantity.name].replace("_", " ")
+        return [f"# {head}", f"# nominal = {example(quantity, units)}  # with a {other}"]
+    if quantity.name in out.usual and quantity.default is not None:
+        lines = [head, f"nominal = {_usual(quantity, quantity.default)}  # usual"]
+    elif nought:
+        lines = [head, f"nominal = {_usual(quantity, 0.0, units)}"]
     else:
-        lines = [f"nominal = {quantity.default!r}"]
-    lines += [f"{key} = {_toml(value)}" for key, value in quantity.spread]
-    if quantity.kind is not None:
-        lines.append(f'kind = "{quantity.kind}"')
-    if quantity.spread:
-        lines.append('basis = "as the model declares it; see its description"')
-    return lines
+        lines = [head, f'nominal = ""  # like {example(quantity, units)}']
+    suggested = quantity.spread or out.making.get(quantity.name, ())
+    return lines + _statement(suggested, units)
 
 
-def _toml(value: object) -> str:
+def _sized(quantity: Quantity, units: Units, out: SettingOut) -> list[str]:
+    """The table of a condition whose size is the engine's: asked for, or as declared to be changed.
+
+    A nominal is asked for where the declared spread goes with any, being a share of it.
+    """
+    share = [key for key, _ in quantity.spread] == ["lognormal"]
+    asked = share or quantity.default is None
+    return [
+        f"[inputs.{quantity.name}]  # {quantity.meaning}",
+        f'nominal = ""  # like {example(quantity, units)}'
+        if asked
+        else f"nominal = {example(quantity, units)}  # of no engine in particular: yours?",
+        *_statement(quantity.spread, units),
+        f'kind = "{quantity.kind}"',
+        'basis = "suggested: as its model declares it; judgement, no source"',
+    ]
+
+
+def _usual(quantity: Quantity, value: float, units: Units = "mm") -> str:
+    """Write a value in place: in the model's unit, but for nought, which is so in any."""
+    if not quantity.unit:
+        return f"{value:g}"
+    unit = "in" if units == "inch" and quantity.unit == "mm" else quantity.unit
+    return f'"{value:g} {unit}"'
+
+
+def _statement(statement: Statement, units: Units) -> list[str]:
+    return [f"{key} = {_toml(value, units)}" for key, value in statement]
+
+
+def _toml(value: object, units: Units) -> str:
     if isinstance(value, tuple):
-        return f"[{', '.join(map(_toml, value))}]"
-    return f'"{value}"' if isinstance(value, str) else f"{value!r}"
+        return f"[{', '.join(_toml(each, units) for each in value)}]"
+    return f'"{_said(value, units)}"' if isinstance(value, str) else f"{value!r}"
+
+
+def _said(text: str, units: Units) -> str:
+    """Write a length in mm in thou where the study is in inches; anything else as it is."""
+    number, _, unit = text.partition(" ")
+    if units == "mm" or unit != "mm":
+        return text
+    thou = conversion("mm", "thou").factor * float(number)
+    if not thou:
+        return "0 in"
+    return f"{thou:.0f} thou" if abs(thou) < THOU_TO else f"{thou / 1000.0:.3g} in"
+
+
+def _limits(system: System, units: Units, out: SettingOut) -> list[str]:
+    """The limits that usually hold, and by name what else there is."""
+    results = {quantity.name: quantity for quantity in system.results}
+    lines: list[str] = []
+    for name, (key, value, because) in out.limits.items():
+        if name not in results or any(other in results for other in out.instead.get(name, ())):
+            continue
+        stated = f'"{_said(value, units)}"' if results[name].unit else value
+        lines += [
+            "",
+            f"[limits.{name}]  # {results[name].meaning}",
+            f"{key} = {stated}",
+            f'because = "{because}"',
+        ]
+    others = [name for name in results if f"[limits.{name}]" not in "\n".join(lines)]
+    if not lines:
+        return [
+            *_limit_to_choose(results, units),
+            *_listed("# The results to choose from:", others),
+        ]
+    return [*lines, "", *_listed("# Others that a limit can stand on:", others)]
+
+
+def _limit_to_choose(results: Mapping[str, Quantity], units: Units) -> list[str]:
+    quantity = next(iter(results.values()))
+    nought = _usual(quantity, 0.0, units)
+    return [
+        "",
+        f"# [limits.{quantity.name}]  # {quantity.meaning}",
+        f"# at_least = {nought}",
+        '# because = "..."',
+        "",
+    ]
+
+
+def _listed(head: str, names: Iterable[str]) -> list[str]:
+    """Names in lines of comment that are no wider than a heading."""
+    lines, line = [], head
+    for name in names:
+        if len(line) + len(name) + 2 > TO_THE_EDGE:
+            lines.append(line)
+            line = "#"
+        line += f" {name},"
+    return [*lines, f"{line.rstrip(',')}."] if line != head else []
+
+
+def _left_to_the_models(system: System, out: SettingOut) -> list[str]:
+    """Name what the models declare, so that what is known better can be stated."""
+    lines: list[str] = []
+    for kind, words in (("running", "conditions"), ("model", "doubts of the physics")):
+        names = [
+            quantity.name
+            for quantity in system.inputs
+            if quantity.kind == kind and quantity.name not in out.sized
+        ]
+        if names:
+            head = f"# Leave these {words} to the models unless you know better:"
+            lines += _listed(head, names)
+    if lines:
+        lines = [
+            "",
+            "# --- left to the models ".ljust(TO_THE_EDGE, "-"),
+            "",
+            *lines,
+            '# To say better: [inputs.NAME] with nominal, spread and kind = "running" or "model".',
+        ]
+    return lines

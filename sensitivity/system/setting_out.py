@@ -1,15 +1,24 @@
 """What a builder is shown and asked: labelled views of the models' trade, and sketch numbers.
 
 Installed models may bring, in the entry-point group ``spiritlevel.setting_out``, an object with
-``order`` (names of inputs in the order of the finished thing) and ``views`` (each with a
-``title`` and ``draw(design) -> shapes``). A sketch number is the place of an input that a
-builder decides in that order; what no order names follows, as the models have it.
+
+* ``groups``: headings, each with names of inputs, in the order of the finished thing;
+* ``views``: each with a ``title`` and ``draw(design) -> shapes``;
+* ``making``: by input, the statement of the spread that a new study suggests;
+* ``limits``, ``instead``: by result, the limit that usually holds (key, value, because); and
+  which results say more than it;
+* ``usual``: inputs of which one takes the usual value; ``nought``: those that are nought where
+  there is no such thing; ``sized``: conditions that go with the size of the finished thing;
+  ``needs``: what means nothing while another is nought.
+
+A sketch number is the place of an input that a builder decides in that order; what no group
+names follows, as the models have it.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import lru_cache
 from importlib.metadata import EntryPoint, entry_points
 from typing import Any
@@ -20,6 +29,9 @@ from sensitivity.system.loading import load
 from sensitivity.system.system import System
 
 SETTING_OUT_GROUP = "spiritlevel.setting_out"
+
+Statement = tuple[tuple[str, object], ...]
+"""Keys of a study's statement of a spread and their values, lengths in mm."""
 
 Draw = Callable[[Mapping[str, float]], Sequence[Any]]
 
@@ -34,10 +46,22 @@ class LabelledView:
 
 @dataclass(frozen=True, slots=True)
 class SettingOut:
-    """The order in which a builder is asked, and the views that show where each dimension is."""
+    """What the installed models bring; the fields are those of the module's docstring."""
 
-    order: tuple[str, ...] = ()
+    groups: tuple[tuple[str, tuple[str, ...]], ...] = ()
     views: tuple[LabelledView, ...] = ()
+    making: Mapping[str, Statement] = field(default_factory=dict)
+    limits: Mapping[str, tuple[str, str, str]] = field(default_factory=dict)
+    instead: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    usual: frozenset[str] = frozenset()
+    nought: frozenset[str] = frozenset()
+    sized: frozenset[str] = frozenset()
+    needs: Mapping[str, str] = field(default_factory=dict)
+
+    @property
+    def order(self) -> tuple[str, ...]:
+        """The inputs' names in the order of the finished thing."""
+        return tuple(name for _, names in self.groups for name in names)
 
 
 def setting_out_of(models: Iterable[Model]) -> SettingOut:
@@ -59,8 +83,19 @@ def setting_out_of(models: Iterable[Model]) -> SettingOut:
         if point is not None and point.value == model.origin and point.dist is not None:
             distributions[point.dist.name] = True
     found = [installed_setting_out(name) for name in distributions]
-    order = dict.fromkeys(name for each in found for name in each.order)
-    return SettingOut(tuple(order), tuple(view for each in found for view in each.views))
+    if len(found) == 1:
+        return found[0]
+    return SettingOut(
+        groups=tuple(group for each in found for group in each.groups),
+        views=tuple(view for each in found for view in each.views),
+        making={name: stated for each in found for name, stated in each.making.items()},
+        limits={name: stated for each in found for name, stated in each.limits.items()},
+        instead={name: more for each in found for name, more in each.instead.items()},
+        usual=frozenset[str]().union(*(each.usual for each in found)),
+        nought=frozenset[str]().union(*(each.nought for each in found)),
+        sized=frozenset[str]().union(*(each.sized for each in found)),
+        needs={name: other for each in found for name, other in each.needs.items()},
+    )
 
 
 @lru_cache(maxsize=32)
@@ -75,15 +110,22 @@ def installed_setting_out(distribution: str) -> SettingOut:
 def _read(stated: Any, point: EntryPoint) -> SettingOut:
     where = f'setting out "{point.name}" ({point.value})'
     try:
-        order = tuple(stated.order)
-        views = tuple(LabelledView(view.title, view.draw) for view in stated.views)
-    except (AttributeError, TypeError) as error:
-        raise ModelFileError(
-            f"{where}: {error}; it should have an order of names, and views with title and draw"
-        ) from error
-    if not all(isinstance(name, str) for name in order):
-        raise ModelFileError(f"{where}: its order should be names")
-    return SettingOut(order, views)
+        found = SettingOut(
+            groups=tuple((str(title), tuple(names)) for title, names in stated.groups),
+            views=tuple(LabelledView(view.title, view.draw) for view in stated.views),
+            making=dict(stated.making),
+            limits={name: (key, value, why) for name, (key, value, why) in stated.limits.items()},
+            instead={name: tuple(others) for name, others in stated.instead.items()},
+            usual=frozenset(stated.usual),
+            nought=frozenset(stated.nought),
+            sized=frozenset(stated.sized),
+            needs=dict(stated.needs),
+        )
+    except (AttributeError, TypeError, ValueError) as error:
+        raise ModelFileError(f"{where} is not of the form that it should have: {error}") from error
+    if not all(isinstance(name, str) for name in found.order):
+        raise ModelFileError(f"{where}: its groups should hold names")
+    return found
 
 
 def decided(quantity: Quantity) -> bool:
@@ -93,7 +135,8 @@ def decided(quantity: Quantity) -> bool:
 
 def in_order(system: System) -> tuple[Quantity, ...]:
     """Put the inputs that a builder decides in the order of the finished thing."""
-    order = {name: place for place, name in enumerate(setting_out_of(system.models).order)}
+    names = dict.fromkeys(setting_out_of(system.models).order)
+    order = {name: place for place, name in enumerate(names)}
     mine = [quantity for quantity in system.inputs if decided(quantity)]
     return tuple(sorted(mine, key=lambda quantity: order.get(quantity.name, len(order))))
 
