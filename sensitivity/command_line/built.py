@@ -16,6 +16,7 @@ from sensitivity.command_line.options import (
     Points,
     Quiet,
     Replicates,
+    Scheduler,
     Seed,
     StudyPath,
     Workers,
@@ -48,6 +49,7 @@ def built(
     replicates: Replicates = None,
     points: Points = None,
     workers: Workers = None,
+    scheduler: Scheduler = None,
     model_file: ModelFile = None,
     json: AsJson = False,
     quiet: Quiet = False,
@@ -56,7 +58,12 @@ def built(
     from sensitivity.answers.built import built as answer
 
     options = options_of(
-        seed=seed, replicates=replicates, points=points, workers=workers, quiet=quiet
+        seed=seed,
+        replicates=replicates,
+        points=points,
+        workers=workers,
+        scheduler=scheduler,
+        quiet=quiet,
     )
     read = read_with(study, model_file)
     check_out(out)

@@ -16,6 +16,7 @@ from sensitivity.command_line.options import (
     Points,
     Quiet,
     Replicates,
+    Scheduler,
     Seed,
     Workers,
     read_with,
@@ -32,6 +33,7 @@ def compare(
     replicates: Replicates = None,
     points: Points = None,
     workers: Workers = None,
+    scheduler: Scheduler = None,
     model_file: ModelFile = None,
     json: AsJson = False,
     quiet: Quiet = False,
@@ -40,7 +42,12 @@ def compare(
     from sensitivity.answers.compare import compare as answer
 
     options = options_of(
-        seed=seed, replicates=replicates, points=points, workers=workers, quiet=quiet
+        seed=seed,
+        replicates=replicates,
+        points=points,
+        workers=workers,
+        scheduler=scheduler,
+        quiet=quiet,
     )
     read = [read_with(path, model_file) for path in studies]
     check_out(out)

@@ -17,10 +17,12 @@ def options_of(
     points: int | None,
     workers: int | None,
     quiet: bool,
+    scheduler: str | None = None,
 ) -> RunOptions:
     """Gather what a call says of its sampling, with a line of progress if anyone is watching."""
     from functools import partial
 
+    from sensitivity.engine.cluster import executor_at
     from sensitivity.engine.options import RunOptions
     from sensitivity.engine.progress import progress_for, told_for
 
@@ -29,6 +31,7 @@ def options_of(
         replicates=replicates,
         points=points,
         workers=workers,
+        executor=None if scheduler is None else executor_at(scheduler),
         progress=partial(progress_for, quiet=quiet),
         meanwhile=_load_figures,
         draws=True,

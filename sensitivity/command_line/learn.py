@@ -16,6 +16,7 @@ from sensitivity.command_line.options import (
     Points,
     Quiet,
     Replicates,
+    Scheduler,
     Seed,
     StudyPath,
     Workers,
@@ -61,6 +62,7 @@ def learn(
     replicates: Replicates = None,
     points: Points = None,
     workers: Workers = None,
+    scheduler: Scheduler = None,
     model_file: ModelFile = None,
     json: AsJson = False,
     quiet: Quiet = False,
@@ -70,7 +72,12 @@ def learn(
     from sensitivity.answers.learn.answer import check_doubts_file
 
     options = options_of(
-        seed=seed, replicates=replicates, points=points, workers=workers, quiet=quiet
+        seed=seed,
+        replicates=replicates,
+        points=points,
+        workers=workers,
+        scheduler=scheduler,
+        quiet=quiet,
     )
     read = read_with(study, model_file)
     check_out(out)

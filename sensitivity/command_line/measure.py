@@ -15,6 +15,7 @@ from sensitivity.command_line.options import (
     Points,
     Quiet,
     Replicates,
+    Scheduler,
     Seed,
     StudyPath,
     Workers,
@@ -41,6 +42,7 @@ def measure(
     replicates: Replicates = None,
     points: Points = None,
     workers: Workers = None,
+    scheduler: Scheduler = None,
     model_file: ModelFile = None,
     json: AsJson = False,
     quiet: Quiet = False,
@@ -49,7 +51,12 @@ def measure(
     from sensitivity.answers.measure import measure as answer
 
     options = options_of(
-        seed=seed, replicates=replicates, points=points, workers=workers, quiet=quiet
+        seed=seed,
+        replicates=replicates,
+        points=points,
+        workers=workers,
+        scheduler=scheduler,
+        quiet=quiet,
     )
     read = read_with(study, model_file)
     check_out(out)

@@ -26,6 +26,10 @@ Workers = Annotated[
     int | None,
     typer.Option(metavar="N", min=1, help="Processes; by default one a core if worth it."),
 ]
+Scheduler = Annotated[
+    str | None,
+    typer.Option(metavar="ADDRESS", help="A Dask scheduler whose workers compute instead."),
+]
 Quiet = Annotated[bool, typer.Option("--quiet", help="Print the verdict alone.")]
 OutFolder = Annotated[
     Path | None, typer.Option(metavar="DIR", help="Write the report, JSON, tables, figures there.")

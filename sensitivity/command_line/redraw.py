@@ -11,6 +11,7 @@ from sensitivity.command_line.options import (
     Points,
     Quiet,
     Replicates,
+    Scheduler,
     Seed,
     StudyPath,
     Workers,
@@ -26,6 +27,7 @@ def redraw(
     replicates: Replicates = None,
     points: Points = None,
     workers: Workers = None,
+    scheduler: Scheduler = None,
     model_file: ModelFile = None,
     json: AsJson = False,
     quiet: Quiet = False,
@@ -34,7 +36,12 @@ def redraw(
     from sensitivity.answers.redraw import redraw as answer
 
     options = options_of(
-        seed=seed, replicates=replicates, points=points, workers=workers, quiet=quiet
+        seed=seed,
+        replicates=replicates,
+        points=points,
+        workers=workers,
+        scheduler=scheduler,
+        quiet=quiet,
     )
     read = read_with(study, model_file)
     check_out(out)

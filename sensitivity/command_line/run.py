@@ -15,6 +15,7 @@ from sensitivity.command_line.options import (
     Points,
     Quiet,
     Replicates,
+    Scheduler,
     Seed,
     StudyPath,
     Workers,
@@ -35,6 +36,7 @@ def run(
     replicates: Replicates = None,
     points: Points = None,
     workers: Workers = None,
+    scheduler: Scheduler = None,
     model_file: ModelFile = None,
     keep_samples: Annotated[
         bool, typer.Option("--keep-samples", help="Write every sampled part to samples.csv.gz.")
@@ -60,7 +62,12 @@ def run(
     from sensitivity.errors import CallError
 
     options = options_of(
-        seed=seed, replicates=replicates, points=points, workers=workers, quiet=quiet
+        seed=seed,
+        replicates=replicates,
+        points=points,
+        workers=workers,
+        scheduler=scheduler,
+        quiet=quiet,
     )
     read = read_with(study, model_file)
     required = None if require_yield is None else share_asked(require_yield, "--require-yield")
