@@ -347,8 +347,8 @@ def test_models_of_one_name_tells_all_of_it(run_command, model_file):
     assert (ran.exit_code, ran.stderr) == (0, "")
     flat = " ".join(ran.stdout.split())
     for words in (
-        "Play and lean of a pin in a hole.", "bore of the hole", "> 0", "9.8", "degC",
-        "share of the gap that is open", "0..1", "hole less pin", "ml/min",
+        "Play and lean of a pin in a hole.", "bore of the hole; above 0", "9.8 mm",
+        "degC", "share of the gap that is open; 0 to 1", "hole less pin", "ml/min",
     ):  # fmt: skip
         assert words in flat
 
@@ -368,36 +368,71 @@ def test_brackets_in_a_meaning_are_shown_as_they_stand(run_command, tmp_path):
         assert words in ran.stdout
 
 
+def given(text):
+    """A new study with every size that it asks for as its own example has it."""
+    return re.sub(r'nominal = ""  # like (.*)', r"nominal = \1", text)
+
+
 @pytest.mark.parametrize("names", [["pin_fit"], ["pin_fit", "rattle_heard"], ["rattle_heard"]])
-def test_new_study_checks_as_it_stands(run_command, write_study, model_file, names):
+def test_new_study_checks_once_its_sizes_are_given(run_command, write_study, model_file, names):
     ran = run_command("new", *names, "--model-file", model_file)
     assert (ran.exit_code, ran.stderr) == (0, "")
     content = tomllib.loads(ran.stdout)
     assert sorted(content["models"]) == sorted(names)
     if names == ["pin_fit"]:
-        assert content["inputs"]["hole"] == {"nominal": "10.0 mm"}
-        assert content["inputs"]["share"] == {"nominal": 0.5}
+        assert content["inputs"]["hole"] == {"nominal": ""}
     if len(names) == 2:
         assert "play" not in content["inputs"]  # it is a result of the other
-    checked = run_command("check", write_study(ran.stdout), "--model-file", model_file)
+    checked = run_command("check", write_study(given(ran.stdout)), "--model-file", model_file)
     assert checked.exit_code == 0, checked.stderr
 
 
+@pytest.mark.parametrize("units", ["mm", "inch"])
 @pytest.mark.parametrize("names", [["fuel_level"], ["stepped_pipe", "fuel_level"], ["bent_pipe"]])
-def test_new_study_of_installed_models_checks_as_it_stands(run_command, write_study, names):
-    ran = run_command("new", *names)
-    assert run_command("check", write_study(ran.stdout)).exit_code == 0
+def test_new_study_asks_for_every_size_by_its_number(run_command, write_study, names, units):
+    ran = run_command("new", *names, "--units", units)
+    study = write_study(ran.stdout)
+    asked = run_command("check", study)
+    assert asked.exit_code == 2
+    empty = re.findall(r'\[inputs\.(\w+)\]  # (\(\d+\)).*\nnominal = ""', ran.stdout)
+    assert empty
+    for name, number in empty:
+        assert re.search(rf"{re.escape(number)} +line \d+ +{name.replace('_', ' ')} ", asked.stderr)
+    study.write_text(given(ran.stdout))
+    assert run_command("check", study).exit_code == 0
 
 
-def test_new_study_leaves_a_place_for_what_has_no_default(run_command, write_study, model_file):
+def test_new_study_is_written_with_its_drawing_and_never_over_another(
+    run_command, tmp_path, monkeypatch
+):
+    monkeypatch.chdir(tmp_path)
+    ran = run_command("new", "stepped_pipe", "fuel_level", "--units", "inch", "--out", "mine.toml")
+    assert (ran.exit_code, ran.stderr) == (0, "")
+    assert "spiritlevel check mine.toml" in ran.stdout
+    text, drawing = Path("mine.toml").read_text(), Path("mine.svg").read_text()
+    numbers = dict(re.findall(r"\[inputs\.(\w+)\]  # \((\d+)\)", text))
+    labelled = re.findall(r'data-input="(\w+)" data-number="(\d+)"', drawing)
+    assert len(labelled) == len(set(labelled))
+    assert dict(labelled) == numbers
+    for there in ("mine.toml", "mine.svg"):
+        Path("other.toml").unlink(missing_ok=True)
+        Path(there).rename("other" + there[4:])
+        again = run_command("new", "fuel_level", "--out", "other.toml")
+        assert again.exit_code == 2
+        assert "left alone" in again.stderr
+    assert Path("other.svg").read_text() == drawing
+
+
+def test_new_study_of_ones_own_model_asks_for_what_has_no_default(
+    run_command, write_study, model_file
+):
     ran = run_command("new", "bolt", "--model-file", model_file)
     assert ran.exit_code == 0
     assert "free length" in ran.stdout
     checked = run_command("check", write_study(ran.stdout), "--model-file", model_file)
     assert checked.exit_code == 2
-    assert "length" in checked.stderr
-    filled = ran.stdout.replace('# nominal = "... mm"', 'nominal = "30 mm"')
-    checked = run_command("check", write_study(filled), "--model-file", model_file)
+    assert "(1)" in checked.stderr
+    checked = run_command("check", write_study(given(ran.stdout)), "--model-file", model_file)
     assert checked.exit_code == 0, checked.stderr
 
 
@@ -418,6 +453,45 @@ def test_processes_lists_all_with_their_sources(run_command):
         assert name in tight
     assert "commonpractice" in tight
     assert "ASTMB251" in tight
+
+
+def test_processes_of_some_words_and_a_kind(run_command, monkeypatch):
+    monkeypatch.setenv("COLUMNS", "80")
+    ran = run_command("processes", "Reaming")
+    assert (ran.exit_code, ran.stderr) == (0, "")
+    names = re.findall(r"^  (\w+)$", ran.stdout, re.M)
+    assert {"reamed_by_hand", "reamed_hole_h7"} <= set(names)
+    assert "drilled_with_a_hand_drill" not in names
+    assert 'process = "NAME"' in ran.stdout
+    assert max(map(len, ran.stdout.splitlines())) <= 80
+    instruments = run_command("processes", "drill", "--kind", "instrument").stdout
+    assert re.findall(r"^  (\w+)$", instruments, re.M) == ["drill_shanks"]
+    assert "process =" not in instruments
+
+
+@pytest.mark.parametrize(
+    ("words", "answer"),
+    [
+        (["drilled_1_to_2_mm"], 'the nearest is "drilled_1_to_3_mm"'),
+        (["scribr"], 'nothing here has "scribr"; the nearest is "scriber"'),
+        (["drill", "angle"], '"drill" and "angle" together'),
+        (["drill", "--kind", "fit"], "write process or instrument"),
+    ],
+)
+def test_processes_without_a_hit_name_the_nearest(run_command, words, answer):
+    ran = run_command("processes", *words)
+    assert (ran.exit_code, ran.stdout) == (2, "")
+    assert answer in ran.stderr
+
+
+def test_models_are_described_in_shop_words_at_80_columns(run_command, monkeypatch):
+    monkeypatch.setenv("COLUMNS", "80")
+    names = re.findall(r"^  (\w+) ", run_command("models").stdout, re.M)
+    assert len(names) > 15
+    for name in names[1:]:  # but the head
+        text = run_command("models", name).stdout
+        assert max(map(len, text.splitlines())) <= 80
+        assert not re.search(r"`|\*\*|NaN|broadcast|\bargument|>=|\.\.", text), name
 
 
 # --- colour, streams, terminals -----------------------------------------------------------------

@@ -1,5 +1,6 @@
 """What the installed models declare of their arguments: kind, honest spread, how it is read."""
 
+import re
 import tomllib
 from pathlib import Path
 
@@ -102,11 +103,12 @@ def test_gauges_are_named_for_bores_gaps_and_heights():
 
 
 @pytest.mark.parametrize("names", [*((name,) for name in MODELS), whole_burner()], ids="-".join)
-def test_new_study_is_accepted_and_carries_what_is_declared(names, tmp_path, monkeypatch):
+def test_new_study_takes_what_is_declared_and_asks_for_the_rest(names, tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
     written = invoke("new", *names)
     assert written.exit_code == 0, written.stderr
-    (tmp_path / "new.toml").write_text(written.stdout, encoding="utf-8")
+    given = re.sub(r'nominal = ""  # like (.*)', r"nominal = \1", written.stdout)
+    (tmp_path / "new.toml").write_text(given, encoding="utf-8")
     checked = invoke("check", "new.toml")
     assert checked.exit_code == 0, checked.stderr
     study = read_study(tmp_path / "new.toml")
@@ -115,9 +117,11 @@ def test_new_study_is_accepted_and_carries_what_is_declared(names, tmp_path, mon
     for item in study.inputs:
         one = declared[item.name]
         assert item.kind == (one.kind or "build")
-        assert (item.spread is not None) == bool(one.spread)
-        assert bool(item.basis) == bool(one.spread)
+        assert bool(item.basis) == (item.spread is not None)
         assert not item.group
+        assert not item.borrowed
+        if one.kind in ("running", "model"):
+            assert (item.spread is not None) == bool(one.spread)
 
 
 def test_no_doubt_is_without_a_spread_but_what_a_model_works_out():

@@ -1,13 +1,16 @@
 """What an annotation says beside unit and meaning."""
 
+import tomllib
 from typing import Annotated, NamedTuple
 
 import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from sensitivity.errors import WiringError
+from sensitivity.errors import StudyError, WiringError
+from sensitivity.study.made import make_study
 from sensitivity.study.starter import starter_study
+from sensitivity.study.statements import normal
 from sensitivity.system.catalogue import read_model
 from sensitivity.system.remarks import RemarkError, read_remarks
 from sensitivity.system.system import wire
@@ -63,12 +66,59 @@ def test_what_has_no_form_is_refused(text):
         read_remarks([text], "mm")
 
 
-def test_new_study_carries_what_the_model_declares():
+def test_new_study_leaves_to_the_model_what_it_declares():
     text = starter_study(wire((read_model("fit", fit, "here"),)))
-    assert 'plus_minus = "0.8 %"' in text
-    assert 'kind = "running"' in text
-    assert "between = [0.6, 1.0]" in text
-    assert 'kind = "model"' in text
+    content = tomllib.loads(text)
+    assert content["unstated"] == "as declared"
+    assert content["inputs"] == {"height": {"nominal": ""}}
+
+
+@pytest.mark.parametrize("unstated", [None, "held"])
+def test_what_is_not_stated_is_held(unstated):
+    study = make_study(models=[fit], inputs={"height": "11 mm"}, unstated=unstated)
+    assert not study.varying
+
+
+def test_what_is_not_stated_may_be_as_its_model_declares():
+    study = make_study(models=[fit], inputs={"height": "11 mm"}, unstated="as declared")
+    found = {item.name: item for item in study.inputs}
+    said = {"normal": "grade", "triangular": "clings"}
+    for shape, name in said.items():
+        item = found[name]
+        assert item.spread.shape == shape
+        assert (item.given, item.sourced, item.borrowed) == (False, False, False)
+    assert (found["grade"].spread.low, found["grade"].spread.high) == (-0.8, 0.8)
+    assert (found["clings"].spread.low, found["clings"].spread.high) == (0.6, 1.0)
+    assert found["height"].given
+    # What is stated goes before what is declared.
+    study = make_study(models=[fit], inputs={"grade": "0.1 %"}, unstated="as declared")
+    assert [item.name for item in study.varying] == ["clings"]
+
+
+def test_a_way_that_is_none_is_refused():
+    with pytest.raises(StudyError, match='should be "held" or "as declared"'):
+        make_study(models=[fit], unstated="free")
+
+
+def test_a_dimension_that_is_not_stated_is_the_models_own():
+    """12 mm is `fit`'s default: some other part's height, whether its spread is stated or not."""
+    for inputs in ({}, {"height": normal(plus_minus="0.1 mm")}):
+        study = make_study(models=[fit], inputs=inputs)
+        assert [item.name for item in study.inputs if item.borrowed] == ["height"]
+    study = make_study(models=[fit], inputs={"height": "12 mm"})
+    assert not [item.name for item in study.inputs if item.borrowed]
+
+
+def test_a_nominal_left_empty_is_asked_for_all_at_once():
+    with pytest.raises(StudyError) as caught:
+        make_study(models=[fit], inputs={"height": "", "grade": " "}, units="inch")
+    asked = [fault.asked for fault in caught.value.faults]
+    assert [(one.number, one.name, one.example) for one in asked] == [
+        (1, "height", '"1/2 in"'),  # 12 mm is 0.472 in: 1/2 in is 8 sixteenths, 0.472 * 16 = 7.6
+        (0, "grade", '"0 %"'),
+    ]
+    assert "(1)" in str(caught.value)
+    assert 'nominal = "1/2 in"' in str(caught.value)
 
 
 # --- one input of two models --------------------------------------------------------------------

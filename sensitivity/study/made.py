@@ -35,6 +35,7 @@ def make_study(
     keeps: float | None = None,
     blunder: Stated | None = None,
     units: str | None = None,
+    unstated: str | None = None,
     doubts: str | None = None,
     title: str | None = None,
     name: str = "study",
@@ -63,6 +64,9 @@ def make_study(
         Chance that a dimension was made wrong, by a slip; 1 in 50 unless given.
     units : "mm" or "inch", optional
         In which quantities are said back; as most of the lengths are written unless given.
+    unstated : "held" or "as declared", optional
+        How conditions and doubts are taken that are not stated: at their defaults unless given, or
+        with the spread that their models declare.
     doubts : str, optional
         A file in the folder, of what earlier trials taught of the inputs of kind model.
     title, name : str, optional
@@ -98,7 +102,12 @@ def make_study(
     }
     if keeps is not None:
         content["keeps"] = keeps
-    for key, stated in (("blunder", blunder), ("units", units), ("doubts", doubts)):
+    for key, stated in (
+        ("blunder", blunder),
+        ("units", units),
+        ("unstated", unstated),
+        ("doubts", doubts),
+    ):
         if stated is not None:
             content[key] = stated
     return study_from_tables(

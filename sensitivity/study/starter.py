@@ -25,6 +25,8 @@ from sensitivity.system.system import System
 TO_THE_EDGE = 100
 """Columns of a heading."""
 
+DECLARED = "suggested: as its model declares it; judgement, no source"
+
 THOU_TO = 100.0
 """Thousandths of an inch above which a length is written in inches."""
 
@@ -114,7 +116,9 @@ def _decided(quantity: Quantity, number: int, units: Units, out: SettingOut) -> 
         lines = [head, f"nominal = {_usual(quantity, 0.0, units)}"]
     else:
         lines = [head, f'nominal = ""  # like {example(quantity, units)}']
-    suggested = quantity.spread or out.making.get(quantity.name, ())
+    suggested = out.making.get(quantity.name, ())
+    if quantity.spread:
+        suggested = (*quantity.spread, ("basis", DECLARED))
     return lines + _statement(suggested, units)
 
 
@@ -132,7 +136,7 @@ def _sized(quantity: Quantity, units: Units, out: SettingOut) -> list[str]:
         else f"nominal = {example(quantity, units)}  # of no engine in particular: yours?",
         *_statement(quantity.spread, units),
         f'kind = "{quantity.kind}"',
-        'basis = "suggested: as its model declares it; judgement, no source"',
+        f'basis = "{DECLARED}"',
     ]
 
 
