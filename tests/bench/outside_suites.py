@@ -144,7 +144,10 @@ def plainly(problem: Problem, rows: int = 2_000_000) -> tuple[float, float]:
 def of_indices(problem: Problem, folder: Path, points: int) -> list[Compared]:
     """Compare first-order and total indices with what is listed, and with SciPy's."""
     run = answered(problem, folder, limited=False, points=points)
-    table = run.to_dict()["sensitivity"]["value"]
+    document = run.to_dict()
+    table = document["sensitivity"].get("value")
+    if table is None:
+        raise sl.SpiritlevelError(str(document["no_indices"].get("value", "no indices")))
     if problem.first is not None and problem.total is not None:
         wanted = {"first": problem.first, "total": problem.total}
         places = max(decimals_of(value) for value in (*problem.first, *problem.total))
@@ -226,15 +229,18 @@ def main() -> int:
     """Run all problems, or those whose name holds a word."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--only", default="", help="a part of a problem's name")
+    parser.add_argument("--suite", choices=("chances", "indices"), help="one of the two alone")
     parser.add_argument("--points", type=int, default=4096)
     asked = parser.parse_args()
     figures = misses = 0
     lost: dict[str, str] = {}
     with tempfile.TemporaryDirectory() as place:
-        for problems, compare in (
-            (reliability_problems(), of_failure),
-            (sensitivity_problems(), of_indices),
+        for suite, problems, compare in (
+            ("chances", reliability_problems(), of_failure),
+            ("indices", sensitivity_problems(), of_indices),
         ):
+            if asked.suite not in (None, suite):
+                continue
             lost |= problems[1]
             for name, problem in problems[0].items():
                 if asked.only.lower() not in name.lower():
