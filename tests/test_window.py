@@ -1,6 +1,7 @@
 """``window``: which settings are tried, what is said of them, the command and what it leaves."""
 
 import json
+import re
 
 import numpy as np
 import pytest
@@ -209,7 +210,9 @@ def test_what_is_drawn_in_inches_is_set_in_inches(read):
     values = [setting.value for setting in window.settings if setting.value != window.item.nominal]
     thou = np.array(values) / 0.0254
     assert thou == pytest.approx(np.round(thou, 1))
-    assert " in (" in window_verdict(window)
+    said = window_verdict(window)
+    assert re.search(r"Set the hole at 0\.\d+ in:", said)
+    assert " mm" not in said
 
 
 def test_the_drawing_is_one_of_the_settings(read):

@@ -2,41 +2,78 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
+from typing import NamedTuple
 
 from sensitivity.presentation import wording
+from sensitivity.presentation.units_said import Manner, Said
 from sensitivity.pricing.assembly_settings import AssemblySettings
-from sensitivity.study.study import Input, Limit
+from sensitivity.study.study import Limit
 
 
-def settings_in_words(at: Mapping[str, float], inputs: Iterable[Input]) -> str:
+def settings_in_words(at: Mapping[str, float], said: Said) -> str:
     """Write where each adjustable input is set, in a row: ``breather height at 12.6 mm and ...``.
 
     Parameters
     ----------
     at : mapping of str to float
         Settings by input name, each in its input's unit; empty where nothing can be set.
-    inputs : iterable of Input
-        Those of the study.
+    said : Said
+        How the study's quantities are said.
     """
-    words = _each_in_words(at, inputs)
+    words = _each_in_words(at, said)
     return wording.listed(words) if words else ""
 
 
-def settings_in_lines(at: Mapping[str, float], inputs: Iterable[Input]) -> str:
-    """Write where each adjustable input is set, one a line: for a cell of a table.
+def settings_in_cell(at: Mapping[str, float], said: Said) -> str:
+    """Write where each adjustable input is set, in a cell of a table, which is narrow.
 
-    A page runs the lines together, so each but the last ends in a comma.
+    One is told by its value alone, for the title names it; several stand in a row.
     """
-    return ",\n".join(_each_in_words(at, inputs))
+    if len(at) == 1:
+        return "".join(said.of(name).text(value) for name, value in at.items())
+    return ", ".join(_each_in_words(at, said))
 
 
-def _each_in_words(at: Mapping[str, float], inputs: Iterable[Input]) -> list[str]:
-    units = {item.name: item.unit for item in inputs}
+def _each_in_words(at: Mapping[str, float], said: Said) -> list[str]:
     return [
-        f"{wording.in_words(name)} at {wording.with_unit(wording.significant(value), units[name])}"
-        for name, value in at.items()
+        f"{wording.in_words(name)} at {said.of(name).text(value)}" for name, value in at.items()
     ]
+
+
+class Alike(NamedTuple):
+    """How settings of one input are said alike, with the digits that tell them apart.
+
+    Attributes
+    ----------
+    manner : Manner
+        Of the input; what was written of it has no digits of its own here.
+    scale : float
+        In the model's unit, whose digits show the settings as they are.
+    """
+
+    manner: Manner
+    scale: float
+
+    def text(self, value: float) -> str:
+        """Write a setting with its unit."""
+        return self.manner.text(value, self.scale)
+
+    def number(self, value: float) -> str:
+        """Write a setting without its unit, which stands beside it."""
+        return self.manner.number(value, self.scale)
+
+    def pair(self, low: float, high: float) -> str:
+        """Write a run of settings with its unit; one by itself."""
+        return self.text(low) if low == high else self.manner.pair(low, high, self.scale)
+
+
+def said_alike(manner: Manner, values: Sequence[float]) -> Alike:
+    """Find how ascending settings of one input are said alike."""
+    plain = replace(manner, written=())
+    decimals = wording.decimals_of([float(each) for each in plain.numbers(list(values))])
+    return Alike(plain, 1.5 * 10.0 ** (1 - decimals) / plain.factor)
 
 
 def settings_left_out(barred: Iterable[Limit]) -> list[str]:

@@ -446,7 +446,7 @@ def test_what_is_level_to_the_end_of_the_search_has_no_middle(tmp_path):
         assert window.ends[1] == "search"
         assert window.closed_below == "below"
         assert values[window.held[0]] == pytest.approx(0.69, abs=0.02)
-        assert "is where the search ended, and not where it stops working" in window_verdict(window)
+        assert "The search ended at" in window_verdict(window)
     asked = Asked("height", 0.0, 3.0)
     window = find_window(study(tmp_path, LEVEL.format("0.6 mm")), asked, options=ONE)
     assert window.ends == ("physics", "call")

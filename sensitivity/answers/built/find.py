@@ -14,7 +14,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
-from functools import partial
+from functools import cached_property, partial
 
 import numpy as np
 from numpy.typing import NDArray
@@ -33,6 +33,7 @@ from sensitivity.errors import CallError
 from sensitivity.learning.band import band_of
 from sensitivity.learning.posterior import EqualRows, Posterior
 from sensitivity.learning.standing import some_of, verdict_table
+from sensitivity.presentation.units_said import Said, said_by
 from sensitivity.pricing.assembly_settings import AssemblySettings, BestSetting, place_of_best
 from sensitivity.pricing.assembly_verdicts import settings_to_try
 from sensitivity.pricing.finalists import Finalists, paired_difference
@@ -141,6 +142,11 @@ class Built:
     matters: tuple[Matter, ...]
     there: TwoLevels | None = None
     barred: tuple[Limit, ...] = ()
+
+    @cached_property
+    def said(self) -> Said:
+        """How quantities are said: in the study's units."""
+        return said_by(self.study)
 
     @property
     def set_well(self) -> BestSetting | None:

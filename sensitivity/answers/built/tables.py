@@ -8,7 +8,7 @@ from sensitivity.answers.built.find import Built, Part
 from sensitivity.answers.built.matters import Matter
 from sensitivity.answers.built.words import SAID, advice
 from sensitivity.answers.levels import band_ends, moments_in_words
-from sensitivity.answers.settings_words import as_drawn, settings_in_lines
+from sensitivity.answers.settings_words import as_drawn, settings_in_cell
 from sensitivity.engine.two_levels import TwoLevels
 from sensitivity.presentation import cells, wording
 from sensitivity.presentation.table import Cell, Column, Row, Table
@@ -78,13 +78,13 @@ def _probability(value: float) -> str:
 
 def yields_table(found: Built) -> Table:
     """Lay out, for readers, how likely it works before and after measuring, and set well."""
-    inputs, best, there = found.study.inputs, found.best, found.there
+    best, there = found.best, found.there
     banded = any(levels.band is not None for levels in (found.drawn, found.now))
     rows = [
         ("as drawn, nothing measured", "", "", *_levels(found.drawn, banded)),
         (
             "as measured",
-            settings_in_lines(as_drawn(found.settings), inputs),
+            settings_in_cell(as_drawn(found.settings), found.said),
             wording.gain_of_a_hundred(found.change),
             *_levels(found.now, banded),
         ),
@@ -93,7 +93,7 @@ def yields_table(found: Built) -> Table:
         rows.append(
             (
                 "as measured, set well",
-                settings_in_lines(best.at, inputs),
+                settings_in_cell(best.at, found.said),
                 wording.gain_of_a_hundred(best.gain),
                 *_levels(there, banded),
             )

@@ -68,7 +68,7 @@ def _where_to_set(found: Built) -> list[str]:
         if found.best.gain.high < LEVEL:
             return [f"Leave {names} as drawn: no setting is better."]
         return [f"Leave {names} as drawn: no better setting is settled; more --points may tell."]
-    text = f"Set {settings_in_words(best.at, found.study.inputs)}: "
+    text = f"Set {settings_in_words(best.at, found.said)}: "
     text += sampled(best.overall)
     text += physics_in_short(found.there) if found.there is not None else ""
     if best.level is not None and best.level[0] < best.level[1]:

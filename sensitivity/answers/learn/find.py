@@ -13,6 +13,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -41,6 +42,7 @@ from sensitivity.learning.suspects import (
     without_symptom,
 )
 from sensitivity.learning.trials_file import ToldTrial
+from sensitivity.presentation.units_said import Said, said_by
 from sensitivity.pricing.assembly_settings import AssemblySettings, BestSetting
 from sensitivity.pricing.assembly_verdicts import settings_to_try
 from sensitivity.spreads.spread import Spread
@@ -182,6 +184,11 @@ class Learnt:
     of_failure: bool
     trials: tuple[NextTrial, ...]
     kept: Doubts | None
+
+    @cached_property
+    def said(self) -> Said:
+        """How quantities are said: in the study's units."""
+        return said_by(self.study)
 
     @property
     def set_well(self) -> BestSetting | None:

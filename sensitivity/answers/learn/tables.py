@@ -8,7 +8,7 @@ from math import log
 from sensitivity.answers.learn.find import Dimension, Fault, Learnt, Remedy
 from sensitivity.answers.learn.readings import SettlingReading
 from sensitivity.answers.levels import moments_in_words
-from sensitivity.answers.settings_words import as_drawn, settings_in_lines
+from sensitivity.answers.settings_words import as_drawn, settings_in_cell
 from sensitivity.engine.intervals import Estimate, Proportion
 from sensitivity.engine.moments import of_kinds
 from sensitivity.learning.conflict import Expected
@@ -66,14 +66,13 @@ def _odds(one: Expected) -> str:
 
 def works_table(found: Learnt) -> Table:
     """Lay out how many work: before, as it stands, set well, and with suspects made anew."""
-    inputs = found.study.inputs
-    drawn = settings_in_lines(as_drawn(found.settings), inputs)
+    drawn = settings_in_cell(as_drawn(found.settings), found.said)
     rows = [
         _works("before the trials", drawn, None, found.before),
         _works("as it stands", drawn, None, found.now),
     ]
     if found.best is not None:
-        at = settings_in_lines(found.best.at, inputs)
+        at = settings_in_cell(found.best.at, found.said)
         rows.append(_works("set well", at, found.best.gain, found.best.overall))
     for one in [] if found.fault is None else found.fault.remedies:
         rows.append(_works(remade_in_words(one, found.fault), drawn, one.gain, one.works))

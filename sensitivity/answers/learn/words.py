@@ -94,7 +94,7 @@ def _set(found: Learnt) -> list[str]:
     names = wording.listed([wording.in_words(item.name) for item in found.settings.inputs])
     if found.set_well is None:
         return [f"Leave {names} where it is drawn: no better setting is settled."]
-    where = settings_in_words(found.set_well.at, found.study.inputs)
+    where = settings_in_words(found.set_well.at, found.said)
     return [f"With {where}: {how_many(found.set_well.overall)}."]
 
 

@@ -16,6 +16,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -34,6 +35,7 @@ from sensitivity.engine.options import DEFAULTS, RunOptions
 from sensitivity.engine.plan import Plan, plan_run
 from sensitivity.engine.two_levels import TwoLevels, share_proportion
 from sensitivity.errors import CallError
+from sensitivity.presentation.units_said import Said, said_by
 from sensitivity.pricing.assembly_band import (
     as_stated_on_two_levels,
     band_of_choices,
@@ -106,6 +108,11 @@ class Measuring:
     said: tuple[SaidBySum, ...] = ()
     band: DoubtBand | None = None
     barred: tuple[Limit, ...] = ()
+
+    @cached_property
+    def units_said(self) -> Said:
+        """How quantities are said: in the study's units."""
+        return said_by(self.study)
 
     @property
     def as_drawn(self) -> Proportion:

@@ -7,7 +7,7 @@ from sensitivity.answers.measure.find import Measuring
 from sensitivity.answers.measure.order import MeasureStep
 from sensitivity.answers.measure.rejection import Rejection
 from sensitivity.answers.measure.words import accepted_in_words, does
-from sensitivity.answers.settings_words import adjustable_in_words, as_drawn, settings_in_lines
+from sensitivity.answers.settings_words import adjustable_in_words, as_drawn, settings_in_cell
 from sensitivity.presentation import cells, wording
 from sensitivity.presentation.cells import NOTHING
 from sensitivity.presentation.table import Cell, Column, Row, Table
@@ -51,13 +51,13 @@ def order_table(found: Measuring) -> Table:
         Column("", cells.interval_keys(REJECTED), seen="file"),
         Column("", cells.interval_keys(ACCEPTED), seen="file"),
     )
-    well, inputs = found.set_well, found.study.inputs
-    drawn = settings_in_lines(as_drawn(found.settings), inputs)
+    well = found.set_well
+    drawn = settings_in_cell(as_drawn(found.settings), found.units_said)
     rows = (
         _unfiled("nothing, as drawn", drawn, "", "", wording.percent(found.as_drawn), "", ""),
         _unfiled(
             "nothing, but set well",
-            settings_in_lines(well.at, inputs),
+            settings_in_cell(well.at, found.units_said),
             "",
             wording.gain_of_a_hundred(well.gain),
             wording.percent(well.overall),

@@ -190,7 +190,7 @@ def _added(more: Estimate) -> str:
 def at_best(found: Measuring) -> str:
     """Write the best of one setting for all; empty where nothing can be set."""
     well = found.set_well
-    return "" if well is None else settings_in_words(well.at, found.study.inputs)
+    return "" if well is None else settings_in_words(well.at, found.units_said)
 
 
 def gains_in_words(found: Measuring) -> str:

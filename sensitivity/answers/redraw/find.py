@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
@@ -17,6 +18,7 @@ from sensitivity.engine.options import DEFAULTS, RunOptions
 from sensitivity.engine.plan import Plan, plan_run
 from sensitivity.engine.two_levels import TwoLevels
 from sensitivity.errors import CallError
+from sensitivity.presentation.units_said import Said, said_by
 from sensitivity.pricing.allocation_search import limit_shares
 from sensitivity.pricing.finalists import MOST_FINALISTS, PARTS, priced_in_parts
 from sensitivity.pricing.hurting import danger
@@ -131,6 +133,11 @@ class Redrawn:
     drawn_shares: Mapping[str, Proportion]
     shares: Mapping[str, Proportion]
     kept_out: bool
+
+    @cached_property
+    def said(self) -> Said:
+        """How quantities are said: in the study's units."""
+        return said_by(self.study)
 
     @property
     def ranged(self) -> tuple[Slope, ...]:

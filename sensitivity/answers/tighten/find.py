@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -17,6 +18,7 @@ from sensitivity.engine.options import DEFAULTS, RunOptions
 from sensitivity.engine.plan import Plan, plan_run
 from sensitivity.engine.two_levels import TwoLevels
 from sensitivity.errors import CallError
+from sensitivity.presentation.units_said import Said, said_by
 from sensitivity.pricing.allocation import cheapest_set
 from sensitivity.pricing.allocation_found import Found
 from sensitivity.pricing.allocation_search import Search, is_safe
@@ -87,6 +89,11 @@ class Tightened:
     dimensions: tuple[Dimension, ...]
     halved: tuple[Halved, ...]
     found: Found | None
+
+    @cached_property
+    def said(self) -> Said:
+        """How quantities are said: in the study's units."""
+        return said_by(self.study)
 
 
 def price_tolerances(

@@ -46,5 +46,7 @@ def read_asked(
         size = values["--step"]
         if size is not None and not size > 0.0:
             raise CallError(f"--step: found {size:g} {known[name]}; should be above zero")
-        asked.append(Asked(name, values["--from"], values["--to"], size))
+        ends = tuple(given[place] for given in (lowest, highest) if given)
+        stepped = step[place] if step else ""
+        asked.append(Asked(name, values["--from"], values["--to"], size, ends, stepped))
     return asked

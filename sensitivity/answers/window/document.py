@@ -61,7 +61,7 @@ def map_body(found: WindowMap) -> dict[str, Any]:
     return {
         "target": found.target,
         "inputs": [_input_body(item) for item in found.items],
-        "steps": list(found.steps),
+        "steps": [each.step for each in found.asked],
         "yield_as_drawn": proportion_value(found.stated.share),
         "works_as_drawn": levels_value(found.stated),
         "best": at(found.best),

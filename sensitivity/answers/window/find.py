@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -40,6 +41,7 @@ from sensitivity.engine.intervals import Estimate, Proportion
 from sensitivity.engine.options import DEFAULTS, RunOptions
 from sensitivity.engine.plan import Plan
 from sensitivity.engine.two_levels import TwoLevels
+from sensitivity.presentation.units_said import Said, said_by
 from sensitivity.pricing.nominals import physical_range
 from sensitivity.pricing.priced import Priced, one_level, with_band
 from sensitivity.pricing.variants import at_setting, passes_difference
@@ -95,8 +97,8 @@ class Window:
         As drawn, and at the chosen setting.
     drawn_shares : mapping of str to Proportion
         Share of moments at which each limit is kept as drawn.
-    step : float or None
-        What the builder can set, if the call or the study says.
+    asked : Asked
+        What the call said, and the step that the builder can set, if the call or the study says.
     ends : (EndBy, EndBy)
         What the first and the last of the settings are the ends of.
     best, chosen : int
@@ -122,7 +124,7 @@ class Window:
     stated: TwoLevels
     there: TwoLevels
     drawn_shares: Mapping[str, Proportion]
-    step: float | None
+    asked: Asked
     ends: tuple[EndBy, EndBy]
     settings: tuple[Setting, ...]
     best: int
@@ -132,6 +134,16 @@ class Window:
     held: tuple[int, int] | None
     closed_below: str
     closed_above: str
+
+    @property
+    def step(self) -> float | None:
+        """What the builder can set, in the input's unit, if the call or the study says."""
+        return self.asked.step
+
+    @cached_property
+    def said(self) -> Said:
+        """How quantities are said: in the study's units, and in the step that was asked for."""
+        return self.asked.said_in(said_by(self.study))
 
     @property
     def kept_out(self) -> bool:
@@ -180,12 +192,12 @@ def find_window(
     ends = ends_by(plan, item, asked, low, high)
     gap = float(np.diff(tried.settings).min())
     finest = None if asked.step else round_in(item, gap / _OF_A_STEP, inches=inches)
-    return _window(tried, asked.step, finest, ends, target, options)
+    return _window(tried, asked, finest, ends, target, options)
 
 
 def _window(
     tried: Screened,
-    step: float | None,
+    asked: Asked,
     finest: float | None,
     ends: tuple[EndBy, EndBy],
     target: float,
@@ -236,7 +248,7 @@ def _window(
             keeps=study.keeps, orders=priced.orders, options=options,
         ),
         drawn_shares=tried.shares(-1),
-        step=step,
+        asked=asked,
         ends=ends,
         settings=tuple(
             Setting(

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,7 +18,9 @@ from sensitivity.answers.window.find import FLAT
 from sensitivity.answers.window.settings import (
     MOST_SETTINGS,
     Asked,
+    EndBy,
     as_stated,
+    ends_by,
     input_of,
     planned,
     range_to_try,
@@ -28,6 +31,7 @@ from sensitivity.engine.options import DEFAULTS, RunOptions
 from sensitivity.engine.plan import Plan
 from sensitivity.engine.two_levels import TwoLevels
 from sensitivity.errors import CallError
+from sensitivity.presentation.units_said import Said, said_by
 from sensitivity.pricing.finalists import MOST_FINALISTS
 from sensitivity.pricing.hurting import choosable, danger
 from sensitivity.pricing.priced import Priced, one_level, price_more, with_band
@@ -57,6 +61,10 @@ class WindowMap:
         Parts that work, where they were priced.
     best, at_a_moment : (int, int)
         Where most parts work, of the pairs priced; and where most keep at a moment.
+    asked : (Asked, Asked)
+        What the call said of each.
+    ends : ((EndBy, EndBy), (EndBy, EndBy))
+        What the first and the last setting of each are the ends of.
     chosen : (int, int) or None
         The pair nearest to the drawing among those level with the best; None where the drawing
         itself is.
@@ -74,7 +82,8 @@ class WindowMap:
     target: float
     stated: TwoLevels
     there: TwoLevels
-    steps: tuple[float | None, float | None]
+    asked: tuple[Asked, Asked]
+    ends: tuple[tuple[EndBy, EndBy], tuple[EndBy, EndBy]]
     first: tuple[float, ...]
     second: tuple[float, ...]
     overall: tuple[tuple[Proportion, ...], ...]
@@ -87,6 +96,14 @@ class WindowMap:
     there_shares: Mapping[str, Proportion]
     kept_out: bool
     least_only: bool
+
+    @cached_property
+    def said(self) -> Said:
+        """How quantities are said: in the study's units, and in the steps that were asked for."""
+        said = said_by(self.study)
+        for each in self.asked:
+            said = each.said_in(said)
+        return said
 
     @property
     def holding(self) -> int:
@@ -106,12 +123,13 @@ def find_map(
     one, other = (input_of(study, each.name) for each in asked)
     if one is other:
         raise CallError(f"{one.name} is named twice; a map wants two inputs")
-    axes = []
+    axes, ends = [], []
     for item, each in zip((one, other), asked, strict=True):
         wanted = as_stated(item, each)
         low, high = range_to_try(plan, item, wanted, options)
         inches = study.units == "inch"
         axes.append(settings_to_try(plan, item, wanted, low, high, _WANTED, inches=inches))
+        ends.append(ends_by(plan, item, wanted, low, high))
     first, second = axes
     variants: dict[Pair, Variant] = {
         (i, j): {one.name: at_setting(one, x), other.name: at_setting(other, y)}
@@ -161,7 +179,8 @@ def find_map(
             plan, works[chosen], shares[chosen], variants[chosen],
             keeps=study.keeps, orders=priced.orders, options=options,
         ),
-        steps=(asked[0].step, asked[1].step),
+        asked=asked,
+        ends=(ends[0], ends[1]),
         first=tuple(first),
         second=tuple(second),
         overall=tuple(

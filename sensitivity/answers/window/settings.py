@@ -11,6 +11,7 @@ import numpy as np
 from sensitivity.engine.options import RunOptions
 from sensitivity.engine.plan import Plan, plan_run
 from sensitivity.errors import CallError, nearest
+from sensitivity.presentation.units_said import Said
 from sensitivity.pricing.nominals import physical_range, round_step
 from sensitivity.pricing.variants import VariantPasses, at_setting, run_variants
 from sensitivity.study.study import Input, Study
@@ -31,12 +32,22 @@ _DISTANCES = np.sqrt(2.0) ** np.arange(-2, 21)
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """What the call says of one input's settings, in its unit; None where it says nothing."""
+    """What the call says of one input's settings, in its unit; None where it says nothing.
+
+    ``words`` are its quantities as they were written, the step's ``step_words``.
+    """
 
     name: str
     low: float | None = None
     high: float | None = None
     step: float | None = None
+    words: tuple[str, ...] = ()
+    step_words: str = ""
+
+    def said_in(self, said: Said) -> Said:
+        """How values of the input are said: what the call wrote is answered as it was written."""
+        told = said.also(self.name, *self.words) if self.words else said
+        return told.stepped(self.name, self.step_words) if self.step_words else told
 
 
 def as_stated(item: Input, asked: Asked) -> Asked:

@@ -2,56 +2,78 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
+from sensitivity.answers import narrow
+from sensitivity.answers.finalists import of_which
 from sensitivity.answers.levels import moments_in_words
+from sensitivity.answers.settings_words import said_alike
 from sensitivity.answers.window.find import FLAT, Window
 from sensitivity.answers.window.find_map import WindowMap
-from sensitivity.answers.window.words import pair_in_words, setting_in_words
+from sensitivity.answers.window.words import pair_in_figures, setting_in_words
 from sensitivity.engine.intervals import Proportion
 from sensitivity.engine.two_levels import TwoLevels
 from sensitivity.presentation import cells, wording
-from sensitivity.presentation.table import Cell, Column, Row, Table
+from sensitivity.presentation.table import Cell, Column, Row, Seen, Table
 
 ROWS = 17
 """Settings shown at most, besides those that the answer names; files hold all."""
+MOST_LIMITS = 2
+"""Limits that a terminal shows; a page has all that the setting moves."""
 
 
 def settings_table(window: Window) -> Table:
     """Lay out each setting: parts that work, and moments that keep every limit and each moved."""
     shown, moved = _shown(window), moved_limits(window)
     name, single = wording.in_words(window.item.name), bool(window.stated.one_level)
+    head = "keeps every limit" if single else works_head(window.there)
     columns = [
         Column("set at", (window.item.name,), window.item.unit, right=True),
-        cells.interval_column("keeps every limit" if single else works_head(window.there), "works"),
+        *narrow.share_columns(head, "works", "keep, of 100" if single else "work, of 100"),
         Column(
             "keeps every limit",
             cells.interval_keys("yield"),
-            seen="file" if single else "everywhere",
+            seen="file" if single else "page",
         ),
-        *(
-            cells.interval_column(wording.in_words(limit), limit)
-            if limit in moved
-            else Column("", cells.interval_keys(limit), seen="file")
-            for limit in window.settings[0].shares
+        Column(
+            narrow.heading("keep every limit, %"), right=True, seen="file" if single else "terminal"
         ),
+        *(column for limit in window.settings[0].shares for column in _limit_columns(limit, moved)),
         Column("remark"),
     ]
     rows = []
     for place, setting in enumerate(window.settings):
         row = (
             cells.read_as(setting_in_words(window, place), setting.value),
-            works_cell(setting.works),
-            cells.percent(setting.overall),
+            *narrow.share_cells(setting.works, interval=True),
+            *narrow.share_cells(setting.overall),
             *(
-                Cell(f"{100 * share.value:.1f} %", cells.interval_values(share))
+                cell
                 for share in setting.shares.values()
+                for cell in (
+                    Cell(f"{100 * share.value:.1f} %", cells.interval_values(share)),
+                    Cell(narrow.share(share)),
+                )
             ),
             cells.words(_remark(window, place)),
         )
         rows.append(Row(row, shown=place in shown))
     title = f"{window.study.vocabulary.many.capitalize()} that work against {name}"
     if not single:
-        title += ", and what is kept at a moment taken at random"
+        title += f", to {of_which(window.there)}; and what is kept at a moment taken at random"
     return Table("window", f"{title} (its spread moves along)", tuple(columns), tuple(rows))
+
+
+def _limit_columns(limit: str, moved: Sequence[str]) -> tuple[Column, Column]:
+    """Head a limit where the setting moves it; on a terminal the few that it moves most."""
+    head, keys = wording.in_words(limit), cells.interval_keys(limit)
+    if limit not in moved:
+        return Column("", keys, seen="file"), Column(seen="file")
+    on_terminal: Seen = "terminal" if limit in moved[:MOST_LIMITS] else "file"
+    return (
+        Column(head, keys, seen="page"),
+        Column(narrow.heading(f"{head}, %"), right=True, seen=on_terminal),
+    )
 
 
 def works_head(levels: TwoLevels) -> str:
@@ -61,17 +83,20 @@ def works_head(levels: TwoLevels) -> str:
 
 def works_cell(share: Proportion | None) -> Cell:
     """Parts that work; empty where they were not priced."""
-    return Cell("" if share is None else wording.percent(share), cells.interval_values(share))
+    return narrow.share_cells(share)[0]
 
 
 def moved_limits(window: Window) -> list[str]:
-    """Name the limits that the setting moves; the others would fill a table with one number."""
+    """Name the limits that the setting moves, what it moves most first.
+
+    The others would fill a table with one number.
+    """
     names = list(window.settings[0].shares)
     ranges = {}
     for name in names:
         values = [setting.shares[name].value for setting in window.settings]
         ranges[name] = max(values) - min(values)
-    return [name for name in names if ranges[name] >= FLAT]
+    return sorted((name for name in names if ranges[name] >= FLAT), key=lambda n: -ranges[n])
 
 
 def _shown(window: Window) -> set[int]:
@@ -94,33 +119,56 @@ def _remark(window: Window, place: int) -> str:
         remarks.append("edge")
     if window.settings[place].danger > 1.0:
         remarks.append("can hurt")
-    return ", ".join(remarks)
+    return ",\n".join(remarks)
 
 
 def map_table(found: WindowMap) -> Table:
     """Lay out how often each pair keeps at a moment, as a grid for a reader."""
     one, other = found.items
-    decimals = wording.decimals_of(found.second)
-    heads = [wording.with_unit(wording.number(y, decimals), other.unit) for y in found.second]
-    columns = [Column(one.unit, right=True), *(Column(head, right=True) for head in heads)]
-    decimals = wording.decimals_of(found.first)
-    marked = found.chosen or found.best
-    rows = []
-    for i, x in enumerate(found.first):
-        texts = [
-            f"{100 * share.value:.0f}"
-            + ("*" if (i, j) in found.works and found.works[i, j].low >= found.target else "")
-            + ("!" if (i, j) == marked else "")
-            for j, share in enumerate(found.overall[i])
-        ]
-        rows.append(Row(tuple(Cell(text) for text in (wording.number(x, decimals), *texts))))
+    heads = in_figures(found, 1)
+    columns = [Column(found.said.of(one.name).unit, right=True)]
+    columns += [Column(head, right=True) for head in heads]
+    rows = [
+        Row(tuple(map(Cell, (head, *map_row(found, i)))))
+        for i, head in enumerate(in_figures(found, 0))
+    ]
+    unit = found.said.of(other.name).unit
+    title = f"{map_title(found)} across{f', {unit}' if unit else ''}"
+    return Table("map", title, tuple(columns), tuple(rows))
+
+
+def map_title(found: WindowMap, *, turned: bool = False) -> str:
+    """Say what a map shows: the first input down and the second across, unless it is turned."""
     what = (
         f"{found.study.vocabulary.many.capitalize()} that work"
         if found.stated.one_level
         else "Every limit kept at a moment taken at random"
     )
-    title = f"{what}, %: {wording.in_words(one.name)} down, {wording.in_words(other.name)} across"
-    return Table("map", title, tuple(columns), tuple(rows))
+    down, across = (wording.in_words(item.name) for item in found.items[:: -1 if turned else 1])
+    return f"{what}, %: {down} down, {across}"
+
+
+def in_figures(found: WindowMap, which: int) -> list[str]:
+    """Write the settings of one of the two inputs without their unit."""
+    item, values = found.items[which], (found.first, found.second)[which]
+    alike = said_alike(found.said.of(item.name), values)
+    return [alike.number(value) for value in values]
+
+
+def map_row(found: WindowMap, i: int) -> list[str]:
+    """Write the shares of the first input's i-th setting, with their marks."""
+    marked = found.chosen or found.best
+    return [
+        _whole(share)
+        + ("*" if (i, j) in found.works and found.works[i, j].low >= found.target else "")
+        + ("!" if (i, j) == marked else "")
+        for j, share in enumerate(found.overall[i])
+    ]
+
+
+def _whole(share: Proportion) -> str:
+    """Write whole parts of a hundred, and all of them only where none fails."""
+    return "100" if share.failures == 0 else f"{min(100 * share.value, 99):.0f}"
 
 
 def pairs_table(found: WindowMap) -> Table:
@@ -152,45 +200,44 @@ def places_table(found: WindowMap) -> Table:
 
     Where every pair is priced, the best and the chosen one alone.
     """
-    one, other = (wording.in_words(item.name) for item in found.items)
-    drawn = " and ".join(
-        f"{wording.in_words(item.name)} at {wording.drawn(item)}" for item in found.items
-    )
+    names = [wording.in_words(item.name) for item in found.items]
     single = bool(found.stated.one_level)
-    rows = [("as drawn", drawn, found.stated.works, found.stated.share)]
+    drawn = [found.said.drawn(item) for item in found.items]
+    rows = [_place(drawn, found.stated.works, found.stated.share, "as drawn")]
     pairs = sorted(found.works, key=lambda pair: -found.works[pair].value)
     if single:
         pairs = list(dict.fromkeys([found.best, *([found.chosen] if found.chosen else [])]))
     for pair in pairs:
+        share = found.overall[pair[0]][pair[1]]
         rows.append(
-            (
-                _which(found, pair),
-                " and ".join(pair_in_words(found, pair)),
-                found.works[pair],
-                found.overall[pair[0]][pair[1]],
-            )
+            _place(pair_in_figures(found, pair), found.works[pair], share, _which(found, pair))
         )
-    return Table(
-        "places",
-        f"Where to set {one} and {other}",
-        (
-            Column("which"),
-            Column("set at"),
-            Column("keeps every limit" if single else works_head(found.stated)),
-            Column("keeps every limit at a moment", seen="file" if single else "everywhere"),
+    works = "keep every limit" if single else "work"
+    title = f"Where to set {wording.listed(names)}"
+    if not single:
+        title += f"; to work is to {of_which(found.stated)}"
+    columns = (
+        *(Column(name, right=True, seen="page") for name in names),
+        *(Column(narrow.heading(name), right=True, seen="terminal") for name in names),
+        Column(works, seen="page"),
+        Column(f"{works}, of 100", right=True, seen="terminal"),
+        Column("keeps every limit at a moment", seen="file" if single else "page"),
+        Column(
+            narrow.heading("keep at a moment, %"), right=True, seen="file" if single else "terminal"
         ),
-        tuple(
-            Row((Cell(which), Cell(where), works_cell(works)._replace(values=()),
-                 Cell(wording.percent(share))))
-            for which, where, works, share in rows
-        ),
-    )  # fmt: skip
+        Column("remark"),
+    )
+    return Table("places", title, columns, tuple(rows))
+
+
+def _place(at: Sequence[str], works: Proportion, share: Proportion, remark: str) -> Row:
+    shares = (*narrow.share_cells(works, interval=True), *narrow.share_cells(share))
+    told = [Cell(cell.text) for cell in shares]
+    return Row((*map(Cell, at), *map(Cell, at), *told, Cell(remark)))
 
 
 def _which(found: WindowMap, pair: tuple[int, int]) -> str:
-    words = ["highest"] if pair == found.best else []
-    if pair == found.chosen:
-        words.append("nearest to the drawing of those level with it")
-    if pair == found.at_a_moment and not found.stated.one_level:
-        words.append("highest at a moment")
+    words = ["set here"] if pair == found.chosen else []
+    if pair == found.best:
+        words.append("highest")
     return ", ".join(words)

@@ -2,42 +2,39 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 from sensitivity.answers.finalists import hurts_first, of_which, physics
 from sensitivity.answers.levels import sampled
+from sensitivity.answers.next_commands import Ask, next_in_words
+from sensitivity.answers.settings_words import Alike, said_alike
 from sensitivity.answers.window.find import FLAT, OUT_OF_RANGE, Window
 from sensitivity.answers.window.find_map import WindowMap
-from sensitivity.answers.window.settings import INCH
+from sensitivity.answers.window.settings import EndBy
 from sensitivity.presentation import wording
+
+REDRAW = Ask("redraw", "says whether another nominal is in the way")
+MEASURE = Ask("measure", "says what to gauge before it is set")
 
 
 def setting_in_words(window: Window, place: int) -> str:
-    """Write one setting with its unit, in inches too where the study is written in them."""
-    values = [setting.value for setting in window.settings]
-    return _in_units(window, [values[place]], wording.decimals_of(values))
+    """Write one setting with its unit."""
+    return value_in_words(window, window.settings[place].value)
 
 
 def range_in_words(window: Window, ends: tuple[int, int]) -> str:
     """Write a run of settings with its unit; one setting alone by itself."""
-    values = [setting.value for setting in window.settings]
-    places = ends[:1] if ends[0] == ends[1] else ends
-    return _in_units(window, [values[place] for place in places], wording.decimals_of(values))
+    low, high = (window.settings[place].value for place in ends)
+    return settings_alike(window).pair(low, high)
 
 
 def value_in_words(window: Window, value: float) -> str:
-    """Write a value that is between settings."""
-    decimals = wording.decimals_of([setting.value for setting in window.settings])
-    return _in_units(window, [value], decimals)
+    """Write a value of the input, with the digits that tell its settings apart."""
+    return settings_alike(window).text(value)
 
 
-def _in_units(window: Window, values: Sequence[float], decimals: int) -> str:
-    unit = window.item.unit
-    text = wording.with_unit(" to ".join(wording.number(v, decimals) for v in values), unit)
-    if window.study.units != "inch" or unit != "mm":
-        return text
-    inches = " to ".join(wording.number(value / INCH, decimals + 1) for value in values)
-    return f"{inches} in ({text})"
+def settings_alike(window: Window) -> Alike:
+    """How the settings that were tried are said."""
+    manner = window.said.of(window.item.name)
+    return said_alike(manner, [setting.value for setting in window.settings])
 
 
 def window_verdict(window: Window) -> str:
@@ -75,9 +72,7 @@ def _where_to_set(window: Window) -> str:
         )
         return (
             f"No {name} from {range_in_words(window, tried)} makes {wanted} {said.many} work. "
-            f"{reached}{band}{_sides(window)} "
-            f'The rest lies elsewhere: "spiritlevel redraw {window.study.name}.toml" says whether '
-            "in another nominal."
+            f"{reached}{band}{_sides(window)}"
         )
     if window.held[0] == window.held[1]:
         room = f"only at {setting_in_words(window, window.held[0])} itself do {wanted}"
@@ -102,7 +97,7 @@ def _sides(window: Window) -> str:
     parts, more = [], " is broken more often"
     for way, limit in (("lower", window.closed_below), ("higher", window.closed_above)):
         if limit == OUT_OF_RANGE:
-            parts.append(f"{way}, it cannot be")
+            parts.append(f"{way} is physically impossible")
         elif limit:
             parts.append(f"{way}, {wording.in_words(limit)}{more}")
             more = ""
@@ -115,24 +110,32 @@ def open_ends(window: Window) -> list[str]:
     """Say of each edge that is the end of what was tried, and not of what works."""
     edges = window.flat if window.held is None else window.held
     last = len(window.settings) - 1
-    told = []
-    for side, (place, end) in enumerate(zip(edges, (0, last), strict=True)):
-        if place != end:
-            continue
-        setting, way = setting_in_words(window, end), ("Lower", "Higher")[side]
-        by = window.ends[side]
-        if by == "physics":
-            told.append(f"{way} than {setting} it cannot be.")
-        elif by == "study":
-            told.append(f"{setting} is the end of the range that the study states.")
-        elif by == "call":
-            told.append(f"{way} than {setting} was not asked for, so it may go on there.")
-        else:
-            told.append(
-                f"{setting} is where the search ended, and not where it stops working; "
-                f'"{("--from", "--to")[side]}" looks further.'
-            )
-    return told
+    return [
+        _end_in_words(setting_in_words(window, end), side, window.ends[side])
+        for side, (place, end) in enumerate(zip(edges, (0, last), strict=True))
+        if place == end
+    ]
+
+
+def _end_in_words(setting: str, side: int, by: EndBy) -> str:
+    way = ("Lower", "Higher")[side]
+    if by == "physics":
+        return f"{way} than {setting} is physically impossible."
+    if by == "study":
+        return f"{setting} is the end of the range that the study states."
+    if by == "call":
+        return f"{way} than {setting} was not asked for, so it may go on there."
+    return (
+        f"The search ended at {setting}, and more may work beyond it: "
+        f'"{("--from", "--to")[side]}" looks further.'
+    )
+
+
+def next_after_window(window: Window) -> str:
+    """Say what to ask next; nothing where enough work."""
+    if window.held is not None:
+        return ""
+    return next_in_words(window.study, "window", REDRAW, MEASURE)
 
 
 def order_differs(window: Window) -> str:
@@ -180,6 +183,7 @@ def _where_to_set_both(found: WindowMap) -> str:
     return (
         f"Set the {where}: of 100 {said.many} about {sampled(found.there.works)} work, against "
         f"{sampled(stated.works)} as drawn; {held}.{physics(found.there, said.many)}"
+        + "".join(f" {text}" for text in open_edges(found))
     )
 
 
@@ -198,9 +202,43 @@ def _tried(found: WindowMap) -> str:
 
 def pair_in_words(found: WindowMap, pair: tuple[int, int]) -> tuple[str, str]:
     """Write where a pair sets its two inputs."""
+    names = [wording.in_words(item.name) for item in found.items]
+    one, other = pair_in_figures(found, pair)
+    return f"{names[0]} at {one}", f"{names[1]} at {other}"
+
+
+def pair_in_figures(found: WindowMap, pair: tuple[int, int]) -> tuple[str, str]:
+    """Write the two settings of a pair with their units."""
     words = []
-    axes = (found.first, found.second)
-    for item, values, place in zip(found.items, axes, pair, strict=True):
-        text = wording.number(values[place], wording.decimals_of(values))
-        words.append(f"{wording.in_words(item.name)} at {wording.with_unit(text, item.unit)}")
+    for item, values, place in zip(found.items, (found.first, found.second), pair, strict=True):
+        words.append(said_alike(found.said.of(item.name), values).text(values[place]))
     return words[0], words[1]
+
+
+def drawn_pair(found: WindowMap) -> str:
+    """Write where the two inputs are drawn."""
+    return " and ".join(
+        f"{wording.in_words(item.name)} at {found.said.drawn(item)}" for item in found.items
+    )
+
+
+def open_edges(found: WindowMap) -> list[str]:
+    """Say of each edge of the map that the named pair lies on what it is the end of."""
+    place = found.chosen or found.best
+    figures = pair_in_figures(found, place)
+    told = []
+    axes = zip(found.items, (found.first, found.second), found.ends, strict=True)
+    for which, (item, values, ends) in enumerate(axes):
+        for side, end in enumerate((0, len(values) - 1)):
+            if place[which] == end:
+                setting = f"{wording.in_words(item.name)} {figures[which]}"
+                text = _end_in_words(setting, side, ends[side])
+                told.append(f"{text[0].upper()}{text[1:]}")
+    return told
+
+
+def next_after_map(found: WindowMap) -> str:
+    """Say what to ask next; nothing where enough work."""
+    if found.holding:
+        return ""
+    return next_in_words(found.study, "window", REDRAW, MEASURE)
