@@ -46,8 +46,11 @@ class AirLock(NamedTuple):
 def bond_number(pipe_bore: Array, fuel_temperature: Array, fuel_water: Array) -> Array:
     """Bond number rho g r^2/sigma of the bore; mm, degC and mass fraction, broadcast."""
     weight = fuel.density(fuel_temperature, fuel_water) * STANDARD_GRAVITY
-    sigma = fuel.surface_tension(fuel_temperature, fuel_water)  # mN/m; bores in mm
-    return (1e-3 / 4.0) * weight * (pipe_bore * pipe_bore) / sigma
+    return _bond_number(pipe_bore, weight, fuel.surface_tension(fuel_temperature, fuel_water))
+
+
+def _bond_number(pipe_bore: Array, weight: Array, sigma: Array) -> Array:
+    return (1e-3 / 4.0) * weight * (pipe_bore * pipe_bore) / sigma  # mN/m; bores in mm
 
 
 def rise_speed(pipe_bore: Array, fuel_temperature: Array = 20.0, fuel_water: Array = 0.06) -> Array:
@@ -60,7 +63,10 @@ def rise_speed(pipe_bore: Array, fuel_temperature: Array = 20.0, fuel_water: Arr
     from 3.6 to 6 mm in spirit of 5 to 60 degC, but near 3.2 mm has several times as much, at
     20 degC 4.7 for 1.0 mm/s.
     """
-    bond = bond_number(pipe_bore, fuel_temperature, fuel_water)
+    return _rise_speed(pipe_bore, bond_number(pipe_bore, fuel_temperature, fuel_water))
+
+
+def _rise_speed(pipe_bore: Array, bond: Array) -> Array:
     speed = 0.345 * np.sqrt(1e3 * STANDARD_GRAVITY * pipe_bore)
     share = -np.expm1((3.37 - 4.0 * bond) / 10.0)
     rising: Array = np.where(bond >= BOND_NUMBER_RISING, speed * np.maximum(share, 0.0), 0.0)
@@ -85,12 +91,19 @@ def trapped_head(heights: Sequence[Array], pipe_bore: Array) -> tuple[Array, Mas
     for before, after in pairwise(heights):
         fall = before - after
         goes_down = np.greater(fall, LEVEL)
-        shut = np.logical_and(np.logical_not(goes_down), falling > pipe_bore)
-        head = head + np.where(shut, falling, 0.0)
-        falling = np.where(goes_down, falling + fall, 0.0)
-        only_down = np.logical_and(only_down, goes_down)
-        first = np.where(only_down, falling, first)
-    head = head + np.where(falling > pipe_bore, falling, 0.0) + 0.0 * heights[-1]
+        if np.all(goes_down):  # most legs do the same in every pipe
+            falling = falling + fall
+        else:
+            shut = np.logical_and(np.logical_not(goes_down), falling > pipe_bore)
+            if np.any(shut):
+                head = head + np.where(shut, falling, 0.0)
+            falling = np.where(goes_down, falling + fall, 0.0) if np.any(goes_down) else 0.0
+            only_down = np.logical_and(only_down, goes_down)
+        if np.any(only_down):
+            first = np.where(only_down, falling, first)
+    if np.any(falling > pipe_bore):
+        head = head + np.where(falling > pipe_bore, falling, 0.0)
+    head = head + 0.0 * heights[-1]
     return head, np.equal(head, np.where(first > pipe_bore, first, 0.0))
 
 
@@ -137,12 +150,13 @@ def air_lock(
     over_crown = filling_level - (heights[-1] + 0.5 * pipe_bore)
     weight = fuel.density(fuel_temperature, fuel_water) * STANDARD_GRAVITY
     viscosity = fuel.viscosity(fuel_temperature, fuel_water)
+    sigma = fuel.surface_tension(fuel_temperature, fuel_water)
     # kg/m3 m/s2 mm^2/(mPa s) is mm/s
     speed = weight * (pipe_bore * pipe_bore) * over_crown / (32.0 * viscosity * equivalent_length)
-    bond = bond_number(pipe_bore, fuel_temperature, fuel_water)
+    bond = _bond_number(pipe_bore, weight, sigma)
     sound = (pipe_bore > 0.0) & (bubble_rise_factor > 0.0) & (occlusion_bond_number >= 0.0)
     factor = np.where(sound, bubble_rise_factor, np.nan)
-    rise = rise_speed(pipe_bore, fuel_temperature, fuel_water)
+    rise = _rise_speed(pipe_bore, bond)
     ratio = speed / np.maximum(factor * rise, STILL)
     rises_back = np.logical_and(goes_back, bond >= BOND_NUMBER_RISING)
     swept = np.logical_or(ratio > 1.0, bond < occlusion_bond_number)

@@ -56,15 +56,32 @@ def slack_tilt(bracket_slack: Array, bracket_distance: Array, bracket_play: Arra
     where c is below 0 or above q, q not above 0, or u outside -1 to 1. It takes the pipe as
     stiff and the joint at the sump as free; a joint that holds makes it less.
     """
-    sound = (
-        (bracket_slack >= 0.0)
-        & (bracket_slack <= bracket_distance)
-        & (bracket_distance > 0.0)
-        & (np.abs(bracket_play) <= 1.0)
-    )
-    share = bracket_play * bracket_slack / np.where(sound, bracket_distance, np.nan)
-    tilt: Array = np.degrees(np.arcsin(share))
+    tilt: Array = np.degrees(np.arcsin(slack_turn(bracket_slack, bracket_distance, bracket_play)[1]))
     return tilt
+
+
+def slack_turn(bracket_slack: Array, bracket_distance: Array, bracket_play: Array) -> Vector:
+    """Cosine and sine of `slack_tilt`, which need no angle: the sine is u c/q."""
+    held = (bracket_slack >= 0.0) & (bracket_slack <= bracket_distance) & (bracket_distance > 0.0)
+    possible = np.where(held, bracket_slack, np.nan) / bracket_distance
+    sine = np.where(np.abs(bracket_play) <= 1.0, bracket_play, np.nan) * possible
+    return np.sqrt(1.0 - sine * sine), sine
+
+
+def turned_back(point: Vector, turn: Vector) -> Vector:
+    """See a point from a frame that is turned to the left by a cosine and a sine."""
+    (x, z), (cosine, sine) = point, turn
+    return x * cosine + z * sine, z * cosine - x * sine
+
+
+def turned_about_outlet(
+    points: Sequence[Vector], turn: Vector, outlet_height: Array
+) -> list[Vector]:
+    """Turn points to the left about an outlet at (0, 0), which stands at ``outlet_height``."""
+    cosine, sine = turn
+    return [
+        (x * cosine - z * sine, outlet_height + (z * cosine + x * sine)) for x, z in points
+    ]
 
 
 def mitre_tangent(before: Vector, after: Vector) -> Array:
@@ -92,17 +109,26 @@ def straight_gap(
     ``tangent_start`` and ``tangent_end`` are the ``mitre_tangent`` of the joints at its ends,
     0 for a square end. Negative inside the pipe: less its depth under the nearer side.
     """
-    x, z = point[0] - start[0], point[1] - start[1]
-    along = x * direction[0] + z * direction[1]
-    offset = z * direction[0] - x * direction[1]  # positive on the left
+    (x, z), (cosine, sine) = point, direction
+    # Less the start's own, which seldom has as many points as the two together.
+    along = x * cosine + z * sine - (start[0] * cosine + start[1] * sine)
+    # Positive on the left.
+    offset = z * cosine - x * sine - (start[1] * cosine - start[0] * sine)
     beside = np.abs(offset) - radius
     # A mitre runs slantwise: it ends the pipe sooner on the inner side of the joint.
     slant = np.clip(offset, -radius, radius)
-    before = slant * tangent_start - along
-    after = along - length + slant * tangent_end
+    before, after = -along, along - length
+    if not _is_square(tangent_start):
+        before = slant * tangent_start + before
+    if not _is_square(tangent_end):
+        after = after + slant * tangent_end
     beyond = np.maximum(before, after)
     outside = np.maximum(beside, 0.0)
     return np.where(beyond > 0.0, np.sqrt(outside * outside + beyond * beyond), beside)
+
+
+def _is_square(tangent: Array) -> bool:
+    return np.ndim(tangent) == 0 and not tangent
 
 
 def arc_gap(

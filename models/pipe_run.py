@@ -22,8 +22,10 @@ from models.pipe_geometry import (
     heading,
     mitred_chain,
     quarter_turn,
-    slack_tilt,
+    slack_turn,
     smallest,
+    turned_about_outlet,
+    turned_back,
 )
 from models.quantities import (
     BendEquivalentLength,
@@ -47,6 +49,7 @@ from models.quantities import (
     PipeOvality,
     PipeWall,
 )
+from models.ranges import kept_where
 
 
 class SteppedPipe(NamedTuple):
@@ -186,26 +189,28 @@ def stepped_pipe(
     range; ``obstacle_clearance`` also where a run is too short for the mitres at its ends.
     """
     with np.errstate(all="ignore"):  # an impossible point is answered by NaN, not a warning
-        tilt = outlet_tilt + slack_tilt(bracket_slack, bracket_distance, bracket_play)
-        tilt_1 = tilt + joint_error_1
+        slack = slack_turn(bracket_slack, bracket_distance, bracket_play)
+        tilt_1 = outlet_tilt + joint_error_1
         tilt_2 = tilt_1 + joint_error_2
         tilt_3 = tilt_2 + joint_error_3
         tilt_4 = tilt_3 + joint_error_4
         headings = (
-            heading(tilt),
+            heading(outlet_tilt),
             quarter_turn(heading(tilt_1), -1),
             heading(tilt_2),
             quarter_turn(heading(tilt_3), 1),
             heading(tilt_4),
         )
         lengths = (run_1, drop, run_2, rise, run_3)
-        corners, gap = mitred_chain(
-            (0.0, outlet_height),
+        # The slack turns the whole pipe about its outlet: as well the bar, the other way.
+        in_pipe, gap = mitred_chain(
+            (0.0, 0.0),
             headings,
             lengths,
-            (obstacle_position, obstacle_height),
+            turned_back((obstacle_position, obstacle_height - outlet_height), slack),
             0.5 * pipe_bore + pipe_wall,
         )
+        corners = turned_about_outlet(in_pipe, slack, outlet_height)
         pipe_length = run_1 + drop + run_2 + rise + run_3
         errors = (joint_error_1, joint_error_2, joint_error_3, joint_error_4)
         spare_turn = [90.0 - np.abs(error) for error in errors]
@@ -214,9 +219,12 @@ def stepped_pipe(
             (least > 0.0)
             & (obstacle_diameter >= 0.0)
             & np.isfinite(pipe_length)
-            & np.isfinite(tilt)
+            & np.isfinite(outlet_tilt)
+            & np.isfinite(slack[1])
         )
-        spoil = np.where(possible, 0.0, np.nan)
+
+        def masked(result: Array) -> Array:
+            return kept_where(possible, result)
 
         _, fall = feed_resistance(pipe_bore, burn_rate, fuel_temperature, fuel_water)
         bores = 4.0 * bend_equivalent_length + END_EQUIVALENT_LENGTH
@@ -232,17 +240,17 @@ def stepped_pipe(
             occlusion_bond_number,
         )
         return SteppedPipe(
-            burner_height=corners[-1][1] + spoil,
-            burner_tilt=tilt_4 + spoil,
-            wick_distance=corners[-1][0] + spoil,
-            dip_length=corners[4][0] - corners[1][0] + pipe_bore + 2.0 * pipe_wall + spoil,
-            pipe_length=pipe_length + spoil,
-            obstacle_clearance=gap - 0.5 * obstacle_diameter + spoil,
-            pipe_head_loss=fall * equivalent_length + spoil,
-            pipe_loss_burn_rate=burn_rate + 0.0 * spoil,
-            air_lock_head=lock.head + spoil,
-            air_lock_ratio=lock.ratio + spoil,
-            air_lock_clears=lock.clears + spoil,
+            burner_height=masked(corners[-1][1]),
+            burner_tilt=masked(tilt_4 + np.degrees(np.arcsin(slack[1]))),
+            wick_distance=masked(corners[-1][0]),
+            dip_length=masked(corners[4][0] - corners[1][0] + pipe_bore + 2.0 * pipe_wall),
+            pipe_length=masked(pipe_length),
+            obstacle_clearance=masked(gap - 0.5 * obstacle_diameter),
+            pipe_head_loss=masked(fall * equivalent_length),
+            pipe_loss_burn_rate=masked(burn_rate),
+            air_lock_head=masked(lock.head),
+            air_lock_ratio=masked(lock.ratio),
+            air_lock_clears=masked(lock.clears),
         )
 
 
@@ -327,7 +335,8 @@ def bent_pipe(
     ``air_lock_clears`` where the ovality is outside 0 to 1 or the fuel outside its range.
     """
     with np.errstate(all="ignore"):  # an impossible point is answered by NaN, not a warning
-        tilt = outlet_tilt + slack_tilt(bracket_slack, bracket_distance, bracket_play)
+        slack = slack_turn(bracket_slack, bracket_distance, bracket_play)
+        tilt = outlet_tilt
         turn_1 = bend_angle + bend_error_1
         turn_2 = bend_angle + bend_error_2
         turn_3 = bend_angle + bend_error_3
@@ -344,15 +353,16 @@ def bent_pipe(
         )
         lengths = (run_1, slope_1, run_2, slope_2, run_3)
         outside_radius = 0.5 * pipe_bore + pipe_wall
-        ends, gap = bent_chain(
-            (0.0, outlet_height),
+        in_pipe, gap = bent_chain(
+            (0.0, 0.0),
             headings,
             lengths,
             (False, True, True, False),
             bend_radius,
-            (obstacle_position, obstacle_height),
+            turned_back((obstacle_position, obstacle_height - outlet_height), slack),
             outside_radius,
         )
+        ends = turned_about_outlet(in_pipe, slack, outlet_height)
         straights = run_1 + slope_1 + run_2 + slope_2 + run_3
         turns = (turn_1, turn_2, turn_3, turn_4)
         arcs = bend_radius * np.radians(turn_1 + turn_2 + turn_3 + turn_4)
@@ -362,8 +372,11 @@ def bent_pipe(
             & (smallest([*turns, obstacle_diameter]) >= 0.0)
             & (smallest([180.0 - turn for turn in turns]) > 0.0)
             & np.isfinite(pipe_length + tilt)
+            & np.isfinite(slack[1])
         )
-        spoil = np.where(possible, 0.0, np.nan)
+
+        def masked(result: Array) -> Array:
+            return kept_where(possible, result)
 
         reynolds, fall = feed_resistance(pipe_bore, burn_rate, fuel_temperature, fuel_water)
         dean = reynolds * np.sqrt(0.5 * pipe_bore / bend_radius)
@@ -381,16 +394,16 @@ def bent_pipe(
             occlusion_bond_number,
         )
         return BentPipe(
-            burner_height=ends[-1][1] + spoil,
-            burner_tilt=tilt_4 + spoil,
-            wick_distance=ends[-1][0] + spoil,
-            dip_length=ends[-2][0] - ends[1][0] + spoil,
-            pipe_length=pipe_length + spoil,
-            obstacle_clearance=gap - 0.5 * obstacle_diameter + spoil,
-            pipe_head_loss=fall * equivalent_length + spoil,
-            pipe_loss_burn_rate=burn_rate + 0.0 * spoil,
-            air_lock_head=lock.head + spoil,
-            air_lock_ratio=lock.ratio + spoil,
-            air_lock_clears=lock.clears + spoil,
-            bend_ratio=0.5 * bend_radius / outside_radius + spoil,
+            burner_height=masked(ends[-1][1]),
+            burner_tilt=masked(tilt_4 + np.degrees(np.arcsin(slack[1]))),
+            wick_distance=masked(ends[-1][0]),
+            dip_length=masked(ends[-2][0] - ends[1][0]),
+            pipe_length=masked(pipe_length),
+            obstacle_clearance=masked(gap - 0.5 * obstacle_diameter),
+            pipe_head_loss=masked(fall * equivalent_length),
+            pipe_loss_burn_rate=masked(burn_rate),
+            air_lock_head=masked(lock.head),
+            air_lock_ratio=masked(lock.ratio),
+            air_lock_clears=masked(lock.clears),
+            bend_ratio=masked(0.5 * bend_radius / outside_radius),
         )

@@ -4,7 +4,7 @@ import math
 
 import numpy as np
 
-from models.arrays import Array
+from models.arrays import Array, Mask
 
 Limits = tuple[float, float]
 """Lowest and highest value that is computed, both included."""
@@ -57,3 +57,15 @@ def within(value: Array, limits: Limits) -> Array:
         return value  # the usual case, at two passes; a NaN compares false
     inside: Array = np.where((value >= low) & (value <= high), value, np.nan)
     return inside
+
+
+def kept_where(possible: Mask, result: Array) -> Array:
+    """Give `result` where a point is possible, NaN elsewhere.
+
+    As it is where every point is, and so no larger than it came; a model often has a dozen results
+    to mask, and points are seldom impossible.
+    """
+    if np.all(possible):
+        return result
+    kept: Array = np.where(possible, result, np.nan)[()]
+    return kept
