@@ -56,7 +56,8 @@ def slack_tilt(bracket_slack: Array, bracket_distance: Array, bracket_play: Arra
     where c is below 0 or above q, q not above 0, or u outside -1 to 1. It takes the pipe as
     stiff and the joint at the sump as free; a joint that holds makes it less.
     """
-    tilt: Array = np.degrees(np.arcsin(slack_turn(bracket_slack, bracket_distance, bracket_play)[1]))
+    _, sine = slack_turn(bracket_slack, bracket_distance, bracket_play)
+    tilt: Array = np.degrees(np.arcsin(sine))
     return tilt
 
 
@@ -79,9 +80,7 @@ def turned_about_outlet(
 ) -> list[Vector]:
     """Turn points to the left about an outlet at (0, 0), which stands at ``outlet_height``."""
     cosine, sine = turn
-    return [
-        (x * cosine - z * sine, outlet_height + (z * cosine + x * sine)) for x, z in points
-    ]
+    return [(x * cosine - z * sine, outlet_height + (z * cosine + x * sine)) for x, z in points]
 
 
 def mitre_tangent(before: Vector, after: Vector) -> Array:
