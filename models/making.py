@@ -109,6 +109,7 @@ USUAL = (
     "least_bend_ratio",
     "packing_fraction",
     "fibre_radius",
+    "leak_length",
     "seat_wear",
     "land_length",
     "burner_end",
@@ -137,10 +138,7 @@ SIZED = (
 )
 """Conditions whose size is the engine's, so that a builder must see them."""
 
-WITH = {
-    "bracket_distance": "bracket_slack",
-    "leak_length": "leak_bore",
-}
+WITH = {"bracket_distance": "bracket_slack"}
 """Inputs that mean nothing while another is nought."""
 
 LIMITS: dict[str, tuple[str, str, str]] = {
