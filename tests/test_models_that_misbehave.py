@@ -246,3 +246,73 @@ def test_answer_survives_a_figure_and_a_drawing_that_fail(
     for what, line in (("figure", last - 4), ("drawing", last)):
         assert f'the {what} of model "pin_fit" raised' in ran.stderr
         assert f"(line {line} of pins.py); it is left out" in ran.stderr
+
+
+# --- where it stands ----------------------------------------------------------------------------
+
+OWN = """\
+from typing import Annotated, NamedTuple
+
+
+class Answer(NamedTuple):
+    margin: Annotated[float, "mm", "what is left"]
+
+
+def mine(
+    height: Annotated[float, "mm", "a height", "> 0"] = 12.0,
+    drop: Annotated[float, "mm", "a drop"] = 2.0,
+) -> Answer:
+    return Answer(height - drop)
+"""
+
+
+@pytest.mark.parametrize(
+    ("before", "after", "line", "says"),
+    [
+        ('"mm", "a drop"', '"furlong", "a drop"', 10, '"furlong" is not a unit'),
+        ('"mm", "what is left"', '"mm"', 5, 'annotate "margin"'),
+        ('Annotated[float, "mm", "a drop"]', "float", 10, 'annotate "drop"'),
+        ('"> 0"', '"positive"', 9, 'range "positive"'),
+        ("= 12.0", "= -1.0", 9, "should be > 0"),
+        ("= 2.0", '= "2 mm"', 10, "must be a number, its unit stands in the annotation"),
+        (" -> Answer", "", 8, "-> Answer"),
+        ("height - drop)", "height - drop", 12, "SyntaxError: '(' was never closed"),
+        ("import Annotated", "import Anotated", 1, "ImportError"),
+        ("Annotated[float", "Anotated[float", 5, "NameError"),
+    ],
+)
+def test_what_a_file_lacks_is_told_with_its_line(tmp_path, before, after, line, says):
+    path = tmp_path / "mine.py"
+    path.write_text(OWN.replace(before, after, 1))
+    with pytest.raises(ModelFileError) as told:
+        models_in_file(str(path))
+    assert f"(line {line} of mine.py)" in str(told.value)
+    assert says in str(told.value)
+
+
+def test_a_name_that_stands_twice_is_told(tmp_path):
+    twice = tmp_path / "twice.py"
+    twice.write_text(OWN + OWN.partition("\n\n\n")[2].partition("\n\n\n")[2])
+    with pytest.raises(ModelFileError, match=r"defined at line 8 and again at line 13 of twice"):
+        models_in_file(str(twice))
+
+
+def test_a_choice_for_one_value_is_told_how_to_choose_for_many(tmp_path):
+    with pytest.raises(ModelError, match=r"line 10 of mine\.py\).*np\.where"):
+        system_of(tmp_path, "if a > 1: a = 1\nreturn Out(a)").evaluate({"a": POINTS})
+
+
+def test_a_figure_and_a_drawing_that_fail_are_warnings(run_command, write_study, tmp_path):
+    path = tmp_path / "pins.py"
+    path.write_text(
+        MODELS
+        + '\n\ndef pin_fit_figure(axes, nominal, parts):\n    """Play."""\n    axes.plott(1)\n'
+        + '\n\ndef pin_fit_drawing():\n    """A pin."""\n'
+    )
+    lines = path.read_text().splitlines()
+    ran = run_command("run", write_study(), "--model-file", path, "--points", 64, "--out", "there")
+    assert ran.exit_code == 0
+    plott, drawing = lines.index("    axes.plott(1)") + 1, lines.index("def pin_fit_drawing():") + 1
+    assert f"(line {plott} of pins.py); it is left out" in ran.stderr
+    assert f"(line {drawing} of pins.py); it is left out" in ran.stderr
+    assert (tmp_path / "there" / "report.html").is_file()

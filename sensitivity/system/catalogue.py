@@ -20,7 +20,7 @@ from typing import Annotated, Any, get_args, get_origin, get_type_hints
 
 from sensitivity.errors import ModelFileError, QuantityError, WiringError, nearest
 from sensitivity.quantities.units import pint_expression
-from sensitivity.system.blame import raised
+from sensitivity.system.blame import ORIGIN_OF_A_FILE, defined_twice, model_at, raised
 from sensitivity.system.loading import import_file, load
 from sensitivity.system.remarks import (
     ANYWHERE,
@@ -70,6 +70,11 @@ class Model:
     results: tuple[Quantity, ...]
     description: str
 
+    @property
+    def place(self) -> str:
+        """Where it stands, for a message: its file, or its module and name."""
+        return self.origin.removeprefix(ORIGIN_OF_A_FILE)
+
     def __reduce__(self) -> tuple[Any, ...]:
         """Pickle by reference."""
         if self.origin.startswith(IN_PYTHON):
@@ -78,8 +83,8 @@ class Model:
 
 
 def _model_again(name: str, origin: str) -> Model:
-    if origin.startswith("file:"):
-        return models_in_file(origin.removeprefix("file:"))[name]
+    if origin.startswith(ORIGIN_OF_A_FILE):
+        return models_in_file(origin.removeprefix(ORIGIN_OF_A_FILE))[name]
     return installed_model(name)
 
 
@@ -124,15 +129,19 @@ def _hints(annotated: Any, where: str) -> dict[str, Any]:
 
 def read_model(name: str, function: Callable[..., Any], origin: str) -> Model:
     """Read a function's signature as a model, or raise ModelFileError with what is missing."""
-    where = f'model "{name}" ({origin})'
+    where = model_at(name, origin, function)
     hints = _hints(function, f"{where}: its annotations")
     arguments = []
     for parameter in inspect.signature(function).parameters.values():
+        where = model_at(name, origin, function, parameter.name)
         if parameter.kind not in (parameter.POSITIONAL_OR_KEYWORD, parameter.KEYWORD_ONLY):
             raise ModelFileError(f'{where}: "{parameter.name}" must be a plain named argument')
         stated = parameter.default is not parameter.empty
         if stated and not isinstance(parameter.default, int | float):
-            raise ModelFileError(f'{where}: the default of "{parameter.name}" must be a number')
+            raise ModelFileError(
+                f'{where}: the default of "{parameter.name}" must be a number, its unit stands in '
+                "the annotation"
+            )
         number = float(parameter.default) if stated else None
         argument = _annotated(parameter.name, hints.get(parameter.name), where, number)
         if number is not None and not (isfinite(number) and argument.range.holds(number)):
@@ -141,13 +150,18 @@ def read_model(name: str, function: Callable[..., Any], origin: str) -> Model:
                 f'{where}: the default of "{parameter.name}" is {number:g}; it should be {wanted}'
             )
         arguments.append(argument)
-    result = hints.get("return")
+    result, where = hints.get("return"), model_at(name, origin, function)
     fields = _hints(result, f"{where}: the fields of its result") if inspect.isclass(result) else {}
     if not fields or not (hasattr(result, "_fields") or dataclasses.is_dataclass(result)):
         raise ModelFileError(
-            f"{where}: it must return a NamedTuple or a dataclass whose fields are annotated"
+            f"{where}: it must return a NamedTuple or a dataclass whose fields are annotated; "
+            "say which behind its arguments: -> Answer:"
         )
-    results = tuple(_annotated(key, hint, where) for key, hint in fields.items())
+    kind = str(getattr(result, "__name__", ""))
+    results = tuple(
+        _annotated(key, hint, model_at(name, origin, function, kind, key))
+        for key, hint in fields.items()
+    )
     return Model(name, origin, function, tuple(arguments), results, inspect.getdoc(function) or "")
 
 
@@ -172,7 +186,9 @@ def models_in_file(path: str) -> Mapping[str, Model]:
     for name, function in vars(module).items():
         own = inspect.isfunction(function) and function.__module__ == module.__name__
         if own and not name.startswith("_") and _looks_like_a_model(function):
-            found[name] = read_model(name, function, f"file:{path}")
+            found[name] = read_model(name, function, f"{ORIGIN_OF_A_FILE}{path}")
+    if twice := defined_twice(path, set(found)):
+        raise ModelFileError(f"{path}: {twice}")
     if not found:
         raise ModelFileError(
             f"{path}: no public function with annotated arguments in it; "
@@ -219,7 +235,7 @@ def companion(model: Model, kind: str) -> Callable[..., Any] | None:
     ``NAME_figure`` beside itself.
     Drawings likewise.
     """
-    if not model.origin.startswith(("file:", IN_PYTHON)):
+    if not model.origin.startswith((ORIGIN_OF_A_FILE, IN_PYTHON)):
         points = entry_points(group=f"spiritlevel.{kind}s", name=model.name)
         return next((load(point) for point in points), None)
     module = sys.modules.get(model.function.__module__)

@@ -45,7 +45,7 @@ def checked_result(
     ModelError
         Where it is no number, is complex, carries a unit of its own, or has another shape.
     """
-    where = f'model "{model.name}" ({model.origin}), result "{quantity.name}"'
+    where = f'model "{model.name}" ({model.place}), result "{quantity.name}"'
     if hasattr(value, "magnitude") and hasattr(value, "units"):
         raise ModelError(
             f"{where}: found a quantity with a unit of its own; return its number in "
@@ -92,7 +92,7 @@ def check_same(
         if not same.all():
             place = tuple(np.argwhere(~same)[0])
             raise ModelError(
-                f'model "{model.name}" ({model.origin}) answers differently to the same call: '
+                f'model "{model.name}" ({model.place}) answers differently to the same call: '
                 f'"{name}" was {one[place]:.6g}, then {other[place]:.6g}. A model follows from its '
                 "arguments alone; what varies is an input with a spread"
             )

@@ -51,7 +51,7 @@ def _agreed(
     if known is not None and further is not None and known != further:
         raise WiringError(
             f'"{argument.name}" is one input of several models, and they part over its {what}: '
-            f'"{known}" before, "{further}" in "{model.name}" ({model.origin}); '
+            f'"{known}" before, "{further}" in "{model.name}" ({model.place}); '
             "let them say the same, or give it another name in one"
         )
     return known if known is not None else further

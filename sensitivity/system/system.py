@@ -248,13 +248,13 @@ def _call(
         raise
     except BaseException as error:  # a model may leave by SystemExit, or by what it invents
         raise ModelError(
-            f'model "{model.name}" ({model.origin}) raised {raised(error, model.function)}. '
+            f'model "{model.name}" ({model.place}) raised {raised(error, model.function)}. '
             "A model returns NaN for a point where it has no answer"
         ) from error
     for name, value in found.items():
         if value is _MISSING:
             raise ModelError(
-                f'model "{model.name}" ({model.origin}) returned {type(answer).__name__} '
+                f'model "{model.name}" ({model.place}) returned {type(answer).__name__} '
                 f'without the result "{name}" that its signature promises'
             )
     return {
