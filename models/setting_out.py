@@ -12,6 +12,7 @@ from typing import NamedTuple
 from models import labelled_firebox, labelled_pipe, labelled_sump, labelled_valve, labelled_wicks
 from models.making import INSTEAD, LIMITS, MAKING, NOUGHT, SIZED, USUAL, WITH, Statement
 from models.shapes import Design, Shape
+from models.shop_sense import RELATIONS, Relation
 
 
 class LabelledView(NamedTuple):
@@ -36,6 +37,7 @@ class SettingOut(NamedTuple):
     nought: tuple[str, ...]
     sized: tuple[str, ...]
     needs: Mapping[str, str]
+    relations: tuple[Relation, ...]
 
 
 def _each(name: str, count: int) -> tuple[str, ...]:
@@ -191,4 +193,6 @@ VIEWS = (
     LabelledView("Boiler and cylinders", labelled_firebox.boiler_and_cylinder),
 )
 
-SETTING_OUT = SettingOut(GROUPS, VIEWS, MAKING, LIMITS, INSTEAD, USUAL, NOUGHT, SIZED, WITH)
+SETTING_OUT = SettingOut(
+    GROUPS, VIEWS, MAKING, LIMITS, INSTEAD, USUAL, NOUGHT, SIZED, WITH, RELATIONS
+)

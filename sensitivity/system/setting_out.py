@@ -9,7 +9,8 @@ Installed models may bring, in the entry-point group ``spiritlevel.setting_out``
   which results say more than it;
 * ``usual``: inputs of which one takes the usual value; ``nought``: those that are nought where
   there is no such thing; ``sized``: conditions that go with the size of the finished thing;
-  ``needs``: what means nothing while another is nought.
+  ``needs``: what means nothing while another is nought;
+* ``relations``: each with ``names``, ``holds(design)`` and what it ``says`` where it does not.
 
 A sketch number is the place of an input that a builder decides in that order; what no group
 names follows, as the models have it.
@@ -45,6 +46,15 @@ class LabelledView:
 
 
 @dataclass(frozen=True, slots=True)
+class Relation:
+    """What is plausible between inputs and results as drawn: ``says`` tells it, names in braces."""
+
+    names: tuple[str, ...]
+    holds: Callable[[Mapping[str, float]], bool]
+    says: str
+
+
+@dataclass(frozen=True, slots=True)
 class SettingOut:
     """What the installed models bring; the fields are those of the module's docstring."""
 
@@ -57,6 +67,7 @@ class SettingOut:
     nought: frozenset[str] = frozenset()
     sized: frozenset[str] = frozenset()
     needs: Mapping[str, str] = field(default_factory=dict)
+    relations: tuple[Relation, ...] = ()
 
     @property
     def order(self) -> tuple[str, ...]:
@@ -95,6 +106,7 @@ def setting_out_of(models: Iterable[Model]) -> SettingOut:
         nought=frozenset[str]().union(*(each.nought for each in found)),
         sized=frozenset[str]().union(*(each.sized for each in found)),
         needs={name: other for each in found for name, other in each.needs.items()},
+        relations=tuple(relation for each in found for relation in each.relations),
     )
 
 
@@ -120,6 +132,9 @@ def _read(stated: Any, point: EntryPoint) -> SettingOut:
             nought=frozenset(stated.nought),
             sized=frozenset(stated.sized),
             needs=dict(stated.needs),
+            relations=tuple(
+                Relation(tuple(each.names), each.holds, each.says) for each in stated.relations
+            ),
         )
     except (AttributeError, TypeError, ValueError) as error:
         raise ModelFileError(f"{where} is not of the form that it should have: {error}") from error

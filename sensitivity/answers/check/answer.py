@@ -7,11 +7,13 @@ from dataclasses import dataclass
 from typing import Any, ClassVar
 
 from sensitivity.answers.answer import Answer
+from sensitivity.answers.borrowed import borrowed_in_words, declared_in_words
 from sensitivity.answers.check.find import Checked, check_drawing
 from sensitivity.answers.check.tables import stack_table
 from sensitivity.answers.check.words import check_verdict, without_an_answer
+from sensitivity.answers.implausible import Implausible
 from sensitivity.answers.report import command_in_words
-from sensitivity.presentation.blocks import Block, Figure, Items, Page, Section
+from sensitivity.presentation.blocks import Block, Figure, Items, Page, Section, Words
 from sensitivity.presentation.page import cautions_section
 from sensitivity.presentation.table import Table
 from sensitivity.study.study import Study
@@ -34,11 +36,20 @@ class CheckAnswer(Answer[Checked]):
         return command_in_words(self.command, self.studies)
 
     def screen(self) -> Sequence[Block]:
-        """The table and the verdict."""
+        """What is nobody's size, the table, the verdict, and what is implausible."""
+        study = self.found.study
         lines = [("", self.verdict)]
+        if declared := declared_in_words(study):
+            lines.append(("", declared))
         if note := without_an_answer(self.found):
             lines.append(("", note))
-        return [stack_table(self.found), Items(lines)]
+        borrowed = borrowed_in_words(study)
+        return [
+            *([Words(borrowed)] if borrowed else []),
+            stack_table(self.found),
+            Items(lines),
+            *_doubted(self.found.implausible),
+        ]
 
     def page(self) -> Page:
         """The write-up: what the terminal shows."""
@@ -64,6 +75,10 @@ class CheckAnswer(Answer[Checked]):
                 for result in self.found.results
             },
             "no_answer": self.found.no_answer,
+            "borrowed": [item.name for item in self.found.study.inputs if item.borrowed],
+            "implausible": [
+                {"names": list(one.names), "says": one.says} for one in self.found.implausible
+            ],
         }
 
     def _sheets(self) -> Sequence[Table]:
@@ -74,6 +89,16 @@ class CheckAnswer(Answer[Checked]):
 
     def _sampled(self) -> dict[str, Any]:
         return {}
+
+
+def _doubted(found: Sequence[Implausible]) -> list[Block]:
+    """What is implausible, each a line."""
+    if not found:
+        return []
+    return [
+        Words("Implausible in a workshop; look again, and leave it where you mean it:"),
+        Items([("", f"{one.says[0].upper()}{one.says[1:]}.") for one in found]),
+    ]
 
 
 def check(study: Study) -> CheckAnswer:

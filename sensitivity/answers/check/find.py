@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from sensitivity.answers.implausible import Implausible, implausible
 from sensitivity.engine.worst_case import StackUp, stack_up
 from sensitivity.study.study import Limit, Study
 
@@ -39,11 +40,15 @@ class Stacked:
 
 @dataclass(frozen=True)
 class Checked:
-    """A study's results without sampling; ``no_answer`` is the share of the box without any."""
+    """A study's results without sampling, and what of it is implausible in a workshop.
+
+    ``no_answer`` is the share of the box without any.
+    """
 
     study: Study
     results: tuple[Stacked, ...]
     no_answer: float
+    implausible: tuple[Implausible, ...] = ()
 
     @property
     def judged(self) -> tuple[Stacked, ...]:
@@ -73,7 +78,7 @@ def check_drawing(study: Study) -> Checked:
         )
         for row, quantity in enumerate(study.system.results)
     )
-    return Checked(study, results, stacked.no_answer)
+    return Checked(study, results, stacked.no_answer, implausible(study))
 
 
 def _ends(pair: Floats) -> tuple[float, float]:

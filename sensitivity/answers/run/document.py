@@ -140,6 +140,7 @@ def _input(item: Input) -> dict[str, Any]:
         "standard_deviation": item.standard_deviation,
         "kind": item.kind if spread is not None else None,
         "basis": item.basis,
+        "taken_from": "the study" if item.given and not item.borrowed else "its model",
         "spread": item.stated,
         "shape": spread.shape if spread is not None else None,
         "box": [spread.low, spread.high] if spread is not None else None,

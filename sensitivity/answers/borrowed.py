@@ -1,0 +1,52 @@
+"""What a study takes from its models in its builder's place: other engines' sizes, and spreads."""
+
+from __future__ import annotations
+
+from sensitivity.presentation import wording
+from sensitivity.presentation.units_said import said_by
+from sensitivity.study.study import Study
+from sensitivity.system.setting_out import sketch_numbers
+
+
+def borrowed_in_words(study: Study) -> str:
+    """Name the dimensions that the study does not state; empty where it states them all.
+
+    Parameters
+    ----------
+    study : Study
+        As read, its models joined.
+    """
+    said, numbers = said_by(study), sketch_numbers(study.system)
+    named = [
+        f"{_numbered(item.name, numbers)} {said.drawn(item)}"
+        for item in study.inputs
+        if item.borrowed
+    ]
+    if not named:
+        return ""
+    count = "A size is" if len(named) == 1 else f"{len(named)} sizes are"
+    it = "it stands" if len(named) == 1 else "they stand"
+    return (
+        f"{count} not stated, so the models' own, of no engine of yours: {', '.join(named)}. "
+        f"Nothing below is of your engine while {it} so."
+    )
+
+
+def declared_in_words(study: Study) -> str:
+    """Name the conditions and doubts whose spread is the models'; empty where there is none."""
+    names = [
+        wording.in_words(item.name)
+        for item in study.inputs
+        if not item.given and item.spread is not None
+    ]
+    if not names:
+        return ""
+    return (
+        f"Left to the models, so as they declare it, by judgement: {', '.join(names)}. "
+        "State what you know better."
+    )
+
+
+def _numbered(name: str, numbers: dict[str, int]) -> str:
+    number = numbers.get(name)
+    return f"{wording.in_words(name)} ({number})" if number else wording.in_words(name)
