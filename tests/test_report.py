@@ -45,7 +45,7 @@ STORY = [
     "What matters",
     "Advice",
     "Spreads without a source",
-    "Other views",
+    "Drawn to scale",
     "What was assumed",
     "What the physics does not know",
     "How sure this is",
@@ -224,7 +224,7 @@ def test_only_the_first_page_stands_open(page):
         if tag in {"figure", "details", "h2", "nav"}
     ]
     behind = [tag for tag, _ in tags[tags.index(("nav", None)) :]]
-    assert tags[:3] == [("h2", None), ("figure", None), ("h2", None)]
+    assert tags[:3] == [("h2", None), ("figure", "views"), ("h2", None)]
     assert "details" not in [tag for tag, _ in tags[: tags.index(("nav", None))]]
     heads = [place for place, tag in enumerate(behind) if tag == "h2"]
     assert len(heads) == len(STORY)
@@ -236,6 +236,16 @@ NUMBER = r"(−?\d+(?:\.\d+)?)"
 
 def numbers(text):
     return [float(one.replace("−", "-")) for one in re.findall(NUMBER, text)]
+
+
+def test_card_stands_beside_the_report_and_says_what_gains_most(demo, page):
+    assert "card.html" in [one["href"] for one in page.all("a")]
+    text = (demo[0] / "card.html").read_text(encoding="utf-8")
+    readings = [row for row in demo[1]["advice"]["readings"] if row["settled"]]
+    told = text[text.index("Gauge and set") : text.index("It works if")]
+    assert 0 < told.index(readings[0]["name"].replace("_", " "))
+    manifest = json.loads((demo[0] / "manifest.json").read_text(encoding="utf-8"))
+    assert {"card.html", "report.html"} <= set(manifest["files"])
 
 
 def test_statements_are_those_of_the_document(demo, page):

@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any, ClassVar, Generic, NamedTuple, Protocol, 
 from sensitivity import __version__
 from sensitivity.answers.report import command_in_words
 from sensitivity.engine.plan import Plan
-from sensitivity.presentation.blocks import Block, Figure, Page
+from sensitivity.presentation.blocks import Block, Card, Figure, Page
 from sensitivity.presentation.json_values import SCHEMA, to_json
 from sensitivity.presentation.table import Table
 from sensitivity.presentation.units_said import Said, said_by
@@ -106,6 +106,10 @@ class Answer(ABC, Generic[Found]):
     @abstractmethod
     def page(self) -> Page:
         """The write-up."""
+
+    def card(self) -> Card | None:
+        """The bench card; None where the answer has none."""
+        return None
 
     @abstractmethod
     def body(self) -> dict[str, Any]:
@@ -198,19 +202,21 @@ class Answer(ABC, Generic[Found]):
             Where it cannot be written.
         """
         from sensitivity.presentation.folder import check_folder
-        from sensitivity.presentation.page import render
+        from sensitivity.presentation.page import CARD, render, render_card
         from sensitivity.presentation.results_folder import write_results
 
         target = Path(folder)
         check_folder(target)
+        card = self.card()
+        beside = {} if card is None else {CARD: render_card(card).encode()}
         write_results(
             target,
             document=to_json(self.to_dict()),
             tables=self._filed(),
             figures={name: figure.svg for name, figure in self.drawings.items()},
             studies={study.name: study.text for study in self.studies if study.text},
-            report=render(self.page()),
-            more=self.more_files(),
+            report=render(self.page()._replace(card=card is not None)),
+            more={**beside, **self.more_files()},
         )
         return target
 

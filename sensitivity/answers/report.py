@@ -6,10 +6,20 @@ import shlex
 from collections.abc import Mapping, Sequence
 
 from sensitivity.answers.assumptions import assumptions
+from sensitivity.answers.card import labelled_drawing
 from sensitivity.answers.doubts import doubt_in_brief, doubts_section
 from sensitivity.engine.plan import Plan
 from sensitivity.presentation import wording
-from sensitivity.presentation.blocks import Block, Figure, Items, Page, Section, Words
+from sensitivity.presentation.blocks import (
+    Block,
+    Figure,
+    Folded,
+    Items,
+    Page,
+    Section,
+    Views,
+    Words,
+)
 from sensitivity.presentation.page import cautions_section, repeat_section
 from sensitivity.study.study import Sampling, Study
 
@@ -26,14 +36,13 @@ def answer_page(
     how: Sequence[tuple[str, str]],
     command: str,
     drawings: Sequence[Figure] = (),
-    card: bool = False,
 ) -> Page:
     """Tell a decision's story in the order of all reports.
 
     ``act`` is what to do about it, for the first page; ``told`` what else the decision found, and
     ``how`` the leads and words on how that was got.
     """
-    shown, behind = first_drawing(drawings)
+    shown, behind = first_drawing(study, drawings)
     return Page(
         study.title,
         question,
@@ -49,13 +58,18 @@ def answer_page(
             how_sure_section([*how, *on_sampling(plan.sampling, study.vocabulary.many)]),
             repeat_section(command, plan.seed, {study.name: study.text}),
         ],
-        card,
     )
 
 
-def first_drawing(drawings: Sequence[Figure]) -> tuple[Sequence[Figure], Sequence[Figure]]:
-    """Part the drawing that a first page shows from those that stand behind it."""
-    return drawings[:1], drawings[1:]
+def first_drawing(
+    study: Study, drawings: Sequence[Figure]
+) -> tuple[Sequence[Figure | Views], Sequence[Figure]]:
+    """Part the drawing that a first page shows from those that stand behind it.
+
+    The labelled one is the first, where the models bring it.
+    """
+    labelled = labelled_drawing(study, legend=True)
+    return (drawings[:1], drawings[1:]) if labelled is None else ([labelled], drawings)
 
 
 def hangs_section(sentences: Sequence[str]) -> Section:
@@ -82,17 +96,21 @@ def how_sure_section(items: Sequence[tuple[str, str]]) -> Section:
 
 
 def drawing_section(drawings: Sequence[Figure], many: str) -> list[Section]:
-    """Further drawings under their heading; nothing without any. ``many``: what parts are called.
+    """The drawings to scale under their heading; nothing without any.
 
-    They are not printed unless they are unfolded.
+    ``many`` is what parts are called. The first is printed, the others if they are unfolded.
     """
     sketch = (
         f"Solid lines are the design exactly as drawn; the shading is a sample of {many} as they "
         "would be built. Dashed grey outlines are a sketch of what the study does not state."
     )
-    blocks: list[Block] = [Words(sketch), *drawings]
-    folded = "One more drawing" if len(drawings) == 1 else f"{len(drawings)} more drawings"
-    return [Section("Other views", blocks, folded, on_paper=False)] if drawings else []
+    if not drawings:
+        return []
+    blocks: list[Block] = [Words(sketch), drawings[0]]
+    if more := drawings[1:]:
+        folded = "One more drawing" if len(more) == 1 else f"{len(more)} more drawings"
+        blocks.append(Folded(folded, more))
+    return [Section("Drawn to scale", blocks, f"As drawn, and as {many} would be built")]
 
 
 def on_sampling(sampling: Sampling, many: str) -> list[tuple[str, str]]:
@@ -168,5 +186,5 @@ def sampling_options(plan: Plan) -> dict[str, object]:
 def wanted_in_words(study: Study) -> str:
     """Name the limits of a study: ``flood margin at least 0 mm and ...``."""
     return wording.listed(
-        [f"{wording.in_words(limit.result)} {wording.limit(limit)}" for limit in study.limits]
+        [f"{wording.in_words(limit.result)} {said.limit(limit)}" for limit in study.limits]
     )

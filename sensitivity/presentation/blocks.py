@@ -50,6 +50,45 @@ class Figure(NamedTuple):
         return self.svg[self.svg.index("<svg") :]
 
 
+class View(NamedTuple):
+    """One view of a labelled drawing as SVG text, its name, and what its numbers are, if said."""
+
+    name: str
+    svg: str
+    numbers: Sequence[tuple[int, str]] = ()
+    words: str = ""
+
+    @property
+    def legend(self) -> str:
+        """Each number and what it is, in a row."""
+        return ", ".join(f"{number} {words}" for number, words in self.numbers)
+
+
+class Views(NamedTuple):
+    """The views of a labelled drawing, and what they show.
+
+    Attributes
+    ----------
+    columns : sequence of sequence of View
+        That stand side by side where there is room, and under each other where there is none.
+    words : str
+        For a caption.
+    aspect : float
+        Width over height of them all, side by side.
+    """
+
+    columns: Sequence[Sequence[View]]
+    words: str
+    aspect: float
+    kind: str = "views"
+
+    @property
+    def legend(self) -> str:
+        """What all numbers are, in their order; empty where it is not said."""
+        views = [view for column in self.columns for view in column]
+        return View("", "", sorted(pair for view in views for pair in view.numbers)).legend
+
+
 class Verbatim(NamedTuple):
     """Text as it is, such as a command or a study."""
 
@@ -65,7 +104,7 @@ class Folded(NamedTuple):
     kind: str = "folded"
 
 
-Block = Union[Words, Items, Table, PlainTable, Figure, Verbatim, "Folded"]
+Block = Union[Words, Items, Table, PlainTable, Figure, Views, Verbatim, "Folded"]
 
 
 class Section(NamedTuple):
@@ -103,7 +142,7 @@ class Page(NamedTuple):
         What it is of, what was asked, and the verdict.
     brief : sequence of (str, str)
         What a reader in a hurry must know beside the verdict: leads and words.
-    drawings : sequence of Figure
+    drawings : sequence of Figure or Views
         What the first page shows: one, or one of each design.
     first : sequence of Section
         The rest of the first page: what to do, what it hangs on, cautions.
@@ -117,7 +156,37 @@ class Page(NamedTuple):
     question: str
     answer: str
     brief: Sequence[tuple[str, str]]
-    drawings: Sequence[Figure]
+    drawings: Sequence[Figure | Views]
     first: Sequence[Section]
     sections: Sequence[Section]
     card: bool = False
+
+
+class Card(NamedTuple):
+    """A bench card, one sheet: what to make to what, what to gauge, where to set it.
+
+    Attributes
+    ----------
+    title : str
+        Of the design.
+    verdict : str
+        How many work, in a sentence.
+    drawing : Figure, Views or None
+        With its sketch numbers.
+    make, holds : sequence of PlainTable
+        What to make, and the limits that show that it works: pieces to stand side by side.
+    making : str
+        What the letters and marks in ``make`` mean.
+    act : sequence of Block
+        What to gauge and where to set it, in order.
+    cautions : str
+    """
+
+    title: str
+    verdict: str
+    drawing: Figure | Views | None
+    make: Sequence[PlainTable]
+    making: str
+    act: Sequence[Block]
+    holds: Sequence[PlainTable]
+    cautions: str

@@ -14,7 +14,16 @@ from typing import TYPE_CHECKING
 from markupsafe import Markup, escape
 
 from sensitivity import __version__
-from sensitivity.presentation.blocks import Figure, Folded, Page, Section, Verbatim, Words
+from sensitivity.presentation.blocks import (
+    Card,
+    Figure,
+    Folded,
+    Page,
+    Section,
+    Verbatim,
+    View,
+    Words,
+)
 from sensitivity.presentation.table import Table
 from sensitivity.presentation.texts import shown
 from sensitivity.system.vocabulary import Vocabulary
@@ -22,14 +31,20 @@ from sensitivity.system.vocabulary import Vocabulary
 if TYPE_CHECKING:
     from jinja2 import Template
 
-CARD = "card.html"
-"""The bench card, beside a report."""
+REPORT, CARD = "report.html", "card.html"
+"""The write-up and the bench card, side by side in a results folder."""
 
 
 def render(page: Page) -> str:
     """Write a report as HTML; what cannot be seen in a text is spelt out."""
     template = _template("report.html.jinja")
     return shown(template.render(page=page, version=__version__, card=CARD))
+
+
+def render_card(card: Card) -> str:
+    """Write a bench card as HTML that prints on one sheet."""
+    template = _template("card.html.jinja")
+    return shown(template.render(card=card, version=__version__, report=REPORT))
 
 
 def fragment(verdict: str, table: Table | None) -> str:
@@ -72,7 +87,7 @@ def repeat_section(command: str, seed: int, studies: Mapping[str, str]) -> Secti
     )
 
 
-def _inline(figure: Figure) -> Markup:
+def _inline(figure: Figure | View) -> Markup:
     return inline_svg(figure.svg, figure.name, figure.words)
 
 
@@ -130,5 +145,6 @@ def inline_svg(svg: str, name: str, words: str) -> Markup:
 
     body = re.sub(r"<[^<>]*>", renamed, body)  # in the tags alone, not in what is read
     body = re.sub(r"\s*\n\s*", "\n", body)
+    body = body.replace(' role="img"', "", 1)  # a labelled view's own
     head = f'<svg role="img" aria-label="{named}" stroke-linejoin="round" '
     return Markup(body.replace("<svg ", head, 1))

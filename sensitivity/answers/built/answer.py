@@ -20,7 +20,7 @@ from sensitivity.answers.built.tables import (
 )
 from sensitivity.answers.built.words import built_verdict
 from sensitivity.engine.options import DEFAULTS, RunOptions
-from sensitivity.presentation.blocks import Block, Figure, Page
+from sensitivity.presentation.blocks import Block, Card, Figure, Page
 from sensitivity.presentation.table import Table
 from sensitivity.pricing.variants import quick_study
 from sensitivity.study.study import Study
@@ -46,6 +46,15 @@ class BuiltAnswer(Answer[Built]):
         from sensitivity.answers.built.report import built_page
 
         return built_page(self.found, self.drawings, self.repeat)
+
+    def card(self) -> Card:
+        """The bench card: what to gauge next, and where to set it by what was read."""
+        from sensitivity.answers.card import ToGauge, bench_card
+
+        found = self.found
+        gauge = [ToGauge(one.item.name, one.instrument) for one in found.matters if one.most]
+        at = found.set_well.at if found.set_well is not None else None
+        return bench_card(found.study, built_verdict(found), gauge=gauge, at=at)
 
     def body(self) -> dict[str, Any]:
         """Parts, how many work and what matters now, as plain values."""

@@ -13,7 +13,7 @@ from sensitivity.answers.measure.screen import measure_screen
 from sensitivity.answers.measure.tables import alone_table, order_table
 from sensitivity.answers.measure.words import measure_verdict
 from sensitivity.engine.options import DEFAULTS, RunOptions
-from sensitivity.presentation.blocks import Block, Figure, Page
+from sensitivity.presentation.blocks import Block, Card, Figure, Page
 from sensitivity.presentation.table import Table
 from sensitivity.pricing.variants import quick_study
 from sensitivity.study.study import Study
@@ -39,6 +39,18 @@ class MeasureAnswer(Answer[Measuring]):
         from sensitivity.answers.measure.report import measure_page
 
         return measure_page(self.found, self.drawings, self.repeat)
+
+    def card(self) -> Card:
+        """The bench card: what to gauge, in the order that was found."""
+        from sensitivity.answers.card import ToGauge, bench_card
+
+        found = self.found
+        steps = [
+            ToGauge(step.name, step.reading.instrument, step.reading.minutes)
+            for step in found.steps
+        ]
+        at = found.set_well.at if found.set_well is not None and not steps else None
+        return bench_card(found.study, measure_verdict(found), gauge=steps, at=at)
 
     def body(self) -> dict[str, Any]:
         """The order and what each reading gains, as plain values."""

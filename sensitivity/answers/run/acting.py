@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from sensitivity.answers.card import ToGauge
 from sensitivity.answers.ranking_tables import by_worth, closer_in_brief
 from sensitivity.answers.run.find import Ran
 from sensitivity.engine.intervals import Estimate
@@ -30,32 +31,53 @@ def _closer(ran: Ran) -> list[Ranked]:
     return rows[:MOST]
 
 
+def to_gauge(ran: Ran) -> list[ToGauge]:
+    """What a bench card says to read, the largest gain first."""
+    return [ToGauge(row.name, row.instrument, row.minutes) for row in readings_first(ran)]
+
+
+def to_make_closer(ran: Ran) -> list[str]:
+    """What a bench card says to make closer than is stated: inputs or groups."""
+    return [row.name for row in _closer(ran)]
+
+
 def acting_table(ran: Ran) -> Table | None:
     """Lay out what gains most, one act a row, the largest gain first; None where nothing does."""
-    acts = [(_read(ran, row), row.name, row.gain) for row in readings_first(ran)]
+    readings = readings_first(ran)
+    acts = [(_read(ran, row), _reading(row, ", "), row.name, row.gain) for row in readings]
     acts += [
-        (f"make {wording.in_words(row.name)} twice as closely", row.name, row.halved)
+        (closer, closer, row.name, row.halved)
         for row in _closer(ran)
         if row.halved is not None
+        for closer in [f"make {wording.in_words(row.name)} twice as closely"]
     ]
     if not acts:
         return None
-    acts.sort(key=lambda act: -act[2].value)
+    acts.sort(key=lambda act: -act[3].value)
     many = ran.study.vocabulary.many
-    columns = (Column("one of these", ("act", "name")), Column("gains", ("gain", "low", "high")))
-    rows = tuple(_row(words, name, gain) for words, name, gain in acts)
-    return Table("acting", f"What one act gains, of 100 {many}", columns, rows)
+    columns = (
+        Column("one of these", ("act", "name"), seen="page"),
+        Column("one of these", seen="terminal"),
+        Column("gains", ("gain", "low", "high")),
+    )
+    rows = tuple(_row(*act) for act in acts)
+    then = f"Once read: {acted_on(ran).removeprefix('and ')}." if readings else ""
+    return Table("acting", f"What one act gains, of 100 {many}", columns, rows, rest=then)
 
 
-def _row(words: str, name: str, gain: Estimate) -> Row:
+def _row(words: str, short: str, name: str, gain: Estimate) -> Row:
     reads = wording.gain_of_a_hundred(gain)
-    return Row((Cell(words, (words, name)), Cell(reads, cells.interval_values(gain))))
+    return Row((Cell(words, (words, name)), Cell(short), Cell(reads, cells.interval_values(gain))))
 
 
 def _read(ran: Ran, row: ReadingWorth) -> str:
-    tool = f" with a {wording.instrument(row.instrument)}" if row.instrument else ""
+    return f"{_reading(row, ' with a ')} {acted_on(ran)}"
+
+
+def _reading(row: ReadingWorth, by: str) -> str:
+    tool = f"{by}{wording.instrument(row.instrument)}" if row.instrument else ""
     minutes = f" ({row.minutes:.0f} min)" if row.instrument else ""
-    return f"read {wording.in_words(row.name)}{tool}{minutes} {acted_on(ran)}"
+    return f"read {wording.in_words(row.name)}{tool}{minutes}"
 
 
 def acted_on(ran: Ran) -> str:

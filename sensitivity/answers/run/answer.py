@@ -7,7 +7,9 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from sensitivity.answers.answer import Answer, Call
+from sensitivity.answers.levels import headline
 from sensitivity.answers.report import figures_of
+from sensitivity.answers.run.acting import to_gauge, to_make_closer
 from sensitivity.answers.run.document import run_body
 from sensitivity.answers.run.find import Ran, find_result
 from sensitivity.answers.run.screen import run_screen
@@ -18,7 +20,7 @@ from sensitivity.engine.options import DEFAULTS, RunOptions
 from sensitivity.engine.result import PASS_FAIL, Index, Result
 from sensitivity.engine.two_levels import TwoLevels
 from sensitivity.errors import CallError, nearest
-from sensitivity.presentation.blocks import Block, Figure, Page
+from sensitivity.presentation.blocks import Block, Card, Figure, Page
 from sensitivity.presentation.table import Table
 from sensitivity.study.study import Study
 
@@ -123,6 +125,21 @@ class RunAnswer(Answer[Ran]):
         from sensitivity.answers.run.report import run_page
 
         return run_page(self.found, self.drawings, self.repeat)
+
+    def card(self) -> Card | None:
+        """The bench card; None without limits, which is what tells that it works."""
+        from sensitivity.answers.card import bench_card
+
+        found, drawings = self.found, self.drawings
+        if found.levels is None:
+            return None
+        return bench_card(
+            found.study,
+            headline(found.levels, found.study)[0],
+            gauge=to_gauge(found),
+            closer=to_make_closer(found),
+            drawing=next((f for name, f in drawings.items() if name.startswith("drawing")), None),
+        )
 
     def body(self) -> dict[str, Any]:
         """Inputs, outputs, yield, indices and advice as plain values."""

@@ -34,6 +34,7 @@ from sensitivity.presentation.page import cautions_section, repeat_section
 from sensitivity.presentation.units_said import said_by
 from sensitivity.pricing.ranking import Ranking
 from sensitivity.pricing.worth import RULE
+from sensitivity.study.study import Study
 
 MOST = 8
 """Build dimensions that are ranked in sight; the rest are folded."""
@@ -62,7 +63,7 @@ def run_page(ran: Ran, figures: Mapping[str, Figure], command: str) -> Page:
     silent = left_out(ran)
     figures = {name: figure for name, figure in figures.items() if name not in silent}
     drawings = [figure for name, figure in figures.items() if name.startswith("drawing")]
-    shown, behind = first_drawing(drawings)
+    shown, behind = first_drawing(study, drawings)
     others = [
         figure
         for name, figure in figures.items()
@@ -85,7 +86,7 @@ def run_page(ran: Ran, figures: Mapping[str, Figure], command: str) -> Page:
             "What matters",
             [
                 *([Words(ranking.note)] if ranking.note else []),
-                *_ranked(ranking),
+                *_ranked(ranking, study),
                 *([Words(RULE, quiet=True)] if ranking.rows else []),
                 *(block for name in OF_THE_RANKING for block in _one(name, figures, silent)),
                 *_part_totals(ran),
@@ -121,9 +122,9 @@ def run_page(ran: Ran, figures: Mapping[str, Figure], command: str) -> Page:
     )
 
 
-def _ranked(ranking: Ranking) -> list[Block]:
+def _ranked(ranking: Ranking, study: Study) -> list[Block]:
     """The first of the build dimensions open; the rest of them, conditions and doubts folded."""
-    tables = ranking_tables(ranking)
+    tables = ranking_tables(ranking, study)
     if not tables:
         return []
     first, *others = tables
@@ -202,14 +203,14 @@ def _statements(result: Result) -> list[Block]:
     said = said_by(result.study)
     if not limited:
         return []
-    said = [
+    told = [
         (
             f"{wording.in_words(output.name).capitalize()}:",
             margin_statement(output, many, said),
         )
         for output in limited
     ]
-    return [Folded("The same in words", [Items(said)])]
+    return [Folded("The same in words", [Items(told)])]
 
 
 def _how_sure(result: Result) -> list[tuple[str, str]]:
@@ -218,8 +219,8 @@ def _how_sure(result: Result) -> list[tuple[str, str]]:
         (
             "Method:",
             f"{result.replicates} independently scrambled Sobol' sequences of {sampling.points} "
-            f"points each, {result.evaluations:,} {said.many} in all, as stated and with each "
-            "input exchanged in turn.",
+            f"points each, {result.evaluations:,} evaluations of the models in all, as stated and "
+            "with each input exchanged in turn.",
         ),
         on_intervals(sampling),
         (
