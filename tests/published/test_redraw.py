@@ -11,6 +11,7 @@ import pytest
 from scipy.stats import norm
 
 from sensitivity.answers.redraw.find import _proved, find_redraw
+from sensitivity.answers.redraw.words import redraw_verdict
 from sensitivity.engine.options import RunOptions
 from sensitivity.engine.plan import plan_run
 from sensitivity.pricing.linear_margins import bounds_of, climbed, linear_margins
@@ -149,6 +150,23 @@ def test_only_what_can_be_bought_is_proposed(tmp_path, stated, expected):
     text += f"{stated}\n[limits.y]\nat_least = 0\n"
     (move,) = find_redraw(study(tmp_path, text), options=ONE).moves
     assert move.to == expected
+
+
+def test_what_a_size_that_is_bought_costs(tmp_path):
+    """Y is N(x1, S) about where x1 is drawn: best at 0, and 0.15 is the best of the sizes.
+
+    It loses kept(0) - kept(0.15) there.
+    """
+    text = weighted("redraw_sizes = [-0.5, 0.15, 0.6]", "", "")
+    found = find_redraw(study(tmp_path, text, points=4096), options=ONE)
+    (move,) = found.moves
+    assert move.to == 0.15
+    (bought,) = found.bought
+    assert bought.wanted == pytest.approx(0.0, abs=0.05)
+    cost = kept(bought.wanted) - kept(0.15)
+    assert bought.cost.low <= cost <= bought.cost.high
+    assert bought.cost.high - bought.cost.low < cost
+    assert f"as bought, 0.15, loses {100 * bought.cost.value:.1f}" in redraw_verdict(found)
 
 
 def test_what_works_is_priced_and_its_rise_is_told(tmp_path):

@@ -36,6 +36,16 @@ def redraw_body(found: Redrawn) -> dict[str, Any]:
             }
             for move in found.moves
         ],
+        "bought": [
+            {
+                "input": one.nominal.name,
+                "unit": one.nominal.item.unit,
+                "draw_at": one.size,
+                "wanted": one.wanted,
+                "cost": estimate_value(one.cost),
+            }
+            for one in found.bought
+        ],
         "nominals": [
             {
                 "input": slope.nominal.name,

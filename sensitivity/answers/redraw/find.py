@@ -20,6 +20,7 @@ from sensitivity.engine.two_levels import TwoLevels
 from sensitivity.errors import CallError
 from sensitivity.presentation.units_said import Said, said_by
 from sensitivity.pricing.allocation_search import limit_shares
+from sensitivity.pricing.bought import Bought, bought_at
 from sensitivity.pricing.finalists import MOST_FINALISTS, PARTS, priced_in_parts
 from sensitivity.pricing.hurting import danger
 from sensitivity.pricing.nominals import Nominal, nominals_of
@@ -116,6 +117,8 @@ class Redrawn:
         Share of moments at which each limit is kept, as drawn and as redrawn.
     kept_out : bool
         Whether a limit that hurts stands against what was tried.
+    bought : tuple of Bought
+        Of the moves, those to sizes that can be bought, and what that costs.
     """
 
     study: Study
@@ -133,6 +136,7 @@ class Redrawn:
     drawn_shares: Mapping[str, Proportion]
     shares: Mapping[str, Proportion]
     kept_out: bool
+    bought: tuple[Bought, ...] = ()
 
     @cached_property
     def said(self) -> Said:
@@ -340,6 +344,7 @@ def _told(
         drawn_shares=limit_shares(fresh, passes, 0),
         shares=limit_shares(fresh, passes, column),
         kept_out=max([*dangers, danger(plan.limits, limit_shares(fresh, passes, column))]) > 1.0,
+        bought=bought_at(moves, state, places, fresh, options=options) if places else (),
     )
 
 
