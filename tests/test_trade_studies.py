@@ -63,6 +63,7 @@ def test_names_are_said_back_with_their_size(study):
         ("5/32 in x 22 SWG", "22 SWG x 5/32 in", r"line 4: inputs\.pipe_bore\.tube: .*comes first"),
         ("5/32 in x 22 SWG", "5/32 in", r"tube: .*write outside diameter x wall"),
         ("tube =", 'nominal = "2 mm"\ntube =', r"nominal: the tube says the bore"),
+        ("tube =", "nominal =", r'is a tube; write tube = "5/32 in x 22 SWG" in its place'),
         ("[limits", '[inputs.pipe_wall]\nnominal = "22 SWG"\n[limits', r"wall\.nominal: inputs"),
         ("[limits", '[inputs.rise]\ntube = "5/32 in x 22 SWG"\n[limits', r"rise\.tube: goes with"),
     ],

@@ -56,6 +56,15 @@ def read_tube(text: str) -> Tube:
     return Tube(outside, wall, parts[1])
 
 
+def is_a_tube(text: str) -> bool:
+    """Tell whether a text would be read as a tube."""
+    try:
+        read_tube(text)
+    except QuantityError:
+        return False
+    return True
+
+
 def by_name(text: str) -> tuple[str, float] | None:
     """Give the name and the mm of what is bought by a name: a size, or a tube, which has a bore.
 

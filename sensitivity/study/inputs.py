@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from sensitivity.errors import QuantityError, nearest
 from sensitivity.quantities.quantity import read_quantity
+from sensitivity.quantities.tube import is_a_tube
 from sensitivity.spreads.samples import SampleFiles
 from sensitivity.spreads.stated import stated_spread, unit_faults
 from sensitivity.spreads.statement import SPREAD_KEYS, Origin, StatementError, way_of
@@ -200,7 +201,9 @@ def _nominal(quantity: Quantity, table: InputTable, path: KeyPath, faults: Fault
         if table.nominal is not None:
             nominal = read_quantity(table.nominal, quantity.unit)
     except QuantityError as error:
-        faults.add((*path, "nominal"), str(error))
+        tube = isinstance(table.nominal, str) and is_a_tube(table.nominal)
+        said = f'"{table.nominal}" is a tube; write tube = "{table.nominal}" in its place'
+        faults.add((*path, "nominal"), said if tube else str(error))
         return None
     if nominal is None:
         faults.add(path, f'is missing its nominal, like nominal = "1 {quantity.unit}"')
