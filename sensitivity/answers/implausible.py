@@ -33,6 +33,7 @@ HOLES = re.compile(r"drilled|reamed|bored_|jet_")
 LISTED = re.compile(r"drilled|reamed|jet_|cnc_")
 """Processes whose entry says for which sizes of the thing itself they are."""
 
+_IN_INCHES = re.compile(r"(in|inch|inches|[\"″])\s*$")
 _SIZES = re.compile(r"(?:, |of )(\d+(?:\.\d+)?) to (\d+(?:\.\d+)?) mm")
 _UP_TO = re.compile(r"(?:, |; )to (\d+(?:\.\d+)?) mm")
 SLACK = 1.1
@@ -89,9 +90,10 @@ def _slip(item: Input, quantity: Quantity) -> str:
         return ""
     many = f"{times:.0f} times" if times > 1.0 else f"1/{1.0 / times:.0f} of"
     far = f"{many} what is usual"
-    if 1.0 / NEAR <= times / INCH <= NEAR:
+    inches = _IN_INCHES.search(item.drawn) is not None
+    if inches and 1.0 / NEAR <= times / INCH <= NEAR:
         return f"{far}; was it meant in mm, and written in inches?"
-    if 1.0 / NEAR <= times * INCH <= NEAR:
+    if not inches and 1.0 / NEAR <= times * INCH <= NEAR:
         return f"{far}; was it meant in inches, and written in mm?"
     return f"{far}; a figure too many, or a point out of place?"
 
