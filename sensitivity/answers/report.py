@@ -21,6 +21,7 @@ from sensitivity.presentation.blocks import (
     Words,
 )
 from sensitivity.presentation.page import cautions_section, repeat_section
+from sensitivity.presentation.units_said import said_by
 from sensitivity.study.study import Sampling, Study
 
 
@@ -185,6 +186,7 @@ def sampling_options(plan: Plan) -> dict[str, object]:
 
 def wanted_in_words(study: Study) -> str:
     """Name the limits of a study: ``flood margin at least 0 mm and ...``."""
+    said = said_by(study)
     return wording.listed(
         [f"{wording.in_words(limit.result)} {said.limit(limit)}" for limit in study.limits]
     )
