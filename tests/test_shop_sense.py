@@ -126,9 +126,9 @@ def test_a_flow_that_nobody_said_is_a_dimension_is_asked_about(tmp_path, monkeyp
 
 def test_check_shows_it_and_names_what_is_borrowed_first(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
-    text = PIPE.read_text(encoding="utf-8").replace('nominal    = "105 mm"\n', "", 1)
-    text = text.replace('nominal = "12.3 mm"', 'nominal = "15 mm"', 1)
-    Path("odd.toml").write_text(text)
+    sizes = {"breather_height": "15 mm", "burner_height": "8 mm", "wick_lip_height": "6 mm"}
+    stated = "".join(f'[inputs.{name}]\nnominal = "{size}"\n' for name, size in sizes.items())
+    Path("odd.toml").write_text(f'models = ["fuel_level"]\n{stated}')
     ran = invoke("check", "odd.toml")
     assert ran.exit_code == 0
     shown = " ".join(ran.stdout.split())

@@ -161,9 +161,7 @@ def _between(study: Study, said: Said, numbers: dict[str, int]) -> Iterator[Impl
             continue
         if not relation.holds(design):
             values = {
-                name: said.drawn(items[name])
-                if name in items
-                else said.of(name).text(design[name], 0.1 * abs(design[name]))
+                name: said.drawn(items[name]) if name in items else said.of(name).text(design[name])
                 for name in relation.names
             }
             where = _listed(relation.names, numbers)
