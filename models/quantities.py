@@ -102,7 +102,7 @@ OcclusionBondNumber = Annotated[
 PipeHeadLoss = Annotated[
     Array,
     "mm",
-    "head lost in the fuel pipe while burning, in mm of fuel",
+    "head lost in the fuel pipe while burning, as a height of fuel",
     ">= 0",
     "model: lognormal 40 %",
 ]

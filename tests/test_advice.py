@@ -134,7 +134,7 @@ def test_condition_that_decides_all_is_not_advised_upon(advised):
     document, printed = advised(text)
     assert {row["name"] for row in document["advice"]["rows"]} == {"pin"}
     after = printed[printed.index("Running conditions") :]
-    assert re.search(r"hole 10 mm ± 0.2 mm, rectangular \d\.\d+ \(", after)
+    assert re.search(r"hole \d\.\d+ \(", after)
     assert "measure" not in after[: after.index("Model doubts")]
 
 
@@ -171,7 +171,7 @@ def with_least(play):
 def test_where_nothing_fails_nothing_is_advised(advised):
     document, printed = advised(with_least(-0.3))
     assert document["advice"]["rows"] == []
-    assert "none failed" in printed
+    assert re.search(r"above 99\.\d+ %", printed)
     assert re.search(r"Not one of \d+ parts", document["verdict"])
     assert "100 %" not in printed
 
@@ -180,7 +180,7 @@ def test_where_all_fail_nothing_is_advised(advised):
     document, printed = advised(with_least(0.6))
     assert document["advice"]["rows"] == []
     assert "a nominal is off" in printed
-    assert "none passed" in printed
+    assert re.search(r"below 0\.\d+ %", printed)
 
 
 def test_where_failures_are_rare_the_distance_ranks(advised):

@@ -1,10 +1,11 @@
-"""What a study assumed: every input with its nominal, its spread drawn small, and on whose word."""
+"""What a study assumed: every input with its nominal, its spread drawn small, and its basis."""
 
 from __future__ import annotations
 
 import numpy as np
 from markupsafe import Markup, escape
 
+from sensitivity.answers.borrowed import borrowed_in_words, declared_in_words
 from sensitivity.answers.held import doubtful_in_words
 from sensitivity.presentation import wording
 from sensitivity.presentation.blocks import Block, Folded, Items, Words
@@ -20,7 +21,7 @@ TALLEST = 2.5
 
 
 def assumptions(study: Study) -> list[Block]:
-    """Every input, what is held that is in doubt, and what is believed of inputs together.
+    """Every input, what is held that is in doubt, and how inputs go together.
 
     Inputs that are held are folded: they are many, and move nothing.
     """
@@ -43,6 +44,7 @@ def assumptions(study: Study) -> list[Block]:
     ]
     return [
         *blocks,
+        *(Words(line) for line in (borrowed_in_words(study), declared_in_words(study)) if line),
         *(Words(line) for line in doubtful_in_words(study)),
         *([Items(together)] if together else []),
     ]
@@ -50,7 +52,7 @@ def assumptions(study: Study) -> list[Block]:
 
 def _varying(study: Study) -> list[Block]:
     said = said_by(study)
-    head = ("input", "as drawn", "how it is spread", "spread as stated", "kind", "on whose word")
+    head = ("input", "as drawn", "how it is spread", "spread as stated", "kind", "basis")
     rows = [
         (
             _with_meaning(item),
@@ -74,7 +76,7 @@ def _held(study: Study) -> list[Block]:
     ]
     if not rows:
         return []
-    table = Table("Every input that is held", ("input", "as drawn", "on whose word"), rows)
+    table = Table("Every input that is held", ("input", "as drawn", "basis"), rows)
     return [Folded(f"Taken to be exactly as drawn: {len(rows)} inputs", [table])]
 
 

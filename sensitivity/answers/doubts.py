@@ -73,7 +73,7 @@ def doubt_in_brief(
     if nobody and result is None:  # a run says more of these beside it
         named = wording.listed([wording.in_words(item.name) for item in nobody[:3]])
         text += (
-            f" {len(nobody)} of {len(study.varying)} spreads are on nobody's figure: {named}"
+            f" {len(nobody)} of {len(study.varying)} spreads are without a source: {named}"
             f"{' among them' if len(nobody) > 3 else ''}."
         )
     return f"{text} The intervals tell of the sampling alone."
@@ -108,12 +108,12 @@ def _in_brief(doubts: list[Input], result: Result | None) -> str:
         return f"{text}.{rest}"
     if hanging.low.low <= hanging.high.high and hanging.high.low <= hanging.low.high:
         return (
-            f"{text}: between the lowest and the highest fifth of what is believed of it, no "
+            f"{text}: between the lowest and the highest fifth of its spread, no "
             f"difference in how many {many} work is settled.{rest}"
         )
     low, high = (wording.share_of_a_hundred(share) for share in (hanging.low, hanging.high))
     return (
-        f"{text}: if it lies in the lowest fifth of what is believed of it, {low} of 100 {many} "
+        f"{text}: if it lies in the lowest fifth of its spread, {low} of 100 {many} "
         f"work; in the highest fifth, {high}.{rest}"
     )
 
@@ -128,8 +128,8 @@ def doubts_section(
         blocks += [
             Words(
                 "What the physics does not know is sampled as an input of its own, so it widens "
-                "the spread of the results instead of hiding in a constant. It is not yours to "
-                "hold, and no care at the bench makes it smaller; a trial might."
+                "the spread of the results instead of hiding in a constant. No care at the bench "
+                "makes it smaller; a trial might."
             ),
             _table(doubts, result, study),
         ]
@@ -153,7 +153,7 @@ def _table(doubts: list[Input], result: Result | None, study: Study) -> Table:
     found_hanging = hanging_on_doubts(result) if result is not None else []
     hanging = {each.item.name: each for each in found_hanging}
     indices = result.sensitivity.get(PASS_FAIL, {}) if result is not None else {}
-    head = ["doubt", "as drawn", "how it is spread", "spread as stated", "on whose word"]
+    head = ["doubt", "as drawn", "how it is spread", "spread as stated", "basis"]
     if indices:
         head.append("total-effect index of pass/fail")
     if hanging:

@@ -14,13 +14,15 @@ ALTHOUGH: dict[Kind, str] = {
 """Before the names of what is held, by kind, the most doubtful first."""
 
 
-def held_in_words(study: Study) -> list[str]:
+def held_in_words(study: Study, named: int = 0) -> list[str]:
     """Say what was taken as perfect, so that nobody takes it for settled.
 
     Parameters
     ----------
     study : Study
         As read, its models joined.
+    named : int
+        How many of what is held as drawn are named; all of it where that is 0.
 
     Returns
     -------
@@ -31,14 +33,24 @@ def held_in_words(study: Study) -> list[str]:
     declared = {quantity.name: quantity.kind for quantity in study.system.inputs}
     held: dict[Kind, dict[str, None]] = {kind: {} for kind in ALTHOUGH}
     for item in study.inputs:
-        if item.spread is None:
+        if item.spread is None and not item.borrowed:
             held[declared.get(item.name) or item.kind][_name(item)] = None
-    return [f"{words}: {', '.join(held[kind])}." for kind, words in ALTHOUGH.items() if held[kind]]
+    return [
+        f"{words}: {_listed(list(held[kind]), named if kind == 'build' else 0)}."
+        for kind, words in ALTHOUGH.items()
+        if held[kind]
+    ]
 
 
 def doubtful_in_words(study: Study) -> list[str]:
     """The sentences of ``held_in_words`` on doubts and running conditions alone."""
     return [line for line in held_in_words(study) if not line.startswith(ALTHOUGH["build"])]
+
+
+def _listed(names: list[str], named: int) -> str:
+    if not named or len(names) <= named + 1:
+        return ", ".join(names)
+    return f"{', '.join(names[:named])} and {len(names) - named} more"
 
 
 def _name(item: Input) -> str:

@@ -1,4 +1,4 @@
-"""What rests on nobody's figure, in a sentence or two and a table."""
+"""What rests on spreads without a source, in a sentence or two and a table."""
 
 from __future__ import annotations
 
@@ -32,9 +32,9 @@ def robustness_in_words(found: Robustness, study: Study) -> str:
     many = study.vocabulary.many
     half, stated, twice = (_value(found.together[factor]) for factor in (0.5, 1.0, 2.0))
     text = (
-        f"{len(found.unsourced)} of {found.varying} spreads are on nobody's figure, without a "
-        f"source. Were all of them half as wide, {half} of 100 {many} at moments taken at random "
-        f"would keep every limit; twice as wide, {twice}; as stated, {stated}."
+        f"{len(found.unsourced)} of {found.varying} spreads are without a source. Were all of them "
+        f"half as wide, {half} of 100 {many} at moments taken at random would keep every limit; "
+        f"twice as wide, {twice}; as stated, {stated}."
     )
     if found.alone:
         most = found.alone[0]
@@ -73,12 +73,12 @@ def robustness_table(found: Robustness) -> Table:
     rows = [_row(AT_ONCE, found.together)]
     rows += [_row(_called(each.figure), {**each.yields, 1.0: stated}) for each in found.alone]
     columns = (
-        Column("spreads without a source", ("figure",)),
+        Column("without a source", ("figure",)),
         *(Column(head, cells.interval_keys(key)) for _, head, key in FACTORS),
     )
     return Table(
         "robustness",
-        "On nobody's figure: keeps every limit at a moment taken at random, of 100",
+        "Spreads without a source: keeps every limit at a moment taken at random, of 100",
         columns,
         tuple(rows),
     )
@@ -170,8 +170,11 @@ def _whose(each: Contested, first: Study, other: Study) -> str:
 def contest_table(found: Contest, first: Study, other: Study) -> Table:
     """Lay out the difference at moments by factor, in points of a hundred."""
     columns = (
-        Column("spreads without a source", ("figure",)),
-        *(Column(head, cells.interval_keys(key)) for _, head, key in FACTORS),
+        Column("without a source", ("figure",)),
+        *(
+            Column(head, cells.interval_keys(key), seen="page" if "." in head else "everywhere")
+            for _, head, key in FACTORS
+        ),
         Column("even at", cells.interval_keys("even_at")),
     )
     rows = [_difference_row(AT_ONCE, found.together, ())]
@@ -181,7 +184,7 @@ def contest_table(found: Contest, first: Study, other: Study) -> Table:
     ]
     return Table(
         f"robustness_{other.name}",
-        f"On nobody's figure: {other.name} against {first.name}, points of 100 at moments",
+        f"Spreads without a source: {other.name} against {first.name}, of 100 at moments",
         columns,
         tuple(rows),
     )

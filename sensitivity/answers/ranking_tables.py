@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 from markupsafe import Markup
 
@@ -11,48 +12,105 @@ from sensitivity.engine.result import PASS_FAIL, Result
 from sensitivity.presentation import cells, wording
 from sensitivity.presentation.blocks import Block, Folded, Items, Words
 from sensitivity.presentation.table import Cell, Column, Table, table_of
+from sensitivity.presentation.units_said import said_by
 from sensitivity.pricing.ranking import Advice, Ranked, Ranking
 from sensitivity.pricing.worth import missed_on_average
+from sensitivity.study.study import Study
 from sensitivity.system.remarks import Kind
 
 ENOUGH: Advice = "good enough as stated"
 
 RANKING_TITLES: tuple[tuple[Kind, str, str], ...] = (
     ("build", "dimension", "Build dimensions: what care gains, of 100"),
-    ("running", "condition", "Running conditions: not yours to set"),
+    ("running", "condition", "Running conditions: what a {one} meets in use"),
     ("model", "doubt", "Model doubts: what the physics does not know"),
 )
 MEASURES = {"total index": "total-effect index", "distance": "distance among failures", "": ""}
 """What the inputs are ranked by, as the heading of a column."""
 
+FIRST = 8
+"""Rows of a ranking that a terminal shows."""
 
-def ranking_tables(ranking: Ranking) -> list[Table]:
+NAMED = 3
+"""Conditions and doubts that a terminal names."""
+
+
+def ranking_tables(ranking: Ranking, study: Study) -> list[Table]:
     """Lay out each kind's ranking: what the builder can hold by worth, with advice."""
     tables = []
     for kind, first, title in RANKING_TITLES:
         rows = by_worth(ranking) if kind == "build" else ranking.of_kind(kind)
-        if rows:
-            columns = [
-                Column(first),
-                Column("drawn"),
-                Column("spread"),
-                *([Column("if halved"), Column("if read")] * (kind == "build")),
-                Column(MEASURES[ranking.measured_by]),
-                *([Column("advice")] * (kind == "build")),
-            ]
-            told = [[Cell(text) for text in _ranked(row, advise=kind == "build")] for row in rows]
-            tables.append(table_of(f"ranking_{kind}", title, columns, told))
+        if not rows:
+            continue
+        build = kind == "build"
+        columns = [
+            Column(first),
+            Column("drawn", seen="page"),
+            Column("spread", seen="page"),
+            Column("as drawn", seen="terminal"),
+            *([Column("if halved"), Column("if read", seen="page")] * build),
+            Column(MEASURES[ranking.measured_by], seen="page" if build else "everywhere"),
+            *([Column("advice", seen="page"), Column("advice", seen="terminal")] * build),
+        ]
+        short = _in_short(study)
+        told = [[Cell(text) for text in _ranked(row, short, advise=build)] for row in rows]
+        table = table_of(f"ranking_{kind}", title.format(one=study.vocabulary.one), columns, told)
+        tables.append(replace(table, first=FIRST, rest=_others(rows[FIRST:]) if build else ""))
     return tables
 
 
-def _ranked(row: Ranked, *, advise: bool) -> list[str]:
-    texts = [wording.in_words(row.name), row.drawn, row.spread]
+def _in_short(study: Study) -> dict[str, str]:
+    """Write each input as stated, without a word on how its values lie."""
+    said = said_by(study)
+    return {
+        item.name: f"{said.drawn(item)} {ends}"
+        if (ends := said.stated(item, shape=False)).startswith("±")
+        else f"{said.drawn(item)}, {ends}"
+        for item in study.varying
+    }
+
+
+def _ranked(row: Ranked, short: Mapping[str, str], *, advise: bool) -> list[str]:
+    both = row.drawn if not row.spread else short.get(row.name, row.drawn)
+    texts = [wording.in_words(row.name), row.drawn, row.spread, both]
     index = wording.index(row.measure, settled=row.settled)
     if not advise:
         return [*texts, index]
     gained = "" if row.halved is None else wording.gain_of_a_hundred(row.halved)
     read = "" if row.read is None else wording.gain_of_a_hundred(row.read)
-    return [*texts, gained, read, index, row.advice]
+    return [*texts, gained, read, index, row.advice, row.advice.removesuffix(" as stated")]
+
+
+def _others(rows: Sequence[Ranked]) -> str:
+    """Say of the rows that a terminal does not show what is advised of them."""
+    if not rows:
+        return ""
+    counts: dict[str, int] = {}
+    for row in rows:
+        counts[row.advice] = counts.get(row.advice, 0) + 1
+    if len(counts) == 1:
+        verb = "is" if len(rows) == 1 else "are"
+        return f"The other {len(rows)} {verb} {rows[0].advice}; the report has them all."
+    told = ", ".join(f"{count} {advice}" for advice, count in counts.items())
+    return f"Of the other {len(rows)}: {told}; the report has them all."
+
+
+def others_in_words(ranking: Ranking, study: Study) -> list[str]:
+    """Name the running conditions and the doubts that decide most, each kind in a sentence."""
+    found = []
+    for kind, _, title in RANKING_TITLES[1:]:
+        rows = ranking.of_kind(kind)
+        if not rows:
+            continue
+        told = [
+            f"{wording.in_words(row.name)} {wording.index(row.measure, settled=row.settled)}"
+            for row in rows[:NAMED]
+        ]
+        more = f"; {len(rows) - NAMED} more, each less" if len(rows) > NAMED else ""
+        lead = title.format(one=study.vocabulary.one)
+        measure = MEASURES[ranking.measured_by].capitalize()
+        found.append(f"{lead}. {measure}: {', '.join(told)}{more}.")
+    return found
 
 
 def index_tables(result: Result) -> list[Block]:
@@ -229,7 +287,7 @@ def _next(result: Result, ranking: Ranking, tail: str) -> Sequence[tuple[str, st
                 "in which order to measure, with which instrument, and what that gains",
             ),
             (
-                f"spiritlevel tighten {study} --target 0.95{tail}",
+                f"spiritlevel tighten {study} --target 95{tail}",
                 "the loosest tolerances that keep 95 of 100 within",
             ),
         ]

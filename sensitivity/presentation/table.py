@@ -70,6 +70,8 @@ class Row:
 class Table:
     """A table: its name among the files, its title, its columns and its rows.
 
+    A terminal shows the ``first`` of its rows, all where that is 0, and ``rest`` below them.
+
     Raises
     ------
     ValueError
@@ -82,6 +84,8 @@ class Table:
     columns: tuple[Column, ...]
     rows: tuple[Row, ...]
     kind: Literal["table"] = "table"
+    first: int = 0
+    rest: str = ""
 
     def __post_init__(self) -> None:
         for row in self.rows:
@@ -114,7 +118,8 @@ class Table:
     @property
     def rows_on_terminal(self) -> list[tuple[list[str], bool]]:
         """The text of the rows that a terminal shows, and whether a line stands above each."""
-        return list(self._texts("terminal"))
+        found = list(self._texts("terminal"))
+        return found[: self.first] if self.first else found
 
     @property
     def has_values(self) -> bool:

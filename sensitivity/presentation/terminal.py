@@ -17,6 +17,10 @@ from sensitivity.presentation.table import Table
 from sensitivity.presentation.texts import shown
 
 PIPED_WIDTH = 110
+GAP = 3
+"""Columns of a terminal between two columns of a table."""
+NAMES, LONG_HEAD = 36, 14
+"""Letters of a name that are kept on one line, and of a heading."""
 NARROWEST = 20
 """Columns below which nothing can be read; some terminals and scripts say 0."""
 
@@ -68,7 +72,14 @@ def say_error(message: str) -> None:
 
 def new_table(title: str, *columns: str, right: Iterable[int] = ()) -> Grid:
     """Start a table with its columns; those in ``right`` are set to the right."""
-    table = Grid(title=title, title_justify="left", title_style="bold", box=box.SIMPLE_HEAD)
+    table = Grid(
+        title=title,
+        title_justify="left",
+        title_style="bold",
+        box=box.SIMPLE_HEAD,
+        show_edge=False,
+        pad_edge=False,
+    )
     wanted = set(right)
     for place, column in enumerate(columns):
         justify: Literal["left", "right"] = "right" if place in wanted else "left"
@@ -101,7 +112,10 @@ def _show(out: Console, block: Block) -> None:
                 out.print(f"{lead} {words}".strip())
             out.print()
         case Table():
-            out.print(_grid(block))
+            out.print(_grid(block, out.width))
+            if block.rest:
+                out.print(block.rest)
+            out.print()
         case Verbatim():
             out.print(block.text)
             out.print()
@@ -109,15 +123,38 @@ def _show(out: Console, block: Block) -> None:
             pass
 
 
-def _grid(table: Table) -> Grid:
-    columns = table.columns_on_terminal
+def _grid(table: Table, width: int) -> Grid:
+    columns, rows = table.columns_on_terminal, table.rows_on_terminal
     right = [place for place, column in enumerate(columns) if column.right]
-    grid = new_table(table.title, *(column.head for column in columns), right=right)
-    for texts, ruled in table.rows_on_terminal:
+    heads = [column.head for column in columns]
+    cells = [[texts[place] for texts, _ in rows] for place in range(len(columns))]
+    widest = [max(map(_length, (head, *each))) for head, each in zip(heads, cells, strict=True)]
+    if sum(widest) + GAP * (len(widest) - 1) > width:
+        heads = [_folded(head) for head in heads]
+    grid = new_table(table.title, *heads, right=right)
+    for column, head, each in zip(grid.columns, heads, cells, strict=True):
+        column.no_wrap = column.no_wrap and max(map(_length, each), default=0) <= NAMES
+        # A word or a number is never split, as long as there is room at all.
+        words = [word for text in (head, *each) for word in text.split()]
+        column.min_width = min(max(map(len, words), default=1), NAMES)
+    for texts, ruled in rows:
         if ruled:
             grid.add_section()
         grid.add_row(*texts)
     return grid
+
+
+def _length(text: str) -> int:
+    return max(map(len, text.split("\n")))
+
+
+def _folded(head: str) -> str:
+    """Fold a heading that is one long name at the underscore nearest to its middle."""
+    places = [place for place, letter in enumerate(head) if letter == "_"]
+    if len(head) <= LONG_HEAD or " " in head or not places:
+        return head
+    at = min(places, key=lambda place: abs(place - len(head) / 2))
+    return f"{head[:at]}\n{head[at:]}"
 
 
 def write_document(text: str) -> None:

@@ -12,16 +12,11 @@ import re
 import unicodedata
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
-from fractions import Fraction
-from functools import lru_cache
-from math import floor, isfinite, lcm, log10
-from typing import Any, NamedTuple
+from math import lcm
+from typing import Any
 
-import numpy as np
-
-from sensitivity.engine.intervals import Estimate
 from sensitivity.errors import QuantityError
-from sensitivity.presentation import wording
+from sensitivity.presentation.manner import Manner, Written, factor_said, unit_said
 from sensitivity.presentation.table import Cell, Column, Table
 from sensitivity.quantities.quantity import read_difference, read_quantity, split_number
 from sensitivity.quantities.tube import by_name
@@ -30,148 +25,14 @@ from sensitivity.spreads.shape_words import shape_in_words
 from sensitivity.spreads.spread import Spread
 from sensitivity.spreads.workshop import workshop_table
 from sensitivity.study.study import Input, Limit, Study, Units
-from sensitivity.study.units_used import INCHES, METRIC, MICRONS, THOU
+from sensitivity.study.units_used import INCHES, METRIC, THOU
+
+__all__ = ["Manner", "Said", "factor_said", "said_by", "unit_said"]
 
 FINEST = 128
 """Finest part of an inch that is said as a fraction."""
-INCH_DECIMALS = 3
-"""Decimals of an inch, where nothing says how many a value deserves: a thousandth."""
-MOST_DECIMALS = 4
-"""Decimals of an inch at most, where the scale is a tenth of a thousandth or more."""
 
-_MILLIMETRES = re.compile(r"(?<![A-Za-z])(?:mm|cm)(?![A-Za-z])")
 _BELOW = re.compile(r"[0-9]/([0-9]+)")
-
-
-@lru_cache(maxsize=256)
-def unit_said(unit: str, units: Units) -> str:
-    """Name the unit in which values of a model's unit are said: ``in2`` for ``cm2`` in inches."""
-    if units == "mm":
-        return unit
-    return "thou" if unit in MICRONS else _MILLIMETRES.sub("in", unit)
-
-
-@lru_cache(maxsize=256)
-def factor_said(unit: str, units: Units) -> float:
-    """What a value in a model's unit is multiplied by, to be in the unit that is said."""
-    said = unit_said(unit, units)
-    return 1.0 if said == unit else 1.0 / conversion(said, unit).factor
-
-
-class _Written(NamedTuple):
-    """A value that somebody wrote, in the model's unit, and the number and the unit written."""
-
-    value: float
-    number: str
-    unit: str
-
-
-@dataclass(frozen=True, slots=True)
-class Manner:
-    """How values of one name are said.
-
-    Attributes
-    ----------
-    model_unit, unit : str
-        Of the values that come in, and of what is said.
-    factor : float
-        ``said = factor * value``.
-    denominator : int
-        Of the finest fraction that was written for it; 0 where none was.
-    written : tuple
-        What somebody wrote.
-    """
-
-    model_unit: str
-    unit: str
-    factor: float = 1.0
-    denominator: int = 0
-    written: tuple[_Written, ...] = ()
-
-    def text(self, value: float, scale: float | None = None) -> str:
-        """Write a value with its unit: ``0.245 in``, ``13/32 in``, ``69 thou``.
-
-        Parameters
-        ----------
-        value : float
-            In the model's unit.
-        scale : float, optional
-            In the model's unit, a standard deviation say: as many digits as show it with two.
-        """
-        exact = self._exact(value)
-        return wording.with_unit(*(exact or (self._decimal(value, scale), self.unit)))
-
-    def number(self, value: float, scale: float | None = None) -> str:
-        """Write a value without its unit, which stands beside it: ``13/32``, ``0.245``."""
-        exact = self._exact(value)
-        return exact[0] if exact and exact[1] == self.unit else self._decimal(value, scale)
-
-    def rough(self, value: float) -> str:
-        """Write a value that nobody wrote with two digits and its unit: ``± 3.1 thou``."""
-        if self._exact(value) or value == 0.0:
-            return self.text(value)
-        return wording.with_unit(wording.significant(value * self.factor, 2), self.unit)
-
-    def pair(self, low: float, high: float, scale: float | None = None) -> str:
-        """Write a range with its unit: ``3/8 to 13/32 in``."""
-        if not (isfinite(low) and isfinite(high)):
-            return wording.NO_VALUE
-        ends = self._exact(low), self._exact(high)
-        if ends[0] and ends[1] and ends[0][1] == ends[1][1]:
-            return wording.with_unit(f"{ends[0][0]} to {ends[1][0]}", ends[1][1])
-        texts = (self._decimal(end, scale) for end in (low, high))
-        return wording.with_unit(" to ".join(texts), self.unit)
-
-    def ends(self, low: float, high: float, scale: float | None = None) -> str:
-        """Write a range without its unit, which stands beside it: ``0.21 to 0.25``."""
-        if not (isfinite(low) and isfinite(high)):
-            return wording.NO_VALUE
-        return f"{self._decimal(low, scale)} to {self._decimal(high, scale)}"
-
-    def measured(self, estimate: Estimate) -> str:
-        """Write an estimate without its unit, with its interval where three digits show it."""
-        value, low, high = (
-            self.factor * end for end in (estimate.value, estimate.low, estimate.high)
-        )
-        return wording.measured(Estimate(value, low, high))
-
-    def numbers(self, values: Any) -> Any:
-        """Convert values, a number or an array, for an axis in ``unit``."""
-        return values if self.factor == 1.0 else np.multiply(values, self.factor)
-
-    def decimals(self, scale: float) -> int:
-        """Decimals that show a scale (in the model's unit) with two digits."""
-        said = scale * self.factor
-        wanted = wording.decimals_for(said)
-        if self.unit == "in" and said >= 1e-4:
-            return min(wanted, MOST_DECIMALS)
-        return min(wanted, MOST_DECIMALS - INCH_DECIMALS) if self.unit == "thou" else wanted
-
-    def _decimal(self, value: float, scale: float | None) -> str:
-        said = value * self.factor
-        if scale is not None and scale > 0.0 and isfinite(scale):
-            return wording.number(said, self.decimals(scale))
-        if said == 0.0:
-            return "0"
-        if self.unit == "in":
-            return wording.number(said, max(INCH_DECIMALS, _two_digits(said)))
-        if self.unit == "thou":
-            return wording.number(said, 0 if abs(said) >= 10.0 else max(1, _two_digits(said)))
-        return wording.significant(said)
-
-    def _exact(self, value: float) -> tuple[str, str] | None:
-        """Give number and unit as written, or as a fraction on the grid that was written."""
-        if not isfinite(value):
-            return None
-        for one in self.written:
-            if abs(value - one.value) <= 1e-9 * max(abs(value), abs(one.value)):
-                return ("0", self.unit) if one.value == 0.0 else (one.number, one.unit)
-        if self.denominator and self.unit in ("in", "thou") and value != 0.0:
-            inches = value * self.factor / (1000.0 if self.unit == "thou" else 1.0)
-            parts = inches * self.denominator
-            if abs(parts - round(parts)) < 1e-6 * max(1.0, abs(parts)) and round(parts) != 0:
-                return _fraction(Fraction(round(parts), self.denominator)), "in"
-        return None
 
 
 @dataclass(frozen=True)
@@ -263,6 +124,11 @@ class Said:
             return f"at least {manner.text(limit.at_least)}"
         assert limit.at_most is not None
         return f"at most {manner.text(limit.at_most)}"
+
+    def limit_in_short(self, limit: Limit) -> str:
+        """Write what a result must be in few letters: ``≥ 1/64 in``."""
+        words = self.limit(limit)
+        return words.replace("at least", "≥").replace("at most", "≤")
 
     def also(self, name: str, *texts: str | float) -> Said:
         """Give the same with what a call writes of a name: a reading, a setting, ``1/32 in``."""
@@ -361,7 +227,7 @@ def _in_thou(manner: Manner) -> Manner:
     return replace(manner, unit="thou", factor=1000.0 * manner.factor)
 
 
-def _written(unit: str, units: Units, texts: Iterable[str], read: Any) -> tuple[_Written, ...]:
+def _written(unit: str, units: Units, texts: Iterable[str], read: Any) -> tuple[Written, ...]:
     """Read what was written in the study's own units; what was written otherwise is converted."""
     found = []
     other = METRIC if units == "inch" else INCHES
@@ -369,7 +235,7 @@ def _written(unit: str, units: Units, texts: Iterable[str], read: Any) -> tuple[
         if (named := by_name(text)) is not None:  # "22 SWG (0.711 mm)"
             value = named[1] * conversion("mm", unit).factor
             plain = Manner(unit, unit_said(unit, units), factor_said(unit, units))
-            found.append(_Written(value, named[0], f"({plain.text(value)})"))
+            found.append(Written(value, named[0], f"({plain.text(value)})"))
             continue
         spelled = _unit_of(text)
         if spelled in other or (spelled == "" and unit != ""):
@@ -380,7 +246,7 @@ def _written(unit: str, units: Units, texts: Iterable[str], read: Any) -> tuple[
             continue
         number = text.strip().removesuffix(spelled).strip()
         shown = "in" if spelled in INCHES - THOU else "thou" if spelled in THOU else spelled
-        found.append(_Written(value, number.replace("-", "−", number.startswith("-")), shown))
+        found.append(Written(value, number.replace("-", "−", number.startswith("-")), shown))
     return tuple(found)
 
 
@@ -406,21 +272,8 @@ def _denominator(texts: Iterable[str]) -> int:
     return found
 
 
-def _fraction(value: Fraction) -> str:
-    sign, size = "−" if value < 0 else "", abs(value)
-    whole, rest = divmod(size, 1)
-    if not rest:
-        return f"{sign}{whole}"
-    return f"{sign}{whole} {rest}" if whole else f"{sign}{rest}"
-
-
 def _deviation(manner: Manner, low: float, high: float) -> str:
     """Write from how far below to how far above: ``± 4 thou``, ``0 to 3 thou``."""
     if abs(low + high) <= 1e-6 * (high - low):
         return f"± {manner.text(high)}"
     return manner.pair(low, high)
-
-
-def _two_digits(value: float) -> int:
-    """Decimals that show two digits of a value."""
-    return max(1 - floor(log10(abs(value))), 0) if isfinite(value) else 0

@@ -138,6 +138,20 @@ def percent(proportion: Proportion, digits: int = 1) -> str:
     return text.replace(" (", " % (", 1) + mark
 
 
+def percent_in_short(proportion: Proportion) -> str:
+    """Write a probability as a percentage with the digits that its interval bears.
+
+    The interval itself stands there where it is more than two points either way.
+    """
+    if proportion.failures == 0:
+        return f"above {lower_bound(100 * proportion.low)} %"
+    value, low, high = (100 * end for end in (proportion.value, proportion.low, proportion.high))
+    half = 0.5 * (high - low)
+    if proportion.passes == 0 or half < 0.5 or not 5.0 <= value <= 95.0:
+        return percent(proportion).removesuffix(", none passed *").partition(" (")[0]
+    return f"{value:.0f} %" + (f" ({floor(low)} to {ceil(high)})" if half > 2.0 else "")
+
+
 def lower_bound(value: float) -> str:
     """Write the lower bound of a percentage, rounded down, with the digits that say something."""
     decimals = min(max(ceil(-log10(100 - value)) + 1, 1), 7) if value < 100 else 7

@@ -16,7 +16,8 @@ def stack_table(found: Checked) -> Table:
         "Without sampling: the drawing and its two classical stack-ups",
         (
             Column("result", ("output", "unit")),
-            Column("must be", ("at_least", "at_most")),
+            Column("must be", ("at_least", "at_most"), seen="page"),
+            Column("must be", seen="terminal"),
             Column("as drawn", ("nominal",), right=True),
             Column("root-sum-square, 95 %", ("root_sum_square_low", "root_sum_square_high")),
             Column("worst case", ("worst_case_low", "worst_case_high")),
@@ -35,6 +36,7 @@ def _cells(result: Stacked, said: Said) -> tuple[Cell, ...]:
             (limit.at_least, limit.at_most) if limit else (None, None),
             unit,
         ),
+        Cell(said.limit_in_short(limit) if limit else ""),
         Cell(manner.text(result.nominal, scale), (result.nominal,), unit),
         Cell(manner.ends(*result.root_sum_square, scale), result.root_sum_square, unit),
         Cell(manner.ends(*result.worst_case, scale), result.worst_case, unit),

@@ -26,7 +26,7 @@ def comparison_screen(found: Comparison) -> list[Block]:
             "of the same name draws the same numbers in each.",
             quiet=True,
         ),
-        *reasons_tables(found),
+        *(table for table in reasons_tables(found) if table.rows_on_terminal),
         *causes_tables(found),
         *contest_tables(found),
         Items([("", verdict) for verdict in verdicts(found)]),

@@ -31,7 +31,7 @@ ALL = "all limits together"
 
 
 def contest_tables(found: Comparison) -> list[Table]:
-    """Lay out of each other design what its difference to the first is on nobody's figure."""
+    """Lay out of each other design how far its difference rests on what has no source."""
     return [
         contest_table(design.contest, found.first.study, design.study)
         for design in found.others
@@ -46,7 +46,8 @@ def works_table(found: Comparison) -> Table:
     columns = [
         Column("design", ("design",)),
         Column(f"{many} that work", cells.interval_keys("works")),
-        Column(f"more than as {first.study.name}", ("more", "more_low", "more_high")),
+        Column(f"more than {first.study.name}", ("more", "more_low", "more_high"), seen="page"),
+        Column("more than the first", seen="terminal"),
         Column("as the physics may turn out", ("band_low", "band_high")),
     ]
     rows = []
@@ -63,6 +64,7 @@ def works_table(found: Comparison) -> Table:
                         "" if design.gain is None else wording.points_of_percent(design.gain),
                         cells.interval_values(design.gain),
                     ),
+                    Cell("" if design.gain is None else wording.gain_of_a_hundred(design.gain)),
                     Cell(f"{words} %" if words else "not stated", ends),
                 )
             )
@@ -76,7 +78,7 @@ def yields_table(found: Comparison) -> Table:
         Row(
             (
                 Cell(ALL if limit == ALL else wording.in_words(limit)),
-                *(_yield_cell(design, limit) for design in found.designs),
+                *(cell for d in found.designs for cell in _yield_cells(d, limit)),
             ),
             ruled=limit == ALL,
         )
@@ -86,15 +88,24 @@ def yields_table(found: Comparison) -> Table:
     return Table(
         "yields",
         f"Keeps within{moment}, and the difference to the first design",
-        (Column("limit"), *(Column(design.study.name) for design in found.designs)),
+        (Column("limit"), *(column for d in found.designs for column in _columns(d))),
         tuple(rows),
     )
 
 
-def _yield_cell(design: Compared, limit: str) -> Cell:
+def _columns(design: Compared) -> tuple[Column, Column]:
+    """A design's column on a page, and on a terminal."""
+    name = design.study.name
+    return Column(name, seen="page"), Column(name, seen="terminal")
+
+
+def _yield_cells(design: Compared, limit: str) -> tuple[Cell, Cell]:
     share, change = of_limit(design, limit)
-    text = wording.percent(share)
-    return Cell(text if change is None else f"{text}\n{wording.points_of_percent(change)}")
+    text, short = wording.percent(share), wording.percent_in_short(share)
+    if change is None:
+        return Cell(text), Cell(short)
+    gain = wording.gain_of_a_hundred(change)
+    return Cell(f"{text}\n{wording.points_of_percent(change)}"), Cell(f"{short}\n{gain}")
 
 
 def of_limit(design: Compared, limit: str) -> tuple[Proportion, Estimate | None]:
@@ -149,13 +160,16 @@ def reasons_table(found: Comparison, design: Compared) -> Table:
         f"What differs, put into {first.study.name} by itself",
         (
             Column("what differs", ("input",)),
-            Column(f"as in {first.study.name}"),
-            Column(f"as in {design.study.name}"),
+            Column(f"as in {first.study.name}", seen="page"),
+            Column(f"as in {design.study.name}", seen="page"),
+            Column("in the first", seen="terminal"),
+            Column("in the other", seen="terminal"),
             Column(f"kept more of 100{at}", cells.interval_keys("gain")),
             Column(
                 f"mean of {wording.in_words(limit)} moves, {unit or 'a pure number'}",
                 cells.interval_keys("shift"),
                 said[0].of(limit).model_unit,
+                seen="page",
             ),
         ),
         tuple(rows),
@@ -183,6 +197,10 @@ def _reason_row(
             Cell(label, (swap.name or label,)),
             Cell(ours),
             Cell(theirs),
+            *(
+                Cell(stated_in_words(item, own, shape=False) if item else "")
+                for item, own in zip((swap.first, swap.other), said, strict=True)
+            ),
             cells.gain(swap.overall),
             Cell(moved, cells.interval_values(shift)),
         ),
@@ -191,10 +209,10 @@ def _reason_row(
     )
 
 
-def stated_in_words(item: Input, said: Said) -> str:
+def stated_in_words(item: Input, said: Said, *, shape: bool = True) -> str:
     """Write an input as it is stated: nominal and spread."""
     drawn = said.drawn(item)
-    return drawn if item.spread is None else f"{drawn}, {said.stated(item)}"
+    return drawn if item.spread is None else f"{drawn}, {said.stated(item, shape=shape)}"
 
 
 def causes_table(found: Comparison, limit: str) -> Table:

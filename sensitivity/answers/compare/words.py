@@ -28,7 +28,7 @@ def verdicts(found: Comparison) -> list[str]:
 
 
 def on_nobody(found: Comparison) -> list[str]:
-    """Say of each other design whether what is said of it rests on nobody's figure."""
+    """Say of each other design whether what is said of it rests on spreads without a source."""
     return [
         contest_in_words(design.contest, found.first.study, design.study)
         for design in found.others

@@ -110,7 +110,7 @@ def run_page(ran: Ran, figures: Mapping[str, Figure], command: str) -> Page:
         hangs_section([doubt, *([robustness_in_words(unsourced, study)] if unsourced else [])]),
         cautions_section(study.vocabulary),
     ]
-    brief = [("Limits broken", limits_broken(result))]
+    brief = [("Limits broken", limits_broken(result))] if result.limited else []
     return Page(
         study.title,
         question(result),

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from sensitivity.answers.borrowed import borrowed_in_words, declared_in_words
 from sensitivity.answers.held import held_in_words
-from sensitivity.answers.levels import levels_table
-from sensitivity.answers.on_nobody import robustness_in_words, robustness_table
-from sensitivity.answers.ranking_tables import ranking_tables
+from sensitivity.answers.on_nobody import robustness_in_words
+from sensitivity.answers.ranking_tables import others_in_words, ranking_tables
 from sensitivity.answers.run.acting import acting_table, nominal_in_words
 from sensitivity.answers.run.find import Ran
 from sensitivity.answers.run.tables import outputs_table, shapley_table
@@ -19,14 +19,13 @@ from sensitivity.presentation.blocks import Block, Items, Words
 from sensitivity.presentation.table import Column, table_of
 
 SHARES = (
-    "If halved: how many more of 100 work if this spread alone is halved, in brackets "
-    "the sampling interval; if read: if it alone is read off the finished part and acted on. "
-    "Total-effect index (Sobol'): how much of the chance of failing at a "
-    "moment would be settled by knowing this one, alone and together with the others; they overlap "
-    "and need not add to 1. Good enough as stated: closer work buys next to nothing. Spreads: "
-    "normal, 997 of 1000 within the ends; rectangular, equally likely throughout. Worst case: "
-    "every dimension at its worst at once."
+    "If halved: how many more of 100 work if this spread alone is halved, with its sampling "
+    "interval. Total-effect index: the share of failing at a moment that knowing this one would "
+    "settle, alone and with others; they overlap."
 )
+
+HELD_NAMED = 3
+"""Names of what is held as drawn that a terminal gives."""
 
 PAIRS = 8
 """Pairs that act together shown at most; files hold all."""
@@ -41,8 +40,8 @@ def run_screen(ran: Ran) -> list[Block]:
             f"{result.evaluations:,} evaluations, seed {plan.seed}, {ran.seconds:.1f} s",
             quiet=True,
         ),
+        *([Words(borrowed)] if (borrowed := borrowed_in_words(result.study)) else []),
         Words(run_verdict(ran)),
-        *([levels_table(ran.levels, result.study)] if ran.levels else []),
         outputs_table(ran),
         *_lines(_beside_the_results(result)),
         *_held(result),
@@ -53,7 +52,8 @@ def run_screen(ran: Ran) -> list[Block]:
         blocks.append(Words(nominal))
     if ranking.note:
         blocks.append(Words(ranking.note))
-    blocks += ranking_tables(ranking)
+    blocks += ranking_tables(ranking, result.study)[:1] if ranking.of_kind("build") else []
+    blocks += _lines(others_in_words(ranking, result.study))
     if ran.part_totals is not None:
         blocks.append(part_totals_table(ran.part_totals, result.study))
         blocks.append(Words(part_totals_in_words(ran.part_totals, result.study), quiet=True))
@@ -63,7 +63,6 @@ def run_screen(ran: Ran) -> list[Block]:
         blocks.append(Words(SHARES, quiet=True))
     if ran.robustness is not None:
         blocks.append(Words(robustness_in_words(ran.robustness, result.study)))
-        blocks.append(robustness_table(ran.robustness))
     if not result.study.limits or result.pairs:
         blocks += _index_tables(result)
     return blocks
@@ -78,14 +77,17 @@ def _beside_the_results(result: Result) -> list[str]:
     refused = [
         f"{wording.in_words(output.name)}: {result.no_indices[output.name]}"
         for output in result.limited
-        if output.name in result.no_indices
+        if output.name in result.no_indices and output.standard_deviation.value > 0.0
     ]
-    return [*result_notes(result), *refused]
+    # A star stands in the report's tables alone.
+    return [*(note for note in result_notes(result) if not note.startswith("*")), *refused]
 
 
 def _held(result: Result) -> list[Block]:
     """Say what was taken as perfect, so that nobody takes it for settled."""
-    blocks: list[Block] = [Words(line) for line in held_in_words(result.study)]
+    declared = declared_in_words(result.study)
+    lines = [*([declared] if declared else []), *held_in_words(result.study, HELD_NAMED)]
+    blocks: list[Block] = _lines(lines)
     if not any(item.kind == "model" for item in result.study.varying):
         blocks.append(
             Words("No doubt of the physics is stated (kind = model); the real figure is less sure.")

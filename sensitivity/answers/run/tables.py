@@ -47,7 +47,8 @@ def outputs_table(ran: Ran) -> Table:
     share_names = tuple(f"quantile_{share:g}" for share in result.outputs[0].quantiles)
     columns = (
         Column("result", ("output", "unit")),
-        Column("must be", ("at_least", "at_most"), seen="everywhere" if limited else "file"),
+        Column("must be", ("at_least", "at_most"), seen="page" if limited else "file"),
+        Column("must be", seen="terminal" if limited else "file"),
         Column("as drawn", ("nominal",), right=True),
         Column(
             f"95 % of {result.study.vocabulary.many}",
@@ -56,12 +57,13 @@ def outputs_table(ran: Ran) -> Table:
         Column(
             "root-sum-square, 95 %", ("root_sum_square_low", "root_sum_square_high"), seen="page"
         ),
-        Column("worst case", ("worst_case_low", "worst_case_high")),
+        Column("worst case", ("worst_case_low", "worst_case_high"), seen="page"),
         Column(
             "keeps within",
             (*cells.interval_keys("yield"), "yield_interval_by"),
-            seen="everywhere" if limited else "file",
+            seen="page" if limited else "file",
         ),
+        Column("keeps within", seen="terminal" if limited else "file"),
         Column("why", seen="page" if limited else "file"),
     )
     rows = [
@@ -72,7 +74,8 @@ def outputs_table(ran: Ran) -> Table:
     by_name = {output.name: row for output, row in zip(result.outputs, rows, strict=True)}
     rows = [by_name[name] for name in sorted(by_name, key=lambda n: order.get(n, len(order)))]
     if result.overall is not None:
-        texts = ["all limits together", "", "", "", "", "", wording.percent(result.overall), ""]
+        together = wording.percent(result.overall), wording.percent_in_short(result.overall)
+        texts = ["all limits together", "", "", "", "", "", "", *together, ""]
         rows.append(Row(tuple(map(Cell, texts)), filed=False, ruled=True))
     title = "Results against the limits" if limited else "Results"
     return Table("outputs", title, columns, tuple(rows))
@@ -94,6 +97,7 @@ def _output_cells(output: Output, said: Said) -> tuple[Cell, ...]:
             (limit.at_least, limit.at_most) if limit else (None, None),
             unit,
         ),
+        cells.words(said.limit_in_short(limit) if limit else ""),
         Cell(manner.text(output.nominal, scale), (output.nominal,), unit),
         Cell(
             between(ends),
@@ -106,6 +110,7 @@ def _output_cells(output: Output, said: Said) -> tuple[Cell, ...]:
             wording.percent(share) if share else "",
             (*cells.interval_values(share), share.method if share else ""),
         ),
+        cells.words(wording.percent_in_short(share) if share else ""),
         cells.words(limit.because if limit else ""),
     )
 

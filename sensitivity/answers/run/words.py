@@ -113,8 +113,7 @@ def result_notes(result: Result) -> list[str]:
     if result.invalid:
         notes.append(
             f"The models have no answer for {result.invalid:,} of {result.evaluations:,} "
-            f"{result.study.vocabulary.many}; "
-            "these count as failing every limit."
+            "evaluations; these count as failing every limit."
         )
     for name, count in result.outside.items():
         stated = next(q.range.stated for q in result.plan.system.inputs if q.name == name)
