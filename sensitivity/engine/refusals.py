@@ -85,8 +85,9 @@ def _pass_fail_refusal(overall: Proportion, summaries: list[Summary], words: Voc
     if overall.value > 1.0 - RARE:
         return (
             f"Only {overall.failures} of {overall.rows:,} evaluations fail. With so few the "
-            "pass/fail indices mean nothing (first-order goes to 0 and total to 1 for every input); ranked "
-            "instead by how far each input among the failures lies from its spread among all."
+            "pass/fail indices mean nothing (first-order goes to 0 and total to 1 for every "
+            "input); ranked instead by how far each input among the failures lies from its spread "
+            "among all."
         )
     if overall.value < RARE:
         return (
