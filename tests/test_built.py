@@ -156,10 +156,10 @@ def test_parts_conditions_and_coarse_instruments(linear):
     assert parts["shim"].deciding_instrument == "micrometer"
     assert [one.measured.item.name for one in found.widened] == ["x2"]
     words = built_verdict(found)
-    assert "As drawn: x1, which is no comfort: of such parts most assemblies fail" in words
+    assert "As drawn: x1, but even so most that are made of such parts fail" in words
     assert "Not as drawn: x2." in words
     assert "Too close for steel rule to say: shim; micrometer would tell." in words
-    assert "X2 reads 0.13 mm, which is had less than once in a hundred as stated" in words
+    assert "X2 reads 0.13 mm, which is seen less than once in a hundred as stated" in words
     assert not found.matters
 
 
@@ -184,13 +184,13 @@ GAUGED = STUDY.replace(
 def test_a_reading_that_contradicts_what_it_is_made_of_is_refused(linear):
     study = linear(GAUGED)
     read = readings(study, gap="0.9 mm, micrometer")
-    with pytest.raises(ConflictError, match=r"gap 0\.9 mm is had less than once in") as refused:
+    with pytest.raises(ConflictError, match=r"gap 0\.9 mm is seen less than once in") as refused:
         find_built(study, read, options=ONE)
     assert "x1 by" in str(refused.value)
     assert "--believe" in str(refused.value)
     found = find_built(study, read, believe=True, options=ONE)
     assert built_body(found)["believed"]
-    assert "Believed as asked, though gap 0.9 mm is had less than once" in built_verdict(found)
+    assert "(--believe): gap 0.9 mm is seen less than once" in built_verdict(found)
 
 
 def test_readings_that_contradict_each_other_are_refused(linear):
@@ -310,7 +310,7 @@ def test_command_prints_how_it_stands(run_built, tmp_path):
         "0.05 mm",
         "digital caliper",
         "is it as drawn",
-        "as drawn, nothing measured",
+        "as drawn, unmeasured",
         "Set shim at",
     ):
         assert words in ran.stdout
@@ -324,7 +324,7 @@ def test_command_refuses_a_contradiction_but_for_believe(run_built):
     read = ("--measured", "gap=0.5 mm", "--with", "gap=micrometer")
     ran = run_built(*read, text=GAUGED)
     assert (ran.exit_code, ran.stdout) == (2, "")
-    assert "gap 0.5 mm is had once in" in ran.stderr
+    assert "gap 0.5 mm is seen once in" in ran.stderr
     assert "go on in spite of it with --believe" in " ".join(ran.stderr.split())
     believed = run_built(*read, "--believe", "--json", text=GAUGED)
     assert believed.exit_code == 0

@@ -243,7 +243,7 @@ def test_the_sum_says_it(study):
     assert [step.name for step in found.steps] == ["top"]
     words = said_in_words(found)
     assert words.startswith("Top is made of first and second, and one reading of it says it for")
-    assert "known exactly as well, would add nothing that is settled" in words
+    assert "known exactly as well, would add nothing that is clear of zero" in words
     assert "Measure top (dial gauge on a surface plate)" in measure_verdict(found)
 
 

@@ -10,7 +10,7 @@ from sensitivity.answers.redraw.words import redraw_verdict
 from sensitivity.answers.tighten.answer import TightenAnswer
 from sensitivity.answers.tighten.document import tighten_body as tighten_document
 from sensitivity.answers.tighten.find import price_tolerances as tighten
-from sensitivity.answers.tighten.words import halving_verdict, set_verdict
+from sensitivity.answers.tighten.words import halving_verdict, next_after_tightening, set_verdict
 from sensitivity.engine.options import RunOptions
 from sensitivity.errors import CallError
 from sensitivity.pricing.closer_work import FACTORS, dimensions_of
@@ -258,7 +258,7 @@ def test_a_set_is_reported_only_if_its_fresh_run_reaches(target, read):
         assert tighten_document(answer)["set"]["in_the_way"] == ""
     else:
         assert said.startswith("No set of tolerances tried")
-        assert "spiritlevel redraw" in said
+        assert "spiritlevel redraw" in next_after_tightening(answer)
         assert found.in_the_way in ("play", "lean")
 
 
@@ -272,8 +272,8 @@ def test_nothing_to_do_is_said(read):
 def test_what_no_tolerance_mends_is_redrawn(read):
     """From here the advice goes to redraw, and from there to no other question."""
     answer = tighten(read(SHOP), target=0.9999999, options=ONE)
-    assert '"spiritlevel redraw study.toml"' in set_verdict(answer)
-    assert "spiritlevel window" not in set_verdict(answer)
+    assert '"spiritlevel redraw study.toml ' in next_after_tightening(answer)
+    assert "spiritlevel window" not in next_after_tightening(answer)
     told = redraw_verdict(find_redraw(read(SHOP), options=ONE))
     assert "spiritlevel" not in told
 

@@ -15,9 +15,17 @@ HEAD = 10
 """Letters of a line of a heading, unless a word has more."""
 
 
+IN_BRACKETS = "In brackets: not clear of zero."
+
+
+def fold(words: str, width: int) -> str:
+    """Fold a text for a cell; a page runs the lines together again."""
+    return "\n".join(textwrap.wrap(words, width, break_long_words=False, break_on_hyphens=False))
+
+
 def heading(words: str) -> str:
     """Fold a heading, so that its column is no wider than what stands in it."""
-    return "\n".join(textwrap.wrap(words, HEAD, break_long_words=False, break_on_hyphens=False))
+    return fold(words, HEAD)
 
 
 def share(found: Proportion | None) -> str:
@@ -45,8 +53,14 @@ def share_with_interval(found: Proportion | None) -> str:
 
 
 def gain(found: Estimate | None) -> str:
-    """Write a gain of a hundred alone: ``+13.5``; empty where there is none."""
-    return "" if found is None else wording.gain_of_a_hundred(found).partition(" (")[0]
+    """Write a gain of a hundred alone: ``+13.5``, in brackets where it is not clear of zero.
+
+    ``IN_BRACKETS`` says so; empty where there is none.
+    """
+    if found is None:
+        return ""
+    text = wording.gain_of_a_hundred(found).partition(" (")[0]
+    return text if found.low > 0.0 or found.high < 0.0 else f"({text})"
 
 
 def share_columns(head: str, key: str, short: str) -> tuple[Column, Column]:

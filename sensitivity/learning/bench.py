@@ -6,6 +6,7 @@ as its vocabulary is: the engine knows parts and results, and no trade.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
@@ -15,7 +16,7 @@ from typing import Any
 from sensitivity.errors import ModelFileError, QuantityError
 from sensitivity.quantities.quantity import read_difference, read_quantity
 from sensitivity.spreads.spread import Spread, bounded
-from sensitivity.study.study import Study
+from sensitivity.study.study import Study, Units
 from sensitivity.system.catalogue import installed_points
 from sensitivity.system.loading import load
 
@@ -76,6 +77,13 @@ class Bench:
 
 
 EMPTY = Bench()
+
+IN_INCHES = (
+    ("(____) mm\\b", "\\1 in"),
+    ("a tenth of a millimetre", "4 thou"),
+    ("a millimetre", "40 thou"),
+)
+"""What a step says in millimetres, and the nearest that a builder in inches uses."""
 
 
 def bench_of(study: Study) -> Bench:
@@ -170,3 +178,15 @@ def trials_for(study: Study, bench: Bench) -> tuple[BenchTrial, ...]:
     return tuple(
         trial for trial in bench.trials if all(reading.of in known for reading in trial.readings)
     )
+
+
+def steps_said(trial: BenchTrial, units: Units) -> tuple[str, ...]:
+    """Give the steps with their blanks in the builder's units: ``____ in`` for ``____ mm``."""
+    if units == "mm":
+        return trial.steps
+    told = []
+    for step in trial.steps:
+        for metric, inches in IN_INCHES:
+            step = re.sub(metric, inches, step)
+        told.append(step)
+    return tuple(told)

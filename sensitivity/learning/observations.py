@@ -27,11 +27,14 @@ class ValueSeen:
         The reading, in its unit.
     error : Spread
         How the reading may be out: reading less truth, about 0, in that unit.
+    words : str
+        The reading as it was written; empty where it is none of a person's.
     """
 
     result: str
     value: float
     error: Spread
+    words: str = ""
 
 
 @dataclass(frozen=True, slots=True)

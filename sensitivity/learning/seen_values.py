@@ -64,7 +64,7 @@ def value_seen(
     except QuantityError as problem:
         faults.add(path, str(problem))
         return None
-    return ValueSeen(name, reading, error), f"{wording.in_words(name)} {value}, {how}"
+    return ValueSeen(name, reading, error, str(value)), f"{wording.in_words(name)} {value}, {how}"
 
 
 def _error(table: Mapping[str, Any], written: str, reading: float, unit: str) -> tuple[Spread, str]:

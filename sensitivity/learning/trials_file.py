@@ -19,6 +19,7 @@ from sensitivity.learning.observations import EventSeen, Seen, Trial
 from sensitivity.learning.seen_values import value_seen
 from sensitivity.learning.symptoms import Symptom, meant_by
 from sensitivity.presentation import wording
+from sensitivity.presentation.units_said import said_by
 from sensitivity.quantities.quantity import read_quantity
 from sensitivity.quantities.text_files import UnreadableError, as_text, read_regular
 from sensitivity.study.caps import LONGEST_NAME, LONGEST_TITLE
@@ -349,7 +350,9 @@ def _one(
         limit = _limit(name, symptoms, path, faults)
         if limit is None:
             return None
-        text = f"{wording.in_words(limit.limit.result)} {event_in_words(limit.limit, stated)}"
+        text = (
+            f"{wording.in_words(limit.limit.result)} {event_in_words(study, limit.limit, stated)}"
+        )
         if name != limit.limit.result:
             text = f'"{name}": {text}'
         return EventSeen(limit.limit.result, stated == "broken"), text
@@ -359,14 +362,15 @@ def _one(
     return value_seen(name, stated, known[name], path, faults)
 
 
-def event_in_words(limit: Limit, stated: str) -> str:
+def event_in_words(study: Study, limit: Limit, stated: str) -> str:
     """Write a limit as it was seen: ``at least 0 mm``, or ``under 0 mm`` where it was broken."""
+    words = said_by(study).limit(limit)
     if stated == "kept":
-        return wording.limit(limit)
+        return words
     if limit.at_least is not None and limit.at_most is not None:
-        return f"outside {wording.limit(limit)}"
+        return f"outside {words}"
     kept, turned = ("at least", "under") if limit.at_least is not None else ("at most", "over")
-    return wording.limit(limit).replace(kept, turned, 1)
+    return words.replace(kept, turned, 1)
 
 
 def _limit(name: str, symptoms: Sequence[Symptom], path: KeyPath, faults: Faults) -> Symptom | None:

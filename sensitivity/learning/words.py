@@ -12,6 +12,8 @@ def seen_in_words(plan: Plan, one: Seen) -> str:
     """Say what was seen: ``burner height 8.2 mm``, or ``flood margin all breaking its limit``."""
     name = wording.in_words(one.result)
     if isinstance(one, ValueSeen):
+        if one.words:
+            return f"{name} {one.words}"
         units = {q.name: q.unit for q in (*plan.system.inputs, *plan.system.results)}
         return f"{name} {wording.with_unit(wording.significant(one.value), units[one.result])}"
     return f"{name} {'breaking' if one.broken else 'keeping'} its limit"
@@ -35,12 +37,12 @@ def conflict_in_words(plan: Plan, conflict: Conflict) -> str:
     many = plan.system.vocabulary.many
     odd = conflict.surprising
     if odd:
-        told = "; ".join(f"{seen_in_words(plan, each.seen)} is had {rarity(each)}" for each in odd)
+        told = "; ".join(f"{seen_in_words(plan, each.seen)} is seen {rarity(each)}" for each in odd)
         text = f"{told} {many} as stated"
     else:
         floor = conflict.expected[0].floor
         text = (
-            f"each by itself could be, but all that was seen together is had "
+            f"each by itself could be, but all that was seen together is met "
             f"{once_in(conflict.together, floor)} {many} as stated"
         )
     moved = _moved_in_words(conflict)

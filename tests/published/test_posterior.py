@@ -415,7 +415,7 @@ def test_what_cannot_be_is_refused_though_it_is_believed(plan_of):
         ValueSeen("difference", 0.4, normal(0.0, 0.2)),
     )
     trial = Trial("bench", seen=seen)
-    with pytest.raises(ConflictError, match="total 5 mm is had less than once in 5,000"):
+    with pytest.raises(ConflictError, match="total 5 mm is seen less than once in 5,000"):
         posterior(plan, (trial,), options=ONE)
     with pytest.raises(ConflictError, match="of parts tried, not one has total 5 mm"):
         posterior(plan, (trial,), options=ONE, believe=True)

@@ -20,6 +20,7 @@ from sensitivity.presentation.figure_style import (
     new_figure,
     to_svg,
 )
+from sensitivity.presentation.units_said import Manner
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -92,10 +93,18 @@ def parts_axes(axes: Axes, parts: tuple[Part, ...]) -> None:
     axes.set_title("What was read, and how far the instrument may be out")
 
 
+def said(manner: Manner, value: float) -> float:
+    """Give a value in the unit in which it is said."""
+    return float(manner.numbers(value))
+
+
 def setting_axes(axes: Axes, found: Built) -> None:
     """Draw how many work at each setting, as measured."""
     assert found.settings is not None
-    item, x = found.settings.inputs[0], found.settings.points[:, 0]
+    item = found.settings.inputs[0]
+    manner = found.said.of(item.name)
+    x = np.asarray(manner.numbers(found.settings.points[:, 0]))
+    nominal = said(manner, item.nominal)
     shares = found.at_settings
     axes.fill_between(
         x,
@@ -106,10 +115,10 @@ def setting_axes(axes: Axes, found: Built) -> None:
         linewidth=0,
     )
     axes.plot(x, [100 * share.value for share in shares], color=GOOD, linewidth=2.0)
-    axes.plot([item.nominal], [100 * found.now.works.value], "o", color=BAD)
+    axes.plot([nominal], [100 * found.now.works.value], "o", color=BAD)
     axes.annotate(
         "as drawn",
-        (item.nominal, 100 * found.now.works.value),
+        (nominal, 100 * found.now.works.value),
         xytext=(6, -10),
         textcoords="offset points",
         color=BAD_TEXT,
@@ -117,11 +126,11 @@ def setting_axes(axes: Axes, found: Built) -> None:
     )
     if found.set_well is not None:
         at = found.set_well.at[item.name]
-        right = at > 0.5 * (x[0] + x[-1])
-        axes.axvline(at, color=INK, linewidth=1.0, linestyle="--")
+        right = said(manner, at) > 0.5 * (x[0] + x[-1])
+        axes.axvline(said(manner, at), color=INK, linewidth=1.0, linestyle="--")
         axes.annotate(
-            f"set at {wording.with_unit(wording.significant(at), item.unit)}",
-            (at, 1.0),
+            f"set at {found.said.of(item.name).text(at)}",
+            (said(manner, at), 1.0),
             xycoords=("data", "axes fraction"),
             xytext=(-4 if right else 4, -2),
             textcoords="offset points",
@@ -131,6 +140,7 @@ def setting_axes(axes: Axes, found: Built) -> None:
         )
     axes.set_ylim(0, 102)
     axes.set_xlim(float(x[0]), float(x[-1]))
-    axes.set_xlabel(wording.with_unit(wording.in_words(item.name) + ",", item.unit))
+    unit = f", {manner.unit}" if manner.unit else ""
+    axes.set_xlabel(f"{wording.in_words(item.name)}{unit}")
     axes.set_ylabel("keep every limit, %" if found.now.one_level else "work, %")
     axes.set_title("Where to set it, as measured")

@@ -135,7 +135,7 @@ def _trials(joining: Sequence[Measured]) -> list[Trial]:
     found = []
     for one in joining:
         held = one.item.at if isinstance(one.item, Reading) else {}
-        seen = ValueSeen(one.item.name, one.value, one.error)
+        seen = ValueSeen(one.item.name, one.value, one.error, one.words)
         found.append(Trial(one.item.name, held=held, seen=(seen,)))
     return found
 

@@ -86,7 +86,7 @@ def _stands(found: Built) -> str:
 def _next(found: Built) -> str:
     most = [one for one in found.matters if one.most][:2]
     if not most:
-        return "Nothing else that could be measured is settled to gain anything."
+        return "No other reading has a clear gain."
     told = [
         f"{wording.in_words(one.item.name)} ({wording.gain_of_a_hundred(one.gain)} of 100, known)"
         for one in most

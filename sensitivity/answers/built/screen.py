@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from sensitivity.answers import narrow
 from sensitivity.answers.built.find import Built
 from sensitivity.answers.built.tables import matters_table, parts_table, told_table, yields_table
-from sensitivity.answers.built.words import built_verdict, coarse_in_words
+from sensitivity.answers.built.words import built_verdict, coarse_in_words, next_after_reading
 from sensitivity.presentation import wording
 from sensitivity.presentation.blocks import Block, Items, Words
 
@@ -26,9 +27,10 @@ def built_screen(found: Built) -> list[Block]:
         *([Items([("", words) for words in coarse])] if coarse else []),
         *([told_table(found, SHOWN)] if found.told else []),
         yields_table(found),
-        Words(f"Gains: {many} of 100.", quiet=True),
+        Words(f"Gains: {many} of 100. {narrow.IN_BRACKETS}", quiet=True),
         *_matters(found),
         Words(built_verdict(found)),
+        Words(next_after_reading(found)),
     ]
 
 

@@ -4,15 +4,18 @@ from __future__ import annotations
 
 from math import isnan
 
-from sensitivity.answers.built.find import Built, Part
+from sensitivity.answers import narrow
+from sensitivity.answers.built.find import Built, Part, Told
 from sensitivity.answers.built.matters import Matter
-from sensitivity.answers.built.words import SAID, advice
+from sensitivity.answers.built.words import SAID, advice, errs_in_words
+from sensitivity.answers.finalists import of_which
 from sensitivity.answers.levels import band_ends, moments_in_words
 from sensitivity.answers.settings_words import as_drawn, settings_in_cell
+from sensitivity.engine.intervals import Estimate
 from sensitivity.engine.two_levels import TwoLevels
 from sensitivity.presentation import cells, wording
 from sensitivity.presentation.table import Cell, Column, Row, Table
-from sensitivity.spreads.workshop import deviation_in_words
+from sensitivity.presentation.units_said import Said
 from sensitivity.study.study import Input
 
 
@@ -25,47 +28,43 @@ def parts_table(found: Built) -> Table:
         Column("", ("expected_low", "expected_high"), seen="file"),
         Column("read", ("measured",), right=True),
         Column("with", ("instrument",)),
-        Column("out by", seen="terminal"),
         Column("out by", ("instrument_errs",), seen="page"),
         Column("", ("standard_uncertainty", "guard_band"), seen="file"),
-        Column("as drawn, %", ("conformance_probability",), right=True),
+        Column("as drawn, %", ("conformance_probability",), right=True, seen="page"),
         Column("is it as drawn", ("verdict",)),
     )
     return Table(
         "measured",
         "What was measured, and whether it is as drawn",
         columns,
-        tuple(Row(_part_cells(part)) for part in found.parts),
+        tuple(Row(_part_cells(found, part)) for part in found.parts),
     )
 
 
-def _part_cells(part: Part) -> tuple[Cell, ...]:
-    one, decided = part.measured, part.conformity
-    errs = deviation_in_words(one.entry)
+def _part_cells(found: Built, part: Part) -> tuple[Cell, ...]:
+    one, decided, unit = part.measured, part.conformity, part.measured.item.unit
+    errs = errs_in_words(found.said, one)
     return (
         cells.named(one.item.name),
-        cells.filed(one.item.unit, one.drawn),
-        cells.read_as(_tolerance(part), *(decided.tolerance or (None, None))),
-        cells.filed(*(part.expected or (None, None))),
-        cells.read_as(one.words, one.value),
+        Cell("", (unit, one.drawn), unit),
+        Cell(_tolerance(found, part), decided.tolerance or (None, None), unit),
+        Cell("", part.expected or (None, None), unit),
+        Cell(one.words, (one.value,), unit),
         cells.read_as(wording.instrument(one.entry.name), one.entry.name),
-        cells.words(errs.partition(",")[0]),
         cells.text(errs),
-        cells.filed(decided.uncertainty, decided.guard_band),
+        Cell("", (decided.uncertainty, decided.guard_band), unit),
         cells.read_as(_probability(decided.probability), decided.probability),
         cells.read_as(SAID[decided.verdict], decided.verdict),
     )
 
 
-def _tolerance(part: Part) -> str:
+def _tolerance(found: Built, part: Part) -> str:
     ends = part.conformity.tolerance or part.expected
     if ends is None:
         return ""
     low, high = ends
-    if part.expected is not None:
-        told = wording.value_range(low, high, part.measured.item.unit, (high - low) / 4.0)
-        return f"comes out at {told}"
-    return wording.value_range(low, high, part.measured.item.unit, (high - low) / 4.0)
+    told = found.said.of(part.measured.item.name).pair(low, high, (high - low) / 4.0)
+    return f"comes out at\n{told}" if part.expected is not None else told
 
 
 def _probability(value: float) -> str:
@@ -81,11 +80,11 @@ def yields_table(found: Built) -> Table:
     best, there = found.best, found.there
     banded = any(levels.band is not None for levels in (found.drawn, found.now))
     rows = [
-        ("as drawn, nothing measured", "", "", *_levels(found.drawn, banded)),
+        ("as drawn, unmeasured", "", "", "", *_levels(found.drawn, banded)),
         (
             "as measured",
             settings_in_cell(as_drawn(found.settings), found.said),
-            wording.gain_of_a_hundred(found.change),
+            *_gained(found.change),
             *_levels(found.now, banded),
         ),
     ]
@@ -94,23 +93,38 @@ def yields_table(found: Built) -> Table:
             (
                 "as measured, set well",
                 settings_in_cell(best.at, found.said),
-                wording.gain_of_a_hundred(best.gain),
+                *_gained(best.gain),
                 *_levels(there, banded),
             )
         )
     single = found.now.one_level is not None
-    heads = ["which", "set", "gains, of 100"]
-    heads += ["keeps every limit"] if single else [works_head(found.now)]
+    columns = [
+        Column("which"),
+        Column("set"),
+        Column("gains, of 100", seen="page"),
+        Column(narrow.heading("gains, of 100"), right=True, seen="terminal"),
+        Column("keeps every limit" if single else works_head(found.now), seen="page"),
+        Column(
+            narrow.heading("keep, of 100" if single else "work, of 100"),
+            right=True,
+            seen="terminal",
+        ),
+    ]
     if banded:
-        heads.append("as the physics may turn out")
+        columns.append(Column(narrow.heading("as the physics may turn out")))
     if not single:
-        heads.append("keeps, at a moment")
+        columns.append(Column("keeps, at a moment", seen="page"))
+    meaning = "" if single else f" (to work: {of_which(found.now)})"
     return Table(
         "yields",
-        "How likely it works",
-        tuple(map(Column, heads)),
+        f"How likely it works{meaning}",
+        tuple(columns),
         tuple(Row(tuple(map(Cell, texts))) for texts in rows),
     )
+
+
+def _gained(gain: Estimate) -> tuple[str, str]:
+    return wording.gain_of_a_hundred(gain), narrow.gain(gain)
 
 
 def works_head(levels: TwoLevels) -> str:
@@ -119,10 +133,10 @@ def works_head(levels: TwoLevels) -> str:
 
 
 def _levels(levels: TwoLevels, banded: bool) -> list[str]:
-    texts = [wording.percent(levels.works)]
+    texts = [wording.percent(levels.works), narrow.share(levels.works)]
     if levels.band is not None:
         low, high = band_ends(levels)
-        texts.append(f"{low} to {high} %" if low != high else f"{low} %")
+        texts.append(f"{low} to {high}" if low != high else low)
     elif banded:
         texts.append("")
     if levels.one_level is None:
@@ -163,9 +177,9 @@ def told_table(found: Built, most: int | None = None) -> Table:
             Row(
                 (
                     cells.named(one.item.name),
-                    cells.filed(one.item.unit),
-                    cells.read_as(_spread(one.before, one.item.unit), *one.before),
-                    cells.read_as(_spread(one.after, one.item.unit), *one.after),
+                    Cell("", (one.item.unit,), one.item.unit),
+                    Cell(_spread(found.said, one, one.before), one.before, one.item.unit),
+                    Cell(_spread(found.said, one, one.after), one.after, one.item.unit),
                 ),
                 shown=most is None or place < most,
             )
@@ -174,12 +188,11 @@ def told_table(found: Built, most: int | None = None) -> Table:
     )
 
 
-def _spread(of: tuple[float, float], unit: str) -> str:
-    """Write mean and standard deviation: ``0.3 give or take 0.9 deg``."""
+def _spread(said: Said, one: Told, of: tuple[float, float]) -> str:
+    """Write mean and standard deviation: ``0.3 deg give or take 0.9 deg``."""
     mean, deviation = of
-    decimals = wording.decimals_for(deviation)
-    text = f"{wording.number(mean, decimals)} give or take {wording.number(deviation, decimals)}"
-    return wording.with_unit(text, unit)
+    strays = said.spread_of(one.item.name)
+    return f"{said.of(one.item.name).text(mean, deviation)} give or take {strays.rough(deviation)}"
 
 
 def matters_table(found: Built, most: int | None = None) -> Table:
@@ -189,30 +202,32 @@ def matters_table(found: Built, most: int | None = None) -> Table:
         "Not measured yet: what it would gain if it were known",
         (
             Column("dimension", ("name",)),
-            Column("drawn"),
-            Column("spread"),
-            Column("gains, of 100", ("gain", "low", "high")),
+            Column("drawn", seen="page"),
+            Column("spread", seen="page"),
+            Column("gains, of 100", ("gain", "low", "high"), seen="page"),
+            Column("gains, of 100", right=True, seen="terminal"),
             Column("read with", ("instrument",)),
             Column("advice", ("advice",)),
         ),
         tuple(
-            Row(_matter_cells(one), shown=most is None or place < most)
+            Row(_matter_cells(found.said, one), shown=most is None or place < most)
             for place, one in enumerate(found.matters)
         ),
     )
 
 
-def _matter_cells(one: Matter) -> tuple[Cell, ...]:
+def _matter_cells(said: Said, one: Matter) -> tuple[Cell, ...]:
     item = one.item
     drawn, spread = "as it comes out", ""
     if isinstance(item, Input):
-        drawn, spread = wording.drawn(item), item.stated
+        drawn, spread = said.drawn(item), said.stated(item)
     gain = (one.gain.value, one.gain.low, one.gain.high)
     return (
         cells.named(item.name),
         cells.words(drawn),
         cells.words(spread),
         cells.read_as(wording.gain_of_a_hundred(one.gain), *gain),
+        Cell(narrow.gain(one.gain)),
         cells.read_as(wording.instrument(one.instrument), one.instrument),
         cells.text(advice(one)),
     )

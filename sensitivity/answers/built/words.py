@@ -6,8 +6,10 @@ from sensitivity.answers.built.conformity import Verdict
 from sensitivity.answers.built.find import LEVEL, Built, Part
 from sensitivity.answers.built.knowledge import Widened
 from sensitivity.answers.built.matters import Matter
+from sensitivity.answers.built.readings import Measured
 from sensitivity.answers.finalists import of_which, physics_in_short
 from sensitivity.answers.levels import sampled
+from sensitivity.answers.next_commands import Ask, next_in_words
 from sensitivity.answers.settings_words import (
     adjustable_in_words,
     at_their_ends,
@@ -16,6 +18,8 @@ from sensitivity.answers.settings_words import (
 )
 from sensitivity.learning.words import conflict_in_words
 from sensitivity.presentation import wording
+from sensitivity.presentation.units_said import Said
+from sensitivity.spreads.shape_words import shape_in_words
 from sensitivity.study.study import Input
 
 NAMED = 3
@@ -43,7 +47,7 @@ def built_verdict(found: Built) -> str:
     drawn = sampled(found.drawn.works).replace(" (", ", ").replace(")", "")
     drawn += physics_in_short(found.drawn)
     unsettled = found.change.low <= 0.0 <= found.change.high
-    drawn += "; no change is settled" if unsettled else ""
+    drawn += "; no clear change" if unsettled else ""
     return " ".join(
         [
             *settings_left_out(found.barred),
@@ -67,13 +71,13 @@ def _where_to_set(found: Built) -> list[str]:
     if best is None:
         if found.best.gain.high < LEVEL:
             return [f"Leave {names} as drawn: no setting is better."]
-        return [f"Leave {names} as drawn: no better setting is settled; more --points may tell."]
+        return [f"Leave {names} as drawn: no other is clearly better; more --points may tell."]
     text = f"Set {settings_in_words(best.at, found.said)}: "
     text += sampled(best.overall)
     text += physics_in_short(found.there) if found.there is not None else ""
     if best.level is not None and best.level[0] < best.level[1]:
-        level = " to ".join(wording.significant(end) for end in best.level)
-        text += f" ({wording.with_unit(level, found.settings.inputs[0].unit)} is as good)"
+        manner = found.said.of(found.settings.inputs[0].name)
+        text += f" ({manner.pair(*best.level)} is as good)"
     ends = at_their_ends(found.settings, best.at)
     if ends:
         text += f"; that is as far as {ends} can be set"
@@ -86,7 +90,7 @@ def _physics(found: Built) -> list[str]:
     band = levels.band
     if band is None or band.leading is None or band.high.value - band.low.value < WIDE:
         return []
-    return [f"What the physics makes of it hangs most on {wording.in_words(band.leading[0])}."]
+    return [f"Of what the physics does not know, {wording.in_words(band.leading[0])} counts most."]
 
 
 def _parts(found: Built) -> list[str]:
@@ -97,7 +101,7 @@ def _parts(found: Built) -> list[str]:
             continue
         text = f"{words}: {wording.listed(names)}"
         if verdict == "good" and _at_best(found) < FEW:
-            text += ", which is no comfort: of such parts most assemblies fail all the same"
+            text += ", but even so most that are made of such parts fail"
         texts.append(text + ".")
     for part in found.parts:
         if part.conformity.verdict == "too close to say":
@@ -116,10 +120,19 @@ def contradicted_in_words(one: Widened) -> str:
     """Say that a reading contradicts what is stated of its dimension, and what was made of that."""
     name = wording.in_words(one.measured.item.name)
     return (
-        f"{name[0].upper()}{name[1:]} reads {one.measured.words}, which is had less than once in a "
-        f"hundred as stated: read it again. What is stated of it was taken "
+        f"{name[0].upper()}{name[1:]} reads {one.measured.words}, which is seen less than once in "
+        f"a hundred as stated: read it again. What is stated of it was taken "
         f"{wording.significant(one.factor, 2)} times as wide here."
     )
+
+
+def errs_in_words(said: Said, one: Measured) -> str:
+    """Write how an instrument may be out, in the study's units: ``± 1.2 thou, normal``."""
+    strays, size = said.spread_of(one.item.name), one.size
+    low, high = size.low - one.value, size.high - one.value
+    if abs(low + high) > 1e-6 * (high - low):
+        return f"{strays.rough(low)} to {strays.rough(high)}"
+    return f"± {strays.rough(high)}, {shape_in_words(size.shape)}"
 
 
 def _name(part: Part) -> str:
@@ -130,9 +143,9 @@ def _next(found: Built) -> str:
     most = [one for one in found.matters if one.most]
     if most:
         names = wording.listed([wording.in_words(one.item.name) for one in most[:NAMED]])
-        return f"Of what is not measured yet, most hangs on {names}."
+        return f"Measure next, for most depends on it: {names}."
     if found.matters:
-        return "Nothing else that could be measured is settled to gain anything."
+        return "No other reading has a clear gain."
     return "Nothing is left to measure."
 
 
@@ -140,14 +153,14 @@ def advice(one: Matter) -> str:
     """Say in a word what to do about something that was not measured."""
     if one.most:
         return "measure"
-    return "worth something" if one.settled else "nothing settled"
+    return "worth something" if one.settled else "no clear gain"
 
 
 def coarse_in_words(found: Built) -> list[str]:
     """Name each instrument that says less of its dimension than the drawing does."""
     return [
         f"A {wording.instrument(part.measured.entry.name)} says less of {_name(part)} than the "
-        f"drawing does ({part.measured.item.stated}), which counts for more here."
+        f"drawing does ({found.said.stated(part.measured.item)}), which counts for more here."
         for part in found.parts
         if part.coarse and isinstance(part.measured.item, Input)
     ]
@@ -158,4 +171,10 @@ def believed_in_words(found: Built) -> list[str]:
     if not found.known.conflict.there:
         return []
     text = conflict_in_words(found.known.plan, found.known.conflict).partition(" Look again")[0]
-    return [f"Believed as asked, though {text}"]
+    return [f"Taken as read in spite of a conflict (--believe): {text}"]
+
+
+def next_after_reading(found: Built) -> str:
+    """Say what to ask next: what the first lighting tells."""
+    learn = Ask("learn", "takes what is seen when it is tried", " --trials TRIALS.toml")
+    return next_in_words(found.study, "built", learn)

@@ -98,5 +98,5 @@ def _trials(found: Learnt) -> list[Block]:
     # The first page has the table where no fault comes before it.
     blocks: list[Block] = [next_table(found)] if found.fault is not None else []
     for one in found.trials:
-        blocks += procedure(one)
+        blocks += procedure(one, found.study.units)
     return blocks

@@ -18,9 +18,11 @@ from sensitivity.answers.learn.words import (
     learn_verdict,
     slips_in_words,
 )
+from sensitivity.learning.bench import steps_said
 from sensitivity.learning.next_trial import NextTrial
 from sensitivity.presentation import wording
 from sensitivity.presentation.blocks import Block, Items, Words
+from sensitivity.study.study import Units
 
 READINGS = 5
 METHODS = {
@@ -43,7 +45,7 @@ def learn_screen(found: Learnt) -> list[Block]:
         *_readings(found),
         *_told(found),
         *([next_table(found)] if found.trials else []),
-        *([] if one is None else procedure(one)),
+        *([] if one is None else procedure(one, found.study.units)),
         Words(learn_verdict(found)),
     ]
 
@@ -52,15 +54,15 @@ def sampled_in_words(found: Learnt) -> str:
     """Say how many rows there are, how they were come by, and how many count."""
     replicates, rows = found.known.weights.shape
     return (
-        f"{replicates * rows:,} {found.study.vocabulary.many}, {METHODS[found.known.method]}: as "
-        f"good as {found.known.ess:,.0f} drawn outright; seed {found.plan.seed}"
+        f"{replicates * rows:,} {found.study.vocabulary.many}, {METHODS[found.known.method]}: "
+        f"worth {found.known.ess:,.0f} drawn independently; seed {found.plan.seed}"
     )
 
 
 def fault_blocks(found: Learnt, fault: Fault) -> list[Block]:
     """The suspects, and what their figures mean."""
     if not fault.named:
-        return [Words("What was seen to fail says nothing settled of any one dimension.")]
+        return [Words("What was seen to fail says nothing clear of any one dimension.")]
     blocks: list[Block] = [
         suspects_table(found, fault),
         Words(
@@ -92,10 +94,10 @@ def _told(found: Learnt) -> list[Block]:
     return [*blocks, *(Words(text) for text in doubts_in_words(found))]
 
 
-def procedure(one: NextTrial) -> list[Block]:
+def procedure(one: NextTrial, units: Units) -> list[Block]:
     """How a trial is made, with blanks to fill in and what to heed."""
     return [
         Words(f"How: {one.trial.title}."),
-        Items([(f"{n}.", step) for n, step in enumerate(one.trial.steps, 1)]),
-        Items([("Heed:", text) for text in one.trial.cautions]),
+        Items([(f"{n}.", step) for n, step in enumerate(steps_said(one.trial, units), 1)]),
+        Items([("Caution:", text) for text in one.trial.cautions]),
     ]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from math import log
 
+from sensitivity.answers import narrow
 from sensitivity.answers.learn.find import Dimension, Fault, Learnt, Remedy
 from sensitivity.answers.learn.readings import SettlingReading
 from sensitivity.answers.levels import moments_in_words
@@ -17,7 +18,11 @@ from sensitivity.learning.suspects import Suspect
 from sensitivity.learning.words import rarity
 from sensitivity.presentation import cells, wording
 from sensitivity.presentation.table import Cell, Column, Row, Table
+from sensitivity.presentation.units_said import Said
+from sensitivity.study.study import Input
 
+TITLE, SEEN = 22, 19
+"""Letters of a line of a trial's title, and of what was seen, in a table."""
 TOLD = 0.1
 """Share of its range by which a dimension must be narrowed or moved to be shown."""
 
@@ -34,9 +39,9 @@ def trials_table(found: Learnt) -> Table:
             rows.append(
                 Row(
                     (
-                        cells.read_as(title if first else "", title),
+                        cells.read_as(narrow.fold(title, TITLE) if first else "", title),
                         cells.read_as(",\n".join(held) if first else "", "; ".join(held)),
-                        cells.text(words),
+                        cells.read_as(narrow.fold(words, SEEN), words),
                         cells.read_as(
                             "" if odds is None else _odds(odds),
                             None if odds is None else odds.probability,
@@ -85,8 +90,8 @@ def works_table(found: Learnt) -> Table:
         (
             Column("which", ("which",)),
             Column("set", ("set",), seen="file" if found.settings is None else "everywhere"),
-            cells.interval_column("gains, of 100", "gain"),
-            cells.interval_column(head, "works"),
+            *narrow.gain_columns("gains, of 100", "gain", "gains, of 100"),
+            *narrow.share_columns(head, "works", "work, of 100"),
         ),
         tuple(rows),
     )
@@ -97,8 +102,8 @@ def _works(which: str, at: str, gain: Estimate | None, share: Proportion) -> Row
         (
             cells.text(which),
             cells.read_as(at, at.replace("\n", " ")),
-            cells.gain(gain),
-            cells.percent(share),
+            *narrow.gain_cells(gain),
+            *narrow.share_cells(share, interval=True),
         )
     )
 
@@ -123,45 +128,52 @@ def suspects_table(found: Learnt, fault: Fault) -> Table:
         (
             Column("suspect", ("input",)),
             Column("", ("kind", "unit"), seen="file"),
-            Column("drawn", ("mean_before", "deviation_before")),
-            cells.interval_column("tells, %", "information"),
+            Column("drawn", ("mean_before", "deviation_before"), seen="page"),
+            Column("tells, %", cells.interval_keys("information"), seen="page"),
+            Column("tells, %", right=True, seen="terminal"),
             Column("now likely between", ("low", "high", "mean", "deviation")),
-            Column("outside its spread, %", ("out_before", "out")),
-            Column("if one slipped, %", ("slip_before", "slip", "if_one_slipped"), right=True),
+            Column(narrow.heading("outside its spread, %"), ("out_before", "out")),
+            Column(
+                narrow.heading("if one slipped, %"),
+                ("slip_before", "slip", "if_one_slipped"),
+                right=True,
+            ),
         ),
-        tuple(Row(_suspect_cells(one, whole), shown=one.named) for one in fault.suspects),
+        tuple(
+            Row(_suspect_cells(found.said, one, whole), shown=one.named) for one in fault.suspects
+        ),
     )
 
 
-def _suspect_cells(one: Suspect, whole: float) -> tuple[Cell, ...]:
+def _suspect_cells(said: Said, one: Suspect, whole: float) -> tuple[Cell, ...]:
     item, (low, high) = one.item, one.where
     value, ends = one.information.value / whole, (one.information.low, one.information.high)
     share = f"{100 * value:.1f} ({100 * ends[0] / whole:.1f} to {100 * ends[1] / whole:.1f})"
     slipped = f"{100 * one.if_one:.0f}" if one.if_one > 0.0 else ""
     return (
         cells.named(item.name),
-        cells.filed(item.kind, item.unit),
-        cells.read_as(drawn_in_words(one), one.mean[0], one.deviation[0]),
+        Cell("", (item.kind, item.unit), item.unit),
+        Cell(drawn_in_words(said, item), (one.mean[0], one.deviation[0]), item.unit),
         cells.read_as(share.replace("-", "−"), *cells.interval_values(one.information)),
-        cells.read_as(
-            wording.value_range(low, high, item.unit, (high - low) / 4.0),
-            low,
-            high,
-            one.mean[1],
-            one.deviation[1],
+        Cell(f"{100 * value:.1f}".replace("-", "−")),
+        Cell(
+            said.of(item.name).pair(low, high, (high - low) / 4.0),
+            (low, high, one.mean[1], one.deviation[1]),
+            item.unit,
         ),
         cells.read_as(_from_to(*one.out) if item.kind == "build" else "", *one.out),
         cells.read_as(slipped, *one.slip, one.if_one),
     )
 
 
-def drawn_in_words(one: Suspect) -> str:
-    """Write what is stated of a suspect: ``0 deg, ± 2 deg, normal``."""
-    return f"{wording.drawn(one.item)}, {one.item.stated}"
+def drawn_in_words(said: Said, item: Input) -> str:
+    """Write what is stated of an input: ``0 deg, ± 2 deg, mostly near the middle``."""
+    return f"{said.drawn(item)}, {said.stated(item)}"
 
 
 def _from_to(before: float, after: float) -> str:
-    return f"{_percent(before)}, now {_percent(after)}"
+    first, now = _percent(before), _percent(after)
+    return first if first == now else f"{first}, now {now}"
 
 
 def _percent(share: float) -> str:
@@ -191,30 +203,30 @@ def readings_table(found: Learnt, most: int | None = None) -> Table:
         (
             Column("reading", ("name",)),
             Column("with", ("instrument",)),
-            Column("minutes", ("minutes",), right=True),
+            Column("min", ("minutes",), right=True),
             cells.interval_column("settles, %", "settles"),
             Column("expect", ("low", "high")),
             Column("", ("unit", "a_minute"), seen="file"),
         ),
-        tuple(Row(_reading_cells(one), shown=one in shown) for one in found.readings),
+        tuple(Row(_reading_cells(found.said, one), shown=one in shown) for one in found.readings),
     )
 
 
-def _reading_cells(one: SettlingReading) -> tuple[Cell, ...]:
+def _reading_cells(said: Said, one: SettlingReading) -> tuple[Cell, ...]:
     low, high = one.where
     return (
         cells.named(one.name),
         cells.read_as(wording.instrument(one.instrument.name), one.instrument.name),
         cells.read_as(wording.significant(one.instrument.minutes, 2), one.instrument.minutes),
         cells.read_as(_share(one.settles), *cells.interval_values(one.settles)),
-        cells.read_as(wording.value_range(low, high, one.unit, (high - low) / 4.0), low, high),
-        cells.filed(one.unit, one.a_minute),
+        Cell(said.of(one.name).pair(low, high, (high - low) / 4.0), (low, high), one.unit),
+        Cell("", (said.of_unit(one.unit).unit, one.a_minute)),
     )
 
 
 def _share(one: Estimate) -> str:
     if one.low <= 0.0:
-        return "not settled" if one.high > 0.02 else "nothing"
+        return "unclear" if one.high > 0.02 else "nothing"
     return f"{100 * one.value:.0f} ({100 * one.low:.0f} to {100 * min(one.high, 1.0):.0f})"
 
 
@@ -231,28 +243,28 @@ def dimensions_table(found: Learnt, of: Sequence[Dimension], name: str, title: s
             Column("nine in ten now", ("low", "high")),
             Column("middle now", ("median_before", "median")),
             Column(
-                "outside its spread, %",
+                narrow.heading("outside its spread, %"),
                 ("out",),
                 right=True,
                 seen="everywhere" if name == "dimensions" else "file",
             ),
         ),
-        tuple(Row(_dimension_cells(one), shown=one.told >= TOLD) for one in of),
+        tuple(Row(_dimension_cells(found.said, one), shown=one.told >= TOLD) for one in of),
     )
 
 
-def _dimension_cells(one: Dimension) -> tuple[Cell, ...]:
+def _dimension_cells(said: Said, one: Dimension) -> tuple[Cell, ...]:
     item = one.item
     scale = (one.after[1] - one.after[0]) / 4.0
-    middle = wording.number(one.middle[1], wording.decimals_for(scale))
+    manner = said.of(item.name)
     out = _percent(one.out) if item.kind == "build" else ""
     return (
         cells.named(item.name),
-        cells.filed(item.unit, item.nominal),
-        cells.words(f"{wording.drawn(item)}, {item.stated}"),
-        cells.read_as(wording.value_range(*one.before, item.unit, scale), *one.before),
-        cells.read_as(wording.value_range(*one.after, item.unit, scale), *one.after),
-        cells.read_as(wording.with_unit(middle, item.unit), *one.middle),
+        Cell("", (item.unit, item.nominal), item.unit),
+        cells.words(drawn_in_words(said, item)),
+        Cell(manner.pair(*one.before, scale), one.before, item.unit),
+        Cell(manner.pair(*one.after, scale), one.after, item.unit),
+        Cell(manner.text(one.middle[1], scale), one.middle, item.unit),
         cells.read_as(out, one.out),
     )
 
@@ -260,17 +272,20 @@ def _dimension_cells(one: Dimension) -> tuple[Cell, ...]:
 def next_table(found: Learnt) -> Table:
     """Lay out the trials that could be made next, safe ones first."""
     used, unused = found.study.vocabulary.used, found.study.vocabulary.unused
+    part = f"settles of the {found.study.vocabulary.one}, %"
     rows = []
     for place, one in enumerate(found.trials):
         before = place > 0 and found.trials[place - 1].trial.safe
         rows.append(
             Row(
                 (
-                    cells.read_as(one.trial.title, one.trial.name),
+                    cells.read_as(narrow.fold(one.trial.title, TITLE), one.trial.name),
                     cells.read_as(unused if one.trial.safe else used, one.trial.safe),
                     cells.read_as(wording.significant(one.trial.minutes, 2), one.trial.minutes),
                     cells.read_as(_share(one.of_part), *cells.interval_values(one.of_part)),
+                    Cell(_share(one.of_part).partition(" (")[0]),
                     cells.read_as(_share(one.of_physics), *cells.interval_values(one.of_physics)),
+                    Cell(_share(one.of_physics).partition(" (")[0]),
                     cells.read_as(
                         doubts_of(one), "; ".join(f"{n} {s.value:.3f}" for n, s in one.doubts)
                     ),
@@ -284,9 +299,9 @@ def next_table(found: Learnt) -> Table:
         (
             Column("trial", ("trial",)),
             Column("done", ("safe",)),
-            Column("minutes", ("minutes",), right=True),
-            cells.interval_column(f"settles of the {found.study.vocabulary.one}, %", "of_part"),
-            cells.interval_column("of the physics, %", "of_physics"),
+            Column("min", ("minutes",), right=True),
+            *narrow.share_columns(part, "of_part", part),
+            *narrow.share_columns("of the physics, %", "of_physics", "of the physics, %"),
             Column("of doubts", ("doubts",)),
         ),
         tuple(rows),

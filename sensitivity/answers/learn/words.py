@@ -41,7 +41,7 @@ def _in_spite(found: Learnt) -> list[str]:
     if not found.known.conflict.there:
         return []
     words = conflict_in_words(found.plan, found.known.conflict).partition(" Look again")[0]
-    return [f"Believed in spite of it: {words}"]
+    return [f"Taken as seen in spite of a conflict (--believe): {words}"]
 
 
 def _stands(found: Learnt) -> str:
@@ -77,10 +77,10 @@ def slips_in_words(found: Learnt) -> str:
     chance = found.study.blunder
     usual = ", where none is stated" if abs(chance - BLUNDER) < 1e-12 else ""
     return (
-        f"A slip is allowed for in each of {len(found.slips)} dimensions, with a chance of "
-        f"{_one_in(chance)}{usual}: it then lies anywhere within five stated half-widths of its "
-        "middle. That is a choice and not a measurement; blunder = ... in the study, or of one "
-        "input, states another."
+        f"A slip is allowed for in each of {len(found.slips)} dimensions, "
+        f"with a chance of {_one_in(chance)}{usual}: it then lies anywhere within five stated "
+        "half-widths of its middle. That is a choice and not a measurement; blunder = ... in the "
+        "study, or of one input, states another."
     )
 
 
@@ -93,7 +93,7 @@ def _set(found: Learnt) -> list[str]:
         return []
     names = wording.listed([wording.in_words(item.name) for item in found.settings.inputs])
     if found.set_well is None:
-        return [f"Leave {names} where it is drawn: no better setting is settled."]
+        return [f"Leave {names} as drawn: no other setting is clearly better."]
     where = settings_in_words(found.set_well.at, found.said)
     return [f"With {where}: {how_many(found.set_well.overall)}."]
 
@@ -103,7 +103,7 @@ def fault_in_words(found: Learnt, fault: Fault) -> list[str]:
     broken = wording.listed([wording.in_words(name) for name in fault.seen])
     many = found.study.vocabulary.many
     rare = wording.out_of_a_hundred(fault.expected) if fault.expected > 0.0 else "hardly any"
-    what = "Such a failure" if found.of_failure else "So odd a reading"
+    what = "Such a failure" if found.of_failure else "So unusual a reading"
     text = f"{what} ({broken}) is seen in {rare} {many}."
     named = [one for one in fault.named if one.item.kind == "build"]
     if not named:
@@ -160,7 +160,7 @@ def _read(found: Learnt) -> list[str]:
     if one is None:
         return []
     low, high = one.where
-    reads = wording.value_range(low, high, one.unit, (high - low) / 4.0)
+    reads = found.said.of(one.name).pair(low, high, (high - low) / 4.0)
     what = "the failure" if found.of_failure else "how near to its limits it stands"
     minutes = wording.significant(one.instrument.minutes, 2)
     return [
@@ -204,8 +204,8 @@ def doubts_in_words(found: Learnt) -> list[str]:
     else:
         each = [
             f"{wording.in_words(one.item.name)} lies in "
-            f"{wording.value_range(*one.after, one.item.unit, (one.after[1] - one.after[0]) / 4)}"
+            f"{found.said.of(one.item.name).pair(*one.after, (one.after[1] - one.after[0]) / 4)}"
             for one in moved[:NAMED]
         ]
-        texts = [f"With nine chances in ten {wording.listed(each)}."]
+        texts = [f"Nine chances in ten: {wording.listed(each)}."]
     return texts

@@ -8,6 +8,7 @@ from sensitivity.answers.measure.words import (
     at_best,
     gains_in_words,
     measure_verdict,
+    next_after_measuring,
     said_in_words,
     without_gain_in_words,
 )
@@ -43,6 +44,6 @@ def measure_screen(found: Measuring) -> list[Block]:
     if found.set_well and found.steps:
         blocks.append(rejection_table(found, at_best(found)))
     closing = [("", measure_verdict(found))]
-    if found.set_well and found.steps:
-        closing.append(("", 'With the readings in hand, "spiritlevel built" says where to set it.'))
+    if onward := next_after_measuring(found):
+        closing.append(("", onward))
     return [*blocks, Items(closing)]

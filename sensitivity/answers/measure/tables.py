@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from sensitivity.answers import narrow
+from sensitivity.answers.finalists import of_which
 from sensitivity.answers.levels import moments_in_words
 from sensitivity.answers.measure.find import Measuring
 from sensitivity.answers.measure.order import MeasureStep
 from sensitivity.answers.measure.rejection import Rejection
 from sensitivity.answers.measure.words import accepted_in_words, does
 from sensitivity.answers.settings_words import adjustable_in_words, as_drawn, settings_in_cell
+from sensitivity.engine.intervals import Proportion
 from sensitivity.presentation import cells, wording
 from sensitivity.presentation.cells import NOTHING
 from sensitivity.presentation.table import Cell, Column, Row, Table
@@ -25,49 +28,51 @@ def order_table(found: Measuring) -> Table:
         Column("measured", ("step", "dimension")),
         Column("with", ("instrument",)),
         Column("min", ("minutes",), right=True),
-        cells.interval_column(GAINS, "gain"),
+        *narrow.gain_columns(GAINS, "gain", "gains, of 100"),
     )
     said = found.study.system.vocabulary
     if found.set_well is None:
         rejected, accepted = _rejection_heads(found)
+        none = f"nothing, all {said.used}"
         return Table(
             "order",
             "Measure in this order, and remake what is likelier to fail than to work",
             (
                 *first,
-                cells.interval_column(rejected, REJECTED),
-                cells.interval_column(accepted, ACCEPTED),
+                *narrow.share_columns(rejected, REJECTED, rejected),
+                *narrow.share_columns(accepted, ACCEPTED, accepted),
             ),
             (
-                _unfiled(
-                    f"nothing, all {said.used}", "", "", "", "", wording.percent(found.as_drawn)
-                ),
+                _unfiled(none, "", "", "", "", "", "", *_both(found.as_drawn)),
                 *_steps(found),
             ),
         )
     columns = (
         *first,
-        cells.interval_column(share_head(found), "works"),
+        *narrow.share_columns(share_head(found), "works", f"{does(found)}, of 100"),
         Column("", cells.interval_keys(REJECTED), seen="file"),
         Column("", cells.interval_keys(ACCEPTED), seen="file"),
     )
     well = found.set_well
-    drawn = settings_in_cell(as_drawn(found.settings), found.units_said)
+    drawn, at = (
+        f"\n({settings_in_cell(setting, found.units_said)})" if len(setting) == 1 else ""
+        for setting in (as_drawn(found.settings), well.at)
+    )
+    gained = (wording.gain_of_a_hundred(well.gain), narrow.gain(well.gain))
     rows = (
-        _unfiled("nothing, as drawn", drawn, "", "", wording.percent(found.as_drawn), "", ""),
-        _unfiled(
-            "nothing, but set well",
-            settings_in_cell(well.at, found.units_said),
-            "",
-            wording.gain_of_a_hundred(well.gain),
-            wording.percent(well.overall),
-            "",
-            "",
-        ),
+        _unfiled(f"nothing, as drawn{drawn}", "", "", "", "", *_both(found.as_drawn), "", ""),
+        _unfiled(f"nothing, but set well{at}", "", "", *gained, *_both(well.overall), "", ""),
         *_steps(found),
     )
     title = f"Measure in this order, and set {adjustable_in_words(found.settings)} to suit"
+    if not found.levels.one_level:
+        title += f" (to work: {of_which(found.levels)})"
     return Table("order", title, columns, rows)
+
+
+def _both(share: Proportion) -> tuple[str, str]:
+    """Write a share for a page and for a terminal."""
+    return wording.percent(share), narrow.share_with_interval(share)
 
 
 def share_head(found: Measuring) -> str:
@@ -94,24 +99,28 @@ def _steps(found: Measuring) -> list[Row]:
 
 
 def _step_cells(place: int, step: MeasureStep, said: Vocabulary) -> tuple[Cell, ...]:
-    share = () if step.overall is None else (cells.percent(step.overall),)
-    return (
+    rejected, accepted = _rejection_cells(step.rejection, said)
+    first = (
         cells.read_as(_numbered(place, step), place, step.name),
         *_reading_cells(step.reading),
-        *share,
-        *_rejection_cells(step.rejection, said),
     )
+    if step.overall is not None:
+        return *first, *narrow.share_cells(step.overall, interval=True), rejected, accepted
+    short = narrow.share(step.rejection.share), narrow.share(step.rejection.accepted)
+    if step.rejection.accepted.rows == 0:
+        short = (short[0], "")
+    return *first, rejected, Cell(short[0]), accepted, Cell(short[1])
 
 
 def _numbered(place: int, step: MeasureStep) -> str:
     return f"{place}. {wording.in_words(step.name)}"
 
 
-def _reading_cells(reading: PricedReading) -> tuple[Cell, Cell, Cell]:
+def _reading_cells(reading: PricedReading) -> tuple[Cell, Cell, Cell, Cell]:
     return (
         cells.read_as(wording.instrument(reading.instrument), reading.instrument),
         cells.read_as(f"{reading.minutes:g}", reading.minutes),
-        cells.gain(reading.gain),
+        *narrow.gain_cells(reading.gain),
     )
 
 
@@ -152,10 +161,11 @@ def alone_table(found: Measuring) -> Table:
     columns = (
         Column("measured", ("dimension",)),
         Column("", ("instrument",), seen="file"),
-        cells.interval_column("gains, known exactly", "gain"),
+        *narrow.gain_columns("gains, known exactly", "gain", "known exactly"),
         Column("with"),
         Column("min", right=True),
-        Column(GAINS),
+        Column(GAINS, seen="page"),
+        Column(narrow.heading("gains so read"), right=True, seen="terminal"),
         Column("a minute", right=True),
         Column("", ("minutes", "gain_per_minute", "advised"), seen="file"),
     )
@@ -165,24 +175,19 @@ def alone_table(found: Measuring) -> Table:
         rows += [
             Row(_tried_cells(candidate, reading), shown=False) for reading in candidate.readings
         ]
-    return Table("alone", "Each measured alone", columns, tuple(rows))
+    return Table("alone", "Each measured alone: what it gains, of 100", columns, tuple(rows))
 
 
 def _candidate_cells(row: Candidate) -> tuple[Cell, ...]:
-    advised = (
-        "none reads it close enough" if row.readings else "no instrument in the table",
-        "",
-        "",
-        "",
-    )
+    none = "none reads it close enough" if row.readings else "no instrument in the table"
+    advised: tuple[str, ...] = (none, "", "", "", "")
     if row.advised is not None:
-        with_what, minutes, gain = _reading_cells(row.advised)
         a_minute = wording.significant(100.0 * row.advised.per_minute, 2)
-        advised = (with_what.text, minutes.text, gain.text, a_minute)
+        advised = (*(cell.text for cell in _reading_cells(row.advised)), a_minute)
     return (
         cells.named(row.name),
         cells.filed(""),
-        cells.gain(row.perfect),
+        *narrow.gain_cells(row.perfect),
         *map(cells.words, advised),
         cells.filed(None, None, None),
     )
@@ -192,10 +197,7 @@ def _tried_cells(row: Candidate, reading: PricedReading) -> tuple[Cell, ...]:
     return (
         cells.filed(row.name),
         cells.filed(reading.instrument),
-        cells.gain(reading.gain),
-        NOTHING,
-        NOTHING,
-        NOTHING,
-        NOTHING,
+        *narrow.gain_cells(reading.gain),
+        *(NOTHING,) * 5,
         cells.filed(reading.minutes, reading.per_minute, reading == row.advised),
     )

@@ -11,6 +11,7 @@ from sensitivity.answers.levels import moments_in_words, sampled
 from sensitivity.answers.measure.find import Measuring
 from sensitivity.answers.measure.order import MeasureStep
 from sensitivity.answers.measure.rejection import Rejection
+from sensitivity.answers.next_commands import Ask, next_in_words, reach
 from sensitivity.answers.settings_words import (
     adjustable_in_words,
     settings_in_words,
@@ -25,9 +26,9 @@ RULE = (
     "instrument of fewest minutes whose gain lies in the interval of the best one's. Where none "
     "gains by itself, those that gain together are read in turn. Then each is tried against others "
     "in its place, and what later readings make needless is left out. Choices are made by some "
-    "replicates and scored on the others. It stops at the target, where no gain is settled at the "
-    "confidence shared out among all that may be read, or where none saves one in fifty of what "
-    "fails."
+    "replicates and scored on the others. It stops at the target, where no gain is clear of zero "
+    "at the confidence shared out among all that may be read, or where none saves one in fifty "
+    "of what fails."
 )
 
 MOST_NAMED = 8
@@ -75,7 +76,7 @@ def _setting_verdict(found: Measuring) -> str:
     better = (
         f"and {well} with {at_best(found)}"
         if found.set_well.gain.low > 0.0
-        else "and no setting that is settled beats it"
+        else "and no other setting is clearly better"
     )
     start = f"{_drawn_in_words(found, drawn)}, {better}."
     if not found.steps:
@@ -100,7 +101,7 @@ def _lighting_verdict(found: Measuring) -> str:
     if working := to_work_in_words(found):
         start += f" {working}"
     if found.as_drawn.value < 0.5:
-        start += ' More fail than work: move a nominal first, by "spiritlevel window".'
+        start += " More fail than work, so a nominal is to be moved first."
     if not found.steps:
         return start
     rejection = found.steps[-1].rejection
@@ -127,7 +128,7 @@ def _closing(found: Measuring) -> str:
         if found.ceiling is not None and found.ceiling.high < found.target:
             parts.append(
                 f"No measuring reaches it: only {_of_100(found.ceiling)} of 100 work at any "
-                'setting. Look to the spreads: "spiritlevel tighten".'
+                "setting."
             )
     if found.rest is None or found.rest.low <= 0.0 or found.rest.value < WORTH_A_WORD:
         what = "Nothing else" if found.steps else "Nothing"
@@ -183,7 +184,7 @@ def said_in_words(found: Measuring) -> str:
 
 def _added(more: Estimate) -> str:
     if more.low <= 0.0:
-        return "nothing that is settled"
+        return "nothing that is clear of zero"
     return f"{wording.gain_of_a_hundred(more).removeprefix('+')} of 100"
 
 
@@ -212,4 +213,20 @@ def without_gain_in_words(found: Measuring) -> str:
         return ""
     if len(names) > MOST_NAMED + 1:
         names = [*names[:MOST_NAMED], f"{len(names) - MOST_NAMED} others"]
-    return f"No gain alone, though they may tell together: {wording.listed(names)}."
+    return f"No gain alone, though they may gain together: {wording.listed(names)}."
+
+
+def next_after_measuring(found: Measuring) -> str:
+    """Say what to ask next: where to set it once it is read, else what is in the way."""
+    short = found.target is not None and found.final.low < found.target
+    wanted = reach(found.target) if found.target is not None else ""
+    closer = Ask("tighten", "says what to make closer", wanted)
+    redraw = Ask("redraw", "says whether a nominal is in the way")
+    built = None
+    if found.steps and found.set_well is not None:
+        step = found.steps[0]
+        words = f" --measured {step.name}=READING --with {step.name}={step.reading.instrument}"
+        built = Ask("built", "says where to set it", words)
+    if built is not None:
+        return next_in_words(found.study, "measure", built, redraw if short else None)
+    return next_in_words(found.study, "measure", redraw, closer)

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from sensitivity.answers import narrow
 from sensitivity.answers.finalists import levels_in_words
 from sensitivity.answers.redraw.find import Redrawn
 from sensitivity.answers.redraw.tables import moves_table, nominals_table, shown_slopes
-from sensitivity.answers.redraw.words import redraw_verdict
+from sensitivity.answers.redraw.words import next_after_redrawing, redraw_verdict
 from sensitivity.presentation.blocks import Block, Items, Words
 
 
@@ -24,11 +25,14 @@ def redraw_screen(found: Redrawn) -> list[Block]:
     blocks.append(nominals_table(found))
     if hidden := len(found.slopes) - len(shown_slopes(found)):
         blocks.append(Words(f"and {hidden} more of which a move gains next to nothing", quiet=True))
-    blocks.append(Words(ONE_WAY, quiet=True))
+    blocks.append(Words(f"{ONE_WAY} {narrow.IN_BRACKETS}", quiet=True))
     told = [("", f"As drawn: {levels_in_words(found.stated, many)}.")]
     if found.moves:
         told.append(("", f"As redrawn: {levels_in_words(found.there, many)}."))
-    return [*blocks, Items([*told, ("", redraw_verdict(found))])]
+    told.append(("", redraw_verdict(found)))
+    if onward := next_after_redrawing(found):
+        told.append(("", onward))
+    return [*blocks, Items(told)]
 
 
 ONE_WAY = (

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from sensitivity.answers import narrow
 from sensitivity.answers.levels import moments_in_words
 from sensitivity.answers.redraw.find import Move, Redrawn
 from sensitivity.answers.redraw.words import length, range_in_words, setting
+from sensitivity.engine.intervals import Estimate, Proportion
 from sensitivity.presentation import cells, wording
+from sensitivity.presentation.cells import NOTHING
 from sensitivity.presentation.table import Cell, Column, Row, Table
+from sensitivity.presentation.units_said import factor_said
 from sensitivity.pricing.slopes import Slope
 
 SHOWN = 12
@@ -22,18 +26,26 @@ def moves_table(found: Redrawn) -> Table:
         Column("nominal", ("nominal",)),
         Column("drawn now", ("drawn",)),
         Column("draw at", ("draw_at",)),
-        Column(f"{many} that work without this move", cells.interval_keys("works_undone")),
-        Column("gained by it", cells.interval_keys("lost")),
-        Column("level, or better, from", ("level_from",)),
-        Column("to", ("level_to",)),
+        *narrow.share_columns(
+            f"{many} that work without this move", "works_undone", "work without it, of 100"
+        ),
+        *narrow.gain_columns("gained by it", "lost", "gained by it"),
+        Column("level, or better, from", ("level_from",), seen="page"),
+        Column("to", ("level_to",), seen="page"),
+        Column(narrow.heading("level, or better"), seen="terminal"),
     )
-    drawn, there = wording.percent(found.stated.works), wording.percent(found.there.works)
     rows = [
         *(Row(_move_cells(found, move)) for move in found.moves),
-        Row(tuple(map(Cell, ("all as drawn", "", "", drawn, "", "", ""))), filed=False, ruled=True),
-        Row(tuple(map(Cell, ("as redrawn", "", "", there, "", "", ""))), filed=False),
+        Row(_whole("all as drawn", found.stated.works), filed=False, ruled=True),
+        Row(_whole("as redrawn", found.there.works), filed=False),
     ]
     return Table("moves", f"What to draw elsewhere{meaning}", columns, tuple(rows))
+
+
+def _whole(which: str, works: Proportion) -> tuple[Cell, ...]:
+    return (Cell(which), NOTHING, NOTHING, *narrow.share_cells(works, interval=True)) + (
+        NOTHING,
+    ) * 5
 
 
 def _move_cells(found: Redrawn, move: Move) -> tuple[Cell, ...]:
@@ -41,17 +53,19 @@ def _move_cells(found: Redrawn, move: Move) -> tuple[Cell, ...]:
     low, high = move.level
     ends = nominal.settings
     end = " (your range's end)"
+    unit = nominal.item.unit
+    reach = setting(found, nominal, low)
+    if low < high:
+        reach = found.said.of(nominal.name).pair(low, high)
     return (
         cells.named(nominal.name),
-        Cell(wording.drawn(nominal.item), (nominal.item.nominal,)),
-        Cell(setting(found, nominal, move.to), (move.to,)),
-        Cell(
-            "" if move.undone is None else wording.percent(move.undone),
-            cells.interval_values(move.undone),
-        ),
-        cells.gain(move.lost),
-        Cell(setting(found, nominal, low) + (end if low == ends[0] else ""), (low,)),
-        Cell(setting(found, nominal, high) + (end if high == ends[-1] else ""), (high,)),
+        Cell(found.said.drawn(nominal.item), (nominal.item.nominal,), unit),
+        Cell(setting(found, nominal, move.to), (move.to,), unit),
+        *narrow.share_cells(move.undone, interval=True),
+        *narrow.gain_cells(move.lost),
+        Cell(setting(found, nominal, low) + (end if low == ends[0] else ""), (low,), unit),
+        Cell(setting(found, nominal, high) + (end if high == ends[-1] else ""), (high,), unit),
+        Cell(reach),
     )
 
 
@@ -62,14 +76,18 @@ def nominals_table(found: Redrawn) -> Table:
         Column("nominal", ("nominal",)),
         Column("drawn", ("drawn",)),
         Column("a small move", ("move",)),
-        Column("moved up, more of 100", cells.interval_keys("gain")),
+        *narrow.gain_columns("moved up, more of 100", "gain", "moved up, of 100"),
         Column("", cells.interval_keys("gain_per_unit"), seen="file"),
-        Column("mostly by", ("limit",)),
+        Column("mostly by", ("limit",), seen="page"),
         Column("may be drawn", ("low", "high")),
     )
     shown = {slope.nominal.name for slope in shown_slopes(found)}
     rows = tuple(Row(_slope_cells(found, s), s.nominal.name in shown) for s in found.slopes)
     return Table("nominals", f"What a small move of each nominal alone gains{at}", columns, rows)
+
+
+def _ends(found: Estimate) -> tuple[float, float, float]:
+    return found.value, found.low, found.high
 
 
 def shown_slopes(found: Redrawn) -> list[Slope]:
@@ -82,12 +100,15 @@ def shown_slopes(found: Redrawn) -> list[Slope]:
 def _slope_cells(found: Redrawn, slope: Slope) -> tuple[Cell, ...]:
     nominal = slope.nominal
     ends = (nominal.settings[0], nominal.settings[-1]) if nominal.settings else (None, None)
+    unit = nominal.item.unit
+    # For one of the unit in which lengths are filed: an inch is more of a move than a millimetre.
+    per_unit = [each / factor_said(unit, found.study.units) for each in _ends(slope.per_unit)]
     return (
         cells.named(nominal.name),
-        Cell(wording.drawn(nominal.item), (nominal.item.nominal,)),
-        Cell(length(found, nominal), (nominal.move,)),
-        cells.gain(slope.gain),
-        cells.filed(*cells.interval_values(slope.per_unit)),
+        Cell(found.said.drawn(nominal.item), (nominal.item.nominal,), unit),
+        Cell(length(found, nominal), (nominal.move,), unit),
+        *narrow.gain_cells(slope.gain),
+        cells.filed(*per_unit),
         Cell(wording.in_words(slope.limit), (slope.limit,)),
-        Cell(range_in_words(found, nominal), ends),
+        Cell(range_in_words(found, nominal), ends, unit),
     )

@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from math import ceil, floor, log10
 
 from sensitivity.answers.finalists import hurts_first, of_which, physics
 from sensitivity.answers.levels import sampled
+from sensitivity.answers.next_commands import Ask, next_in_words
 from sensitivity.answers.redraw.find import Move, Redrawn
+from sensitivity.answers.report import model_file_options
 from sensitivity.presentation import wording
+from sensitivity.presentation.units_said import factor_said, unit_said
 from sensitivity.pricing.nominals import Nominal
 from sensitivity.pricing.slopes import Slope
 
-INCH = 25.4
+WIDE = 0.3
+"""Width of the band of the physics from which a trial is worth more than a drawing."""
 NAMED = 3
 """Nominals named at most whose range is asked for."""
 
@@ -41,26 +46,35 @@ def moved_in_words(found: Redrawn) -> str:
     )
     if ends := open_ends(found):
         text += f" {ends}"
+    if sizes := bought_in_words(found):
+        text += f" {sizes}"
     return f"{text} {borne_out(found)}"
 
 
 def move_in_words(found: Redrawn, move: Move) -> str:
     """Write where a nominal is drawn instead: ``rise at 8.5 mm, not 8 mm``."""
-    name, drawn = wording.in_words(move.nominal.name), wording.drawn(move.nominal.item)
+    name, drawn = wording.in_words(move.nominal.name), found.said.drawn(move.nominal.item)
     return f"{name} at {setting(found, move.nominal, move.to)}, not {drawn}"
 
 
 def setting(found: Redrawn, nominal: Nominal, value: float) -> str:
-    """Write a setting with its unit, in inches too where the study is written in them."""
-    text = with_its_unit(value, nominal.item.unit)
-    if found.study.units == "inch" and nominal.item.unit == "mm":
-        return f"{wording.significant(value / INCH)} in ({text})"
-    return text
+    """Write a setting with its unit."""
+    return found.said.of(nominal.name).text(value)
 
 
-def with_its_unit(value: float, unit: str) -> str:
-    """Write a value with four digits and its unit."""
-    return wording.with_unit(wording.significant(value), unit)
+def bought_in_words(found: Redrawn) -> str:
+    """Say what a size that can be bought costs: ``best at 1.02 mm; No. 60 loses 0.1 of 100``."""
+    at = "" if found.there.one_level else " at moments taken at random"
+    told = []
+    for one in found.bought:
+        name, size = wording.in_words(one.nominal.name), setting(found, one.nominal, one.size)
+        if one.cost.low <= 0.0:
+            told.append(f"As bought, {size}, {name} does as well as at any size about it.")
+            continue
+        best = replace(found.said.of(one.nominal.name), written=()).text(one.wanted)
+        lost = wording.gain_of_a_hundred(one.cost).removeprefix("+")
+        told.append(f"Best would be {name} at {best}: as bought, {size}, loses {lost} of 100{at}.")
+    return " ".join(told)
 
 
 def open_ends(found: Redrawn) -> str:
@@ -78,7 +92,7 @@ def open_ends(found: Redrawn) -> str:
         told.append(f"Still rising where your range ends: {wording.listed(rising)}.")
     if level:
         told.append(
-            f"Level from there to where your range ends, so the nearest that does is taken: "
+            f"Level from there to the end of your range, so the nearest is taken: "
             f"{wording.listed(level)}."
         )
     return " ".join(told)
@@ -109,7 +123,7 @@ def not_moved_in_words(found: Redrawn) -> str:
         )
     names = wording.listed([wording.in_words(slope.nominal.name) for slope in found.ranged])
     return (
-        f"Leave as drawn what may be moved ({names}): nothing within its range makes one more of "
+        f"Leave as drawn what may be moved ({names}): no move within its range makes one more of "
         f"100 {many} work, and as drawn {works} do.{physics(found.stated, many)} What is in the "
         "way is another nominal, a spread, a running condition or a doubt of the physics."
     )
@@ -129,23 +143,29 @@ def ranges_wanted(found: Redrawn) -> list[str]:
     )
     at = "" if found.stated.one_level else " at moments"
     return [
-        f"Not moved for want of a range, though a small move gains, of 100{at}: {listed}. Where "
+        f"No range is stated, though a small move gains, of 100{at}, for: {listed}. Where "
         f"one may be drawn elsewhere, state it under [inputs.{wanted[0].nominal.name}]: redraw = "
-        f"[{', '.join(_quoted(value, wanted[0]) for value in _around(wanted[0].nominal))}]."
+        f"[{_range_to_state(found, wanted[0])}]."
     ]
 
 
-def _quoted(value: float, slope: Slope) -> str:
-    unit = slope.nominal.item.unit
-    text = f"{value:.12g}"
-    return f'"{text} {unit}"' if unit else text
+def _range_to_state(found: Redrawn, slope: Slope) -> str:
+    """Write two round ends about a nominal as a study states them, in its units."""
+    item, units = slope.nominal.item, found.study.units
+    unit, factor = unit_said(item.unit, units), factor_said(item.unit, units)
+    ends = (f"{value:.12g}" for value in _around(slope.nominal, factor))
+    return ", ".join(f'"{end} {unit}"' if unit else end for end in ends)
 
 
-def _around(nominal: Nominal) -> tuple[float, float]:
-    """Two round ends about a nominal, for an example of a range, no further off than half of it."""
-    reach = max(min(10.0 * nominal.move, 0.5 * abs(nominal.item.nominal)), nominal.move)
+def _around(nominal: Nominal, factor: float) -> tuple[float, float]:
+    """Two round ends about a nominal, in the unit that is said, for an example of a range.
+
+    They are no further off than half of it.
+    """
+    move, drawn = factor * nominal.move, factor * nominal.item.nominal
+    reach = max(min(10.0 * move, 0.5 * abs(drawn)), move)
     step = 10.0 ** floor(log10(reach))
-    low, high = nominal.item.nominal - reach, nominal.item.nominal + reach
+    low, high = drawn - reach, drawn + reach
     return float(f"{floor(low / step) * step:.6g}"), float(f"{ceil(high / step) * step:.6g}")
 
 
@@ -157,28 +177,41 @@ def small_move(found: Redrawn, slope: Slope) -> str:
 
 def length(found: Redrawn, nominal: Nominal) -> str:
     """Write how long a small move is, with two digits."""
-    unit, move = nominal.item.unit, nominal.move
-    if found.study.units == "inch" and unit == "mm":
-        return wording.with_unit(wording.significant(1000.0 * move / INCH, 2), "thou")
     # A difference of temperature is one of kelvins.
-    unit = "K" if unit == "degC" else unit
-    return wording.with_unit(wording.significant(move, 2), unit)
+    text = found.said.spread_of(nominal.name).rough(nominal.move)
+    return text.replace("degC", "K").replace("°C", "K")
 
 
 def range_in_words(found: Redrawn, nominal: Nominal) -> str:
     """Write where a nominal may be drawn, and by which steps; what to state where nothing says."""
     if not nominal.settings:
-        return "no range stated" + ("" if nominal.item.nominal == 0.0 else ": redraw = [...]")
+        return "no range stated"
     stated = nominal.item.redraw
+    if stated is not None and stated.series:
+        ends = (setting(found, nominal, end) for end in (stated.low, stated.high))
+        return f"{stated.series}, {' to '.join(ends)}"
     if stated is not None and stated.sizes:
-        texts = [wording.significant(size) for size in stated.sizes]
-        return wording.with_unit(", ".join(texts), nominal.item.unit)
+        return ", ".join(setting(found, nominal, size) for size in stated.sizes)
     low, high = nominal.settings[0], nominal.settings[-1]
     if stated is not None:
         low, high = stated.low, stated.high
     elif nominal.item.adjust is not None:
         low, high = nominal.item.adjust
-    text = f"{setting(found, nominal, low)} to {setting(found, nominal, high)}"
+    text = found.said.of(nominal.name).pair(low, high)
     if stated is not None and stated.step is not None:
-        text += f", by {with_its_unit(stated.step, nominal.item.unit)}"
+        text += f", by {found.said.spread_of(nominal.name).text(stated.step)}"
     return text
+
+
+def next_after_redrawing(found: Redrawn) -> str:
+    """Say what to ask next where nothing is moved: what the physics does not know, by trials."""
+    if found.moves:
+        return (
+            f"Next: draw it so in {found.study.name}.toml, and "
+            f'"spiritlevel run {found.study.name}.toml{model_file_options(found.study)}" once more.'
+        )
+    band = found.stated.band
+    if band is None or band.high.value - band.low.value < WIDE:
+        return ""
+    learn = Ask("learn", "narrows what the physics does not know", " --trials TRIALS.toml")
+    return next_in_words(found.study, "redraw", learn)

@@ -46,7 +46,10 @@ class TightenAnswer(Answer[Tightened]):
 
     def _sheets(self) -> Sequence[Table]:
         found = self.found.found
-        return [halved_table(self.found), *([set_table(found)] if found is not None else [])]
+        return [
+            halved_table(self.found),
+            *([set_table(found, self.found.said)] if found is not None else []),
+        ]
 
     def _drawn(self) -> Sequence[Figure]:
         from sensitivity.answers.tighten.figures import tighten_figures

@@ -76,7 +76,9 @@ def _act(tightened: Tightened) -> Section:
     """What to hold closer, as a table: the set that was found, or each spread halved alone."""
     found = tightened.found
     if found is not None and found.steps:
-        return Section("What to hold closer", [Words(set_verdict(tightened)), set_table(found)])
+        return Section(
+            "What to hold closer", [Words(set_verdict(tightened)), set_table(found, tightened.said)]
+        )
     said = [Words(halving_verdict(tightened))]
     return Section(
         "What to hold closer",
@@ -94,7 +96,7 @@ def _hold_closer(tightened: Tightened) -> str:
         return "Nothing need be closer."
     rows = settled_rows(tightened)[:2]
     if not rows:
-        return "Nothing: halving no one spread gains anything that is settled."
+        return "Nothing: halving no one spread gains anything that is clear of zero."
     text = wording.listed([dimension_in_words(row.dimension) for row in rows])
     return f"{text[0].upper()}{text[1:]}, if anything."
 
@@ -124,7 +126,9 @@ def _gains(tightened: Tightened) -> str:
 def _halving(tightened: Tightened, figures: Mapping[str, Figure]) -> list[Block]:
     blocks: list[Block] = [Words(halving_verdict(tightened)), halved_table(tightened)]
     if hidden := len(tightened.halved) - len(shown_halved(tightened)):
-        blocks.append(Words(f"And {hidden} more that gain nothing that is settled.", quiet=True))
+        blocks.append(
+            Words(f"And {hidden} more that gain nothing that is clear of zero.", quiet=True)
+        )
     if "halved" in figures and settled_rows(tightened):
         blocks.append(figures["halved"])
     elif "halved" in figures:
@@ -135,7 +139,7 @@ def _halving(tightened: Tightened, figures: Mapping[str, Figure]) -> list[Block]
 def _set(tightened: Tightened, found: Found, figures: Mapping[str, Figure]) -> list[Block]:
     blocks: list[Block] = [
         Words(set_verdict(tightened)),
-        set_table(found),
+        set_table(found, tightened.said),
         levels_table(found.there, tightened.study),
         Items(
             [

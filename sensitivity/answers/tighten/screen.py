@@ -5,9 +5,14 @@ from __future__ import annotations
 from sensitivity.answers.finalists import levels_in_words
 from sensitivity.answers.tighten.find import Tightened
 from sensitivity.answers.tighten.tables import gains, halved_table, set_table, shown_halved
-from sensitivity.answers.tighten.words import halving_verdict, set_verdict
+from sensitivity.answers.tighten.words import (
+    halving_verdict,
+    next_after_tightening,
+    set_verdict,
+)
 from sensitivity.presentation import wording
 from sensitivity.presentation.blocks import Block, Items, Words
+from sensitivity.presentation.units_said import Said
 from sensitivity.pricing.allocation_found import Found
 
 GUESSED = "~ the study names no process here; minutes read off the trend of the workshop table"
@@ -26,7 +31,9 @@ def tighten_screen(tightened: Tightened) -> list[Block]:
         halved_table(tightened),
     ]
     if hidden := len(tightened.halved) - len(shown_halved(tightened)):
-        blocks.append(Words(f"and {hidden} more that gain nothing that is settled", quiet=True))
+        blocks.append(
+            Words(f"and {hidden} more that gain nothing that is clear of zero", quiet=True)
+        )
     if any(row.weighted is not None for row in tightened.halved):
         blocks.append(
             Words(
@@ -39,15 +46,17 @@ def tighten_screen(tightened: Tightened) -> list[Block]:
     if tightened.levels is not None:
         verdicts.insert(0, ("", f"As drawn: {levels_in_words(tightened.levels, many)}."))
     if found is not None:
-        blocks += [*_set(found), *_left_as_it_is(tightened)]
+        blocks += [*_set(found, tightened.said), *_left_as_it_is(tightened)]
         verdicts.append(("", set_verdict(tightened)))
+    if onward := next_after_tightening(tightened):
+        verdicts.append(("", onward))
     return [*blocks, Items(verdicts)]
 
 
-def _set(found: Found) -> list[Block]:
+def _set(found: Found, said: Said) -> list[Block]:
     blocks: list[Block] = []
     if found.steps:
-        blocks.append(set_table(found))
+        blocks.append(set_table(found, said))
         if not all(step.choice.process for step in found.steps):
             blocks.append(Words(GUESSED, quiet=True))
     fresh = f"sample of another seed ({found.fresh_seed})"

@@ -2,15 +2,21 @@
 
 from __future__ import annotations
 
+from sensitivity.answers import narrow
 from sensitivity.answers.levels import moments_in_words
 from sensitivity.answers.tighten.find import Halved, Tightened
 from sensitivity.answers.tighten.words import dimension_in_words, gain_in_words, worth_in_words
+from sensitivity.engine.intervals import Proportion
 from sensitivity.presentation import cells, wording
+from sensitivity.presentation.cells import NOTHING
 from sensitivity.presentation.table import Cell, Column, Row, Seen, Table
+from sensitivity.presentation.units_said import Said
 from sensitivity.pricing.allocation_found import Found, Step
 
 UNSETTLED_SHOWN = 3
 """Halved dimensions shown beyond those that gain something; files hold all."""
+BY = 20
+"""Letters of a line in which a terminal names a process."""
 
 
 def halved_table(tightened: Tightened) -> Table:
@@ -22,7 +28,8 @@ def halved_table(tightened: Tightened) -> Table:
     many = tightened.study.vocabulary.many
     columns = (
         Column("dimension", ("dimension", "inputs")),
-        Column("spread now"),
+        Column("spread now", seen="page"),
+        Column("spread now", seen="terminal"),
         Column(
             f"more {many} work" if two else f"more {many} keep",
             cells.interval_keys("works_gain"),
@@ -31,7 +38,12 @@ def halved_table(tightened: Tightened) -> Table:
         Column(
             "gained at a moment",
             cells.interval_keys("gain"),
-            seen="file" if levels is not None and not two else "everywhere",
+            seen="file" if levels is not None and not two else "page",
+        ),
+        Column(
+            narrow.heading("gained at a moment"),
+            right=True,
+            seen="file" if levels is not None and not two else "terminal",
         ),
         Column("effective sample", ("effective_sample_size",), seen=seen),
         Column("effective failures", ("effective_failures",), seen=seen),
@@ -45,7 +57,10 @@ def halved_table(tightened: Tightened) -> Table:
         "halved",
         f"If one spread is halved (as drawn {drawn})",
         columns,
-        tuple(Row(_halved_cells(row), row.dimension.name in shown) for row in tightened.halved),
+        tuple(
+            Row(_halved_cells(tightened, row), row.dimension.name in shown)
+            for row in tightened.halved
+        ),
     )
 
 
@@ -61,10 +76,10 @@ def gains(row: Halved) -> bool:
     return row.worth is None or row.worth.low > 0.0
 
 
-def _halved_cells(row: Halved) -> tuple[Cell, ...]:
+def _halved_cells(tightened: Tightened, row: Halved) -> tuple[Cell, ...]:
     dimension, weighted = row.dimension, row.weighted
     names = " ".join(item.name for item in dimension.inputs)
-    effective = (Cell("", (None,)), Cell("", (None,)))
+    effective, told = (Cell("", (None,)), Cell("", (None,))), gain_in_words(row)
     if weighted is not None:
         effective = (
             Cell(f"{100 * weighted.effective:.0f} %", (weighted.effective,)),
@@ -72,69 +87,89 @@ def _halved_cells(row: Halved) -> tuple[Cell, ...]:
         )
     return (
         Cell(dimension_in_words(dimension), (dimension.name, names)),
-        cells.words(dimension.inputs[0].stated),
+        cells.words(tightened.said.stated(dimension.inputs[0])),
+        cells.words(tightened.said.stated(dimension.inputs[0], shape=False)),
         Cell(worth_in_words(row), cells.interval_values(row.more)),
         Cell(gain_in_words(row), cells.interval_values(row.gain)),
+        Cell(narrow.gain(row.gain) if row.gain and row.gain.low == row.gain.low else told),
         *effective,
     )
 
 
-def set_table(found: Found) -> Table:
+def set_table(found: Found, said: Said) -> Table:
     """Lay out the set, step by step."""
     single = found.there.one_level is not None
     cheap = "Cheapest set" if found.cheapest else "A cheap set"
     head = cheap if found.reached else "Worth doing, though short of what is wanted"
     columns = (
         Column("hold closer", ("dimension", "inputs")),
-        Column("by", ("process", "factor")),
-        Column("instead of"),
-        Column("adds, min", ("minutes",), right=True),
-        cells.interval_column("keeps with all so far" if single else "work, all so far", "works"),
+        Column("by", ("process", "factor"), seen="page"),
+        Column("by", seen="terminal"),
+        Column("instead of", seen="page"),
+        Column("adds, min", ("minutes",), right=True, seen="page"),
+        Column("min", right=True, seen="terminal"),
+        *narrow.share_columns(
+            "keeps with all so far" if single else "work, all so far",
+            "works",
+            "keep, so far" if single else "work, so far",
+        ),
         Column(
             "kept at a moment",
             cells.interval_keys("yield"),
-            seen="file" if single else "everywhere",
+            seen="file" if single else "page",
+        ),
+        Column(
+            narrow.heading("kept at a moment"),
+            right=True,
+            seen="file" if single else "terminal",
         ),
     )
     drawn, there = found.as_drawn, found.there
-    first = ("as drawn", "", "", "", wording.percent(drawn.works), wording.percent(drawn.share))
     minutes = f"{found.minutes:.0f}"
-    last = ("in all", "", "", minutes, wording.percent(there.works), wording.percent(there.share))
+    first = (*_texts("as drawn", "", ""), *_shares(drawn.works, drawn.share))
+    last = (*_texts("in all", "", minutes), *_shares(there.works, there.share))
     return Table(
         "set",
         f"{head}: {wording.of_a_hundred(found.target)} work",
         columns,
         (
-            Row(tuple(map(Cell, first)), filed=False),
-            *(Row(_step_cells(step)) for step in found.steps),
-            *(
-                Row(tuple(map(Cell, _making(process, each))), filed=False)
-                for process, each in found.making.items()
-            ),
-            Row(tuple(map(Cell, last)), filed=False, ruled=True),
+            Row(first, filed=False),
+            *(Row(_step_cells(step, said)) for step in found.steps),
+            *(Row(_making(process, each), filed=False) for process, each in found.making.items()),
+            Row(last, filed=False, ruled=True),
         ),
     )
 
 
-def _making(process: str, minutes: float) -> tuple[str, ...]:
+def _texts(what: str, by: str, minutes: str) -> tuple[Cell, ...]:
+    """Write the first columns of the set, for a page and for a terminal."""
+    texts = (what, by, narrow.fold(by, BY), "", minutes, minutes)
+    return tuple(map(Cell, texts))
+
+
+def _shares(works: Proportion, share: Proportion) -> tuple[Cell, ...]:
+    return (*narrow.share_cells(works), *narrow.share_cells(share))
+
+
+def _making(process: str, minutes: float) -> tuple[Cell, ...]:
     """Tell of making a jig, in the columns of the set."""
-    return ("making the jig, once", wording.in_words(process), "", f"{minutes:.0f}", "", "")
+    texts = _texts("making the jig, once", wording.in_words(process), f"{minutes:.0f}")
+    return (*texts, *(NOTHING,) * 4)
 
 
-def _step_cells(step: Step) -> tuple[Cell, ...]:
+def _step_cells(step: Step, said: Said) -> tuple[Cell, ...]:
     choice, first = step.choice, step.dimension.inputs[0]
     names = " ".join(item.name for item in step.dimension.inputs)
     by = wording.in_words(choice.process) or f"{choice.factor:g} of its spread"
-    instead = wording.in_words(first.process) if first.process else first.stated
+    instead = wording.in_words(first.process) if first.process else said.stated(first)
     minutes = f"{choice.minutes:.0f}" if choice.process else f"~{choice.minutes:.1f}"
     return (
         Cell(dimension_in_words(step.dimension), (step.dimension.name, names)),
         Cell(by, (choice.process, choice.factor)),
+        Cell(narrow.fold(by, BY)),
         cells.words(instead),
         Cell(minutes, (choice.minutes,)),
-        Cell(
-            "" if step.works is None else wording.percent(step.works),
-            cells.interval_values(step.works),
-        ),
-        cells.percent(step.overall),
+        Cell(minutes),
+        *narrow.share_cells(step.works),
+        *narrow.share_cells(step.overall),
     )

@@ -8,6 +8,7 @@ import numpy as np
 
 from sensitivity.answers.finalists import hurts_first, physics
 from sensitivity.answers.levels import sampled
+from sensitivity.answers.next_commands import Ask, next_in_words
 from sensitivity.answers.tighten.find import Halved, Tightened
 from sensitivity.presentation import wording
 from sensitivity.pricing.allocation_found import Found, Step
@@ -32,7 +33,7 @@ def halving_verdict(tightened: Tightened) -> str:
         else ""
     )
     if not settled:
-        return f"Halving no one spread gains anything that is settled.{not_taken}"
+        return f"Halving no one spread gains anything that is clear of zero.{not_taken}"
     first = settled[0].worth
     assert first is not None
     counted = [r for r in tightened.halved if r.worth is not None and np.isfinite(r.worth.low)]
@@ -44,11 +45,13 @@ def halving_verdict(tightened: Tightened) -> str:
     if levels is None:
         of_what += " at a moment taken at random"
     text = (
-        f"Halving the spread of {wording.in_words(settled[0].dimension.name)} buys "
+        f"Halving the spread of {wording.in_words(settled[0].dimension.name)} gains "
         f"{'most' if clear else 'as much as any'}, {100 * first.value:.2g} {of_what}"
     )
     if others:
-        text += f"; for {others} of the {len(tightened.halved)} it buys nothing that is settled"
+        text += (
+            f"; for {others} of the {len(tightened.halved)} it gains nothing that is clear of zero"
+        )
     if uncounted:
         text += f"; for {uncounted} there is no figure"
     return f"{text}.{not_taken}"
@@ -121,7 +124,7 @@ def _what_to_do(tightened: Tightened, steps: Sequence[Step]) -> str:
         gathered.setdefault(how, []).append(name)
     processes = {step.choice.process for step in steps}
     parts = [
-        f'go to "{wording.in_words(how)}" for {wording.listed(names)}'
+        f'make {wording.listed(names)} by "{wording.in_words(how)}"'
         if how in processes
         else f"hold {wording.listed(names)} to {how} of the spread"
         for how, names in gathered.items()
@@ -134,22 +137,20 @@ def _why_not(tightened: Tightened, found: Found) -> str:
     broken = wording.out_of_a_hundred(1.0 - found.closest_shares[found.in_the_way].value)
     exact, many = sampled(found.exact.works), tightened.study.vocabulary.many
     at = "" if found.there.one_level else " moments taken at random"
-    redraw = f'"spiritlevel redraw {tightened.study.name}.toml"'
     text = (
-        "With all that gains by it at its closest, about "
+        "With every tolerance that gains by it at its closest, about "
         f"{sampled(found.closest.works)} of 100 {many} work; in the way "
         f"is {limit}, broken in {broken}{at}."
     )
     if found.exact.works.low >= found.target:
         text += (
             f" Were every dimension exactly as drawn it would be {exact}, but the workshop table "
-            f"comes no closer. A better nominal may do it: {redraw}."
+            "comes no closer. A better nominal may do it."
         )
     else:
         text += (
             f" Even with every dimension exactly as drawn it would be {exact}: what is wrong is a "
-            "nominal, a running condition or a doubt of the model, not a tolerance. Next: "
-            f"{redraw} says which nominal to move."
+            "nominal, a running condition or a doubt of the model, not a tolerance."
         )
     gain = found.works.value - found.as_drawn.works.value
     if gain < 0.01:
@@ -183,3 +184,14 @@ def worth_in_words(row: Halved) -> str:
     if row.more is None:
         return ""
     return wording.gain_of_a_hundred(row.more) + ("" if row.safe else ", can hurt")
+
+
+def next_after_tightening(tightened: Tightened) -> str:
+    """Say what to ask next where closer work does not do it; nothing where it does."""
+    found = tightened.found
+    if found is not None and found.reached:
+        return ""
+    if found is None and any(row.safe for row in settled_rows(tightened)):
+        return ""
+    redraw = Ask("redraw", "says which nominal to move")
+    return next_in_words(tightened.study, "tighten", redraw)

@@ -39,7 +39,7 @@ def window_page(found: Window, figures: Mapping[str, Figure], command: str) -> P
             (
                 "Set it at",
                 f"{setting_in_words(found, found.chosen)}: {levels_in_words(found.there, many)}. "
-                f"At {wording.drawn(found.item)}, as drawn: "
+                f"At {found.said.drawn(found.item)}, as drawn: "
                 f"{levels_in_words(found.stated, many)}.",
             ),
             ("Room", _room(found)),
@@ -111,7 +111,7 @@ def map_page(found: WindowMap, figures: Mapping[str, Figure], command: str) -> P
     many = found.study.vocabulary.many
     place = found.chosen or found.best
     drawn = " and ".join(
-        f"{wording.in_words(item.name)} at {wording.drawn(item)}" for item in found.items
+        f"{wording.in_words(item.name)} at {found.said.drawn(item)}" for item in found.items
     )
     held = f"{found.holding} of the {len(found.works)} pairs priced make {wanted} work"
     blocks: list[Block] = [
