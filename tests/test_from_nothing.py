@@ -27,7 +27,7 @@ SIZES = {
 }  # fmt: skip
 """What the builder knows of the engine; the reach is the pipe's: 3/8 + 2 1/4 + 3/4 + 2 5/8 in."""
 
-QUICK = ("--seed", "1", "--replicates", "8", "--points", "128", "--workers", "1")
+QUICK = ("--seed", "1", "--replicates", "8", "--points", "64", "--workers", "1")
 
 
 class Bench:
