@@ -545,7 +545,7 @@ def test_good_study_is_read_whole(read):
 
 def test_defaults_of_the_sampling(read):
     sampling = read(HEAD).sampling
-    assert (sampling.seed, sampling.replicates, sampling.points) == (None, 16, 4096)
+    assert (sampling.seed, sampling.replicates, sampling.points) == (None, 16, 2048)
 
 
 def test_title_is_the_files_name_where_none_is_stated(read):

@@ -93,13 +93,13 @@ def first_and_total(scaling: Scale, a: Floats, b: Floats, swapped: Floats) -> tu
         is what an index of nothing looks like. Exactly 0 where the input does not reach the
         result, as both formulas give.
     """
-    if np.array_equal(a, swapped):
+    step = (swapped - a) / scaling.deviation
+    count = step.size * scaling.variance
+    total = 0.5 * float(np.einsum("i,i", step, step))  # table 2 (f)
+    if total == 0.0:
         return 0.0, 0.0
-    a, b, swapped = _scaled(scaling, a, b, swapped)
-    step = swapped - a
-    first = float(np.mean(b * step))  # table 2 (b)
-    total = 0.5 * float(np.mean(step * step))  # table 2 (f)
-    return first / scaling.variance, total / scaling.variance
+    first = float(np.einsum("i,i", (b - scaling.mean) / scaling.deviation, step))  # table 2 (b)
+    return first / count, total / count
 
 
 def second_order(

@@ -30,8 +30,9 @@ FEWEST_MOMENTS = 256
 FAILURES_EXPECTED = 10
 """Failing moments at the verge, as a power of two of moments at least allows for."""
 
-CHUNKS = (32, 64, 128)
-"""Moments counted before parts are dropped again; the rest go by the last chunk twice over."""
+FIRST_CHUNK = 32
+"""Moments counted before parts are dropped; then twice as many each time, for what is left after
+the hardest is seldom decided soon, and every chunk is a call."""
 AUDITED = ((0.25, 1 / 32), (0.75, 1 / 8), (1.0, 1 / 2))
 """Strata of parts dropped as good: up to which share of the failures allowed, and which share of
 them is counted whole. What a pilot misses lies near the verge: of 27 parts wrongly taken to be good
@@ -152,12 +153,8 @@ def hardest_first(failed: Flags, step: Lattice) -> Order:
 
 def _ends(count: int) -> tuple[int, ...]:
     found, end = [], 0
-    for size in CHUNKS:
-        end += size
-        if end < count:
-            found.append(end)
-    while end + 2 * CHUNKS[-1] < count:
-        end += 2 * CHUNKS[-1]
+    while 2 * (end + FIRST_CHUNK) < count:
+        end = 2 * end + FIRST_CHUNK
         found.append(end)
     return (*found, count)
 

@@ -19,10 +19,11 @@ import numpy as np
 
 from sensitivity import interrupts
 from sensitivity.engine.intervals import proportion
+from sensitivity.engine.moments import crossing_plan
 from sensitivity.engine.plan import Plan
 from sensitivity.engine.progress import NoProgress, Progress
 from sensitivity.engine.replicate import Summary, one_replicate
-from sensitivity.engine.workers import by_executor, by_processes
+from sensitivity.engine.workers import by_executor, by_processes, kept_workers
 from sensitivity.study.study import FEWEST_REPLICATES
 
 Answer = TypeVar("Answer")
@@ -63,7 +64,7 @@ def run_replicates(
     progress = progress or NoProgress()
     summaries: list[Summary] = []
     stream = _stream(
-        partial(one_replicate, plan),
+        partial(one_replicate, crossing_plan(plan) if plan.groups else plan),
         _asked(plan),
         _most(plan),
         workers=workers,
@@ -119,7 +120,14 @@ def _stream(
     executor: Executor | None,
     meanwhile: Callable[[], object] | None,
 ) -> Generator[Answer, None, None]:
-    """Yield the answers of replicates 0, 1, ... in order, the first one computed here."""
+    """Yield the answers of replicates 0, 1, ... in order.
+
+    The first one is computed here, where no processes stand ready from an earlier stage.
+    """
+    ready = kept_workers() if executor is None and workers != 1 else 0
+    if ready:
+        yield from by_processes(task, range(most), ready, meanwhile)
+        return
     start = time.monotonic()
     yield task(0)
     left, rest = asked - 1, range(1, most)

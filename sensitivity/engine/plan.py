@@ -5,6 +5,7 @@ from __future__ import annotations
 import secrets
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 
 import numpy as np
 
@@ -62,7 +63,7 @@ class Plan:
         assert self.sampling.seed is not None
         return self.sampling.seed
 
-    @property
+    @cached_property
     def outputs(self) -> tuple[str, ...]:
         """Names of all results, in the order of the system."""
         return tuple(quantity.name for quantity in self.system.results)

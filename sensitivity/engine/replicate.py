@@ -7,7 +7,7 @@ reaches is computed again.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 from typing import Any
@@ -32,6 +32,10 @@ Drawn = dict[str, Floats]
 
 BLOCK = 4096
 """Rows evaluated at a time: some tens of such arrays fit a core's own cache."""
+
+TOGETHER, KEPT_TOGETHER = 8, 1 << 14
+"""Groups swapped in one call at most, and rows of theirs that are kept at once: what none of them
+reaches is computed once for all."""
 
 QUANTILES = (0.005, 0.025, 0.05, 0.25, 0.5, 0.75, 0.95, 0.975, 0.995)
 COVERAGE = 0.95
@@ -151,10 +155,10 @@ class Swaps:
     flips: NDArray[np.int64]
 
 
-def row_blocks(rows: int) -> Iterator[slice]:
+def row_blocks(rows: int, block: int = BLOCK) -> Iterator[slice]:
     """Cut rows into blocks that fit the cache."""
-    for start in range(0, rows, BLOCK):
-        yield slice(start, min(start + BLOCK, rows))
+    for start in range(0, rows, block):
+        yield slice(start, min(start + block, rows))
 
 
 def cut_rows(values: Values, rows: slice) -> Values:
@@ -180,6 +184,11 @@ def _results(
         answer = plan.system.evaluate(cut_rows(sample, rows), before, changed)
         for row, name in enumerate(plan.outputs):
             outputs[row, rows] = answer[name]
+    return _evaluated(plan, outputs)
+
+
+def _evaluated(plan: Plan, outputs: Floats) -> Evaluated:
+    """See which rows of outputs (k, n) have an answer, and which limits they meet."""
     valid: Flags = np.logical_and.reduce(np.isfinite(outputs), axis=0)
     met = passing_rows(plan, outputs, valid)
     return Evaluated(
@@ -193,18 +202,20 @@ def _results(
 def _swap(plan: Plan, samples: list[Values], a: Evaluated, b: Evaluated) -> Swaps:
     """Evaluate A with each group's columns from B and take its indices, one group at a time.
 
-    Only for pairs are the swapped results kept, with those of B with each group from A.
+    Groups that reach the same models go some at a time through one call. Only for pairs are the
+    swapped results kept, with those of B with each group from A.
     """
     rows = range(len(plan.outputs) + (1 if plan.limits else 0))
     shape = (len(plan.outputs) + 1, len(plan.groups))
     first, total = np.full(shape, np.nan), np.full(shape, np.nan)
-    scales = [scale(a.column(row), b.column(row)) for row in rows]
-    invalid, kept = 0, []
+    columns = [(a.column(row), b.column(row)) for row in rows]
+    scales = [scale(*each) for each in columns]
+    whole = [bool(np.isfinite(one).all() and np.isfinite(other).all()) for one, other in columns]
+    invalid = 0
+    kept: dict[int, tuple[Evaluated, Evaluated]] = {}
     flips = np.zeros(len(plan.groups), dtype=np.int64)
-    for place, group in enumerate(plan.groups):
-        swapped = _results(
-            plan, _exchanged(samples[0], samples[1], group), a, frozenset(group.inputs)
-        )
+    for place, swapped in _each_swapped(plan, samples[0], samples[1], a):
+        group = plan.groups[place]
         invalid += swapped.invalid
         flips[place] = np.count_nonzero(swapped.met_all != a.met_all)
         if plan.pairs:
@@ -212,12 +223,24 @@ def _swap(plan: Plan, samples: list[Values], a: Evaluated, b: Evaluated) -> Swap
                 plan, _exchanged(samples[1], samples[0], group), b, frozenset(group.inputs)
             )
             invalid += back.invalid
-            kept.append((swapped, back))
+            kept[place] = swapped, back
+        reached = reached_rows(plan, group)
         for row in rows:
             scaling = scales[row]
-            columns = whole_rows(a.column(row), b.column(row), swapped.column(row))
-            if columns is not None and scaling is not None:
-                first[row, place], total[row, place] = first_and_total(scaling, *columns)
+            if scaling is None:
+                continue
+            if whole[row] and not reached[row]:
+                first[row, place] = total[row, place] = 0.0
+                continue
+            of_group = swapped.column(row)
+            if whole[row]:
+                found = first_and_total(scaling, *columns[row], of_group)
+                if np.isfinite(found[1]):
+                    first[row, place], total[row, place] = found
+                    continue
+            left = whole_rows(*columns[row], of_group)
+            if left is not None:
+                first[row, place], total[row, place] = first_and_total(scaling, *left)
     return Swaps(
         evaluations=plan.sampling.points * len(plan.groups) * (2 if plan.pairs else 1),
         invalid=invalid,
@@ -228,12 +251,64 @@ def _swap(plan: Plan, samples: list[Values], a: Evaluated, b: Evaluated) -> Swap
     )
 
 
+def reached_rows(plan: Plan, group: Group) -> list[bool]:
+    """Tell which outputs, and pass or fail behind them, a group of inputs can change."""
+    models = set(plan.system.reached(frozenset(group.inputs)))
+    found = [model.name in models for model in plan.system.models for _ in model.results]
+    return [*found, True]
+
+
+def _each_swapped(
+    plan: Plan, base: Values, other: Values, known: Evaluated
+) -> Iterator[tuple[int, Evaluated]]:
+    """Evaluate a sample with each group's columns from the other: the group's place, its results.
+
+    The plan's system takes crossed arrays (``crossing_plan``): a column is (1, n) where no group of
+    the call has it, (k, n) where one of them does.
+    """
+    points = plan.sampling.points
+    most = max(1, min(TOGETHER, KEPT_TOGETHER // points))
+    alike: dict[tuple[str, ...], list[int]] = {}
+    for place, group in enumerate(plan.groups):
+        alike.setdefault(plan.system.reached(frozenset(group.inputs)), []).append(place)
+    for places in alike.values():
+        for start in range(0, len(places), most):
+            some = places[start : start + most]
+            groups = [plan.groups[place] for place in some]
+            yield from zip(some, _swapped_together(plan, base, other, known, groups), strict=True)
+
+
+def _swapped_together(
+    plan: Plan, base: Values, other: Values, known: Evaluated, groups: Sequence[Group]
+) -> list[Evaluated]:
+    changed = frozenset(name for group in groups for name in group.inputs)
+    names = changed.union(*(plan.system.sources[m] for m in plan.system.reached(changed)))
+    points, count = plan.sampling.points, len(groups)
+    outputs = np.empty((count, len(plan.outputs), points))
+    for rows in row_blocks(points, max(1, BLOCK // count)):
+        values: dict[str, Floats | float] = {}
+        for name in names & base.keys():
+            value = base[name]
+            values[name] = value[None, rows] if isinstance(value, np.ndarray) else value
+        for name in changed:
+            column = np.repeat(np.asarray(base[name])[None, rows], count, axis=0)
+            for place, group in enumerate(groups):
+                if name in group.inputs:
+                    column[place] = np.asarray(other[name])[rows]
+            values[name] = column
+        before = {name: known.outputs[row, None, rows] for row, name in enumerate(plan.outputs)}
+        answer = plan.system.evaluate(values, before, changed)
+        for row, name in enumerate(plan.outputs):
+            outputs[:, row, rows] = answer[name]
+    return [_evaluated(plan, each) for each in outputs]
+
+
 def _exchanged(base: Values, other: Values, group: Group) -> Values:
     return {**base, **{name: other[name] for name in group.inputs}}
 
 
 def _pairs(
-    plan: Plan, a: Evaluated, b: Evaluated, kept: list[tuple[Evaluated, Evaluated]]
+    plan: Plan, a: Evaluated, b: Evaluated, kept: Mapping[int, tuple[Evaluated, Evaluated]]
 ) -> Floats:
     """Second-order indices (k + 1, g, g) from the swapped samples, upper triangle."""
     groups = len(plan.groups)

@@ -55,7 +55,7 @@ class LevelSizes:
     Parameters
     ----------
     parts : int, optional
-        Parts a replicate, a power of two; a quarter of the plan's points, and 64 at least.
+        Parts a replicate, a power of two; half the plan's points, and 64 at least.
     moments : int, optional
         Moments a replicate, a power of two; as many as ``keeps`` wants.
     pilot : int
@@ -227,7 +227,7 @@ def two_levels(
 def _parts(plan: Plan, sizes: LevelSizes) -> int:
     if not of_kinds(plan, "build", "model"):
         return 1  # all parts are alike, and more of them would be a false certainty
-    return sizes.parts or max(FEWEST_PARTS, plan.sampling.points // 4)
+    return sizes.parts or max(FEWEST_PARTS, plan.sampling.points // 2)
 
 
 @dataclass(frozen=True)

@@ -1,4 +1,8 @@
-"""Processes that compute replicates: none outlives its parent, and a killed one is replaced."""
+"""Processes that compute replicates: none outlives its parent, and a killed one is replaced.
+
+A run of several stages keeps them from one to the next (``one_crew``), and may have whole stages
+done by one of them (``aside``).
+"""
 
 from __future__ import annotations
 
@@ -10,6 +14,8 @@ import warnings
 from collections import deque
 from collections.abc import Callable, Generator, Iterable, Iterator
 from concurrent.futures import BrokenExecutor, Executor, Future, ProcessPoolExecutor
+from contextlib import contextmanager
+from dataclasses import dataclass
 from itertools import islice
 from typing import TypeVar
 
@@ -22,8 +28,78 @@ UnderWay = deque[tuple[int, "Future[Answer]"]]
 AHEAD = 3
 """Replicates handed over to each process: enough to go on with while this one is busy."""
 
+SECONDS_TO_END = 2.0
+
 PARENT_DEATH_SIGNAL = 1
 """``PR_SET_PDEATHSIG`` of Linux's ``prctl``."""
+
+
+MOST_ASIDE = 4
+"""Processes up to which a whole stage is one's: of more, each had better do its replicates."""
+
+
+@dataclass
+class _Crew:
+    """Processes that stages have in common; none before the first stage that is worth some."""
+
+    pool: ProcessPoolExecutor | None = None
+    workers: int = 0
+
+
+_crews: list[_Crew] = []
+
+
+@contextmanager
+def one_crew() -> Iterator[None]:
+    """Keep the processes that one stage starts for those that follow, and end them all after."""
+    crew = _Crew()
+    _crews.append(crew)
+    try:
+        yield
+    except BaseException:
+        if crew.pool is not None:
+            _end(crew.pool)
+        raise
+    else:
+        if crew.pool is not None:
+            crew.pool.shutdown(wait=True, cancel_futures=True)
+    finally:
+        _crews.remove(crew)
+
+
+def kept_workers() -> int:
+    """Processes that stand ready from an earlier stage; 0 where none do."""
+    return _crews[-1].workers if _crews and _crews[-1].pool is not None else 0
+
+
+def aside(task: Callable[[], Answer], *, workers: int | None) -> Callable[[], Answer] | None:
+    """Begin a whole stage in one of the processes that stand ready; call what is given for its end.
+
+    None where none stand ready, or many do, which had better share its replicates.
+
+    Parameters
+    ----------
+    task : callable
+        Picklable, with a picklable answer.
+    workers : int, optional
+        As the call asked; with 1 all is done here.
+    """
+    if workers == 1 or not 1 < kept_workers() <= MOST_ASIDE:
+        return None
+    pool = _crews[-1].pool
+    assert pool is not None
+    try:
+        future = pool.submit(task)
+    except BrokenExecutor:
+        return None
+
+    def answer() -> Answer:
+        try:
+            return future.result()
+        except BrokenExecutor:
+            return task()  # its process was killed
+
+    return answer
 
 
 def by_executor(
@@ -97,7 +173,9 @@ def by_processes(
     waiting: UnderWay[Answer] = deque()
     remaining = iter(replicates)
     broken_at = -1
-    pool = _new_pool(workers)
+    crew = _crews[-1] if _crews else _Crew()
+    pool = crew.pool or _new_pool(workers)
+    crew.pool, crew.workers = pool, crew.workers or workers
     try:
         while True:
             try:
@@ -118,7 +196,7 @@ def by_processes(
                     ) from error
                 broken_at = replicate
                 _end(pool)
-                pool = _new_pool(workers)
+                crew.pool = pool = _new_pool(workers)
                 again = [number for number, _ in waiting]
                 remaining = _chained(again, remaining)
                 waiting.clear()
@@ -128,8 +206,10 @@ def by_processes(
     except BaseException:
         # An interrupt, an error, or enough of them: what is under way is not waited for.
         _end(pool)
+        crew.pool = None
         raise
-    pool.shutdown(wait=True, cancel_futures=True)
+    if not _crews:
+        pool.shutdown(wait=True, cancel_futures=True)
 
 
 def _chained(first: list[int], then: Iterator[int]) -> Iterator[int]:
@@ -162,13 +242,18 @@ def _new_pool(workers: int) -> ProcessPoolExecutor:
 def _end(pool: ProcessPoolExecutor) -> None:
     """End a pool's processes now; a softer signal can be lost on one that is just being born."""
     processes = list((getattr(pool, "_processes", None) or {}).values())
+    manager = getattr(pool, "_executor_manager_thread", None)
     pool.shutdown(wait=False, cancel_futures=True)
     for process in processes:
         process.kill()
+    if manager is not None:
+        # Or it shuts its pipe while Python, on its way out, writes to it.
+        manager.join(SECONDS_TO_END)
 
 
 def _begin(hushed: bool) -> None:
     """Begin a worker: interrupts are the parent's to handle, and the worker ends with it."""
+    _crews.clear()  # those are the parent's
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     for name in interrupts.SIGNALS:
         number = getattr(signal, name)

@@ -42,7 +42,7 @@ CLOSER = 0.5
 WORTH_IT = 0.01
 """Parts gained, a share of all, for which closer work is advised."""
 
-A_PART = 16
+A_PART = 8
 """Points of a replicate to a part that is tried at all its moments as every variant."""
 
 RULE = (
@@ -99,7 +99,7 @@ def worth_of_closer_work(
         Shares of parts gained, with their intervals; a group's spreads are halved together.
     """
     members = {row.name: _to_make(plan, row) for row in ranking.of_kind("build")}
-    priced = [name for name, items in members.items() if items][:MOST_FINALISTS]
+    priced = priced_first(plan, ranking)
     if not priced or not plan.limits:
         return Worth({}, any_work=True)
     variants = [{item.name: share_of(item, CLOSER) for item in members[name]} for name in priced]
@@ -113,6 +113,12 @@ def worth_of_closer_work(
     )
     gains = {name: _bounded(found.gain(n + 1), at_most) for n, name in enumerate(priced)}
     return Worth(gains, any_work=bool(found.shares.max() > 0.0))
+
+
+def priced_first(plan: Plan, ranking: Ranking) -> list[str]:
+    """Name the dimensions that are priced: the first that can be made closer."""
+    rows = [row.name for row in ranking.of_kind("build") if _to_make(plan, row)]
+    return rows[:MOST_FINALISTS] if plan.limits else []
 
 
 def _bounded(gain: Estimate, at_most: float) -> Estimate:

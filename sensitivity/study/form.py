@@ -158,7 +158,7 @@ class SamplingTable(Table):
 
     seed: Annotated[int, Field(ge=0)] | None = None
     replicates: Annotated[int, Field(ge=FEWEST_REPLICATES, le=100_000)] = 16
-    points: Annotated[int, BeforeValidator(_power_of_two)] = 4096
+    points: Annotated[int, BeforeValidator(_power_of_two)] = 2048
     confidence: Annotated[float, Field(gt=0.5, lt=1)] = 0.95
     target_half_width: Annotated[float, Field(gt=0, lt=0.5)] | None = None
     max_replicates: Annotated[int, Field(ge=FEWEST_REPLICATES, le=100_000)] = 256

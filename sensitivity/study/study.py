@@ -184,7 +184,7 @@ class Sampling:
 
     seed: int | None = None
     replicates: int = 16
-    points: int = 4096
+    points: int = 2048
     confidence: float = 0.95
     target_half_width: float | None = None
     max_replicates: int = 256

@@ -6,6 +6,7 @@ import time
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import cache, partial
+from typing import TypeVar
 
 from sensitivity.answers.levels import headline
 from sensitivity.engine.monte_carlo import run_replicates
@@ -16,12 +17,18 @@ from sensitivity.engine.rare import RareFailures, rare_failures, too_few_failure
 from sensitivity.engine.result import Result, assemble, without_samples
 from sensitivity.engine.shapley import ShapleyEffects, shapley_effects
 from sensitivity.engine.two_levels import TwoLevels, two_levels
+from sensitivity.engine.workers import aside, one_crew
 from sensitivity.pricing.one_move import NominalToMove, nominal_to_move
 from sensitivity.pricing.ranking import Ranking, rank
 from sensitivity.pricing.reading_worth import ReadingWorth, worth_of_reading
 from sensitivity.pricing.robustness import Robustness, robustness
-from sensitivity.pricing.worth import advised_by_worth, worth_of_closer_work
+from sensitivity.pricing.worth import advised_by_worth, priced_first, worth_of_closer_work
 from sensitivity.study.study import Study
+
+Got = TypeVar("Got")
+
+ALONE = RunOptions(workers=1)
+"""How one process does a whole stage: by itself, and telling nobody."""
 
 NONE_TO_MOVE = NominalToMove(None, None)
 DECISIVE = 14
@@ -89,6 +96,18 @@ def find_result(
 
     ``beside`` is called with the result while others still price what closer work is worth.
     """
+    with one_crew():
+        return _found(study, pairs, totals, keep_samples, beside, options)
+
+
+def _found(
+    study: Study,
+    pairs: bool,
+    totals: bool,
+    keep_samples: bool,
+    beside: Callable[[Result], object] | None,
+    options: RunOptions,
+) -> Ran:
     start = time.monotonic()
     plan = plan_run(study, pairs=pairs, keep_samples=keep_samples)
     if totals:
@@ -109,10 +128,21 @@ def find_result(
     )
     result = assemble(study, plan, summaries, unsampled=unsampled())
     overall, ranking = result.overall, rank(result)
+    doubted = _aside(partial(robustness, plan, [row.name for row in ranking.rows]), options)
     if levels is not None and overall is not None:
         levels = replace(levels, share=overall)
         if levels.one_level is not None:
             levels = replace(levels, works=overall)
+        read = _aside(partial(worth_of_reading, study, plan, priced_first(plan, ranking)), options)
+        drawn = _aside(
+            partial(
+                nominal_to_move,
+                plan,
+                among=_decisive(ranking, plan),
+                inches=study.units == "inch",
+            ),
+            options,
+        )
         worth = worth_of_closer_work(
             plan,
             ranking,
@@ -121,10 +151,7 @@ def find_result(
             orders=levels.orders,
             options=replace(options, meanwhile=beside and partial(beside, result)),
         )
-        readings = worth_of_reading(study, plan, list(worth.halved), options=options)
-        nominal = nominal_to_move(
-            plan, among=_decisive(ranking, plan), inches=study.units == "inch", options=options
-        )
+        readings, nominal = read(), drawn()
         ranking = advised_by_worth(ranking, worth, {row.name: row for row in readings})
     return Ran(
         result=result,
@@ -135,11 +162,20 @@ def find_result(
         else None,
         shapley=shapley_effects(plan, options=options) if plan.refused else None,
         part_totals=part_totals(plan, keeps=study.keeps, options=options) if totals else None,
-        robustness=robustness(plan, [row.name for row in ranking.rows], options=options),
+        robustness=doubted(),
         readings=readings,
         nominal=nominal,
         seconds=time.monotonic() - start,
     )
+
+
+def _aside(stage: Callable[..., Got], options: RunOptions) -> Callable[[], Got]:
+    """Begin a stage beside others where processes stand ready; it is done here, later, if not."""
+    if options.executor is None:
+        begun = aside(partial(stage, options=ALONE), workers=options.workers)
+        if begun is not None:
+            return begun
+    return partial(stage, options=options)
 
 
 def _decisive(ranking: Ranking, plan: Plan) -> frozenset[str]:
