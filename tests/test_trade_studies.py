@@ -5,8 +5,13 @@ import re
 import pytest
 
 import sensitivity as sl
+from sensitivity.answers.window.find import find_window
+from sensitivity.answers.window.settings import Asked
+from sensitivity.answers.window.words import window_verdict
+from sensitivity.engine.options import RunOptions
 from sensitivity.errors import StudyError
 from sensitivity.presentation.units_said import said_by
+from tests.strategies import GOOD
 
 STUDY = """
 models = ["stepped_pipe", "fuel_level"]
@@ -132,3 +137,16 @@ def test_python_says_a_tube_and_a_series():
     )
     assert item(found, "pipe_bore").nominal == pytest.approx(2.54635)
     assert item(found, "pipe_bore").redraw.series == "number drills"
+
+
+def test_a_window_has_the_sizes_that_can_be_bought_for_settings(read):
+    # Letter drills from 9.5 to 10.6 mm: V to Z, .377 .386 .397 .404 .413 in; and 10 mm as drawn.
+    bought = '[inputs.hole]\nredraw = ["9.5 mm", "10.6 mm"]\nredraw_sizes = "letter drills"\n'
+    found = find_window(
+        read(GOOD.replace("[inputs.hole]\n", bought)),
+        Asked("hole"),
+        options=RunOptions(workers=1),
+    )
+    letters = [25.4 * inches for inches in (0.377, 0.386, 0.397, 0.404, 0.413)]
+    assert [each.value for each in found.settings] == pytest.approx(sorted([*letters, 10.0]))
+    assert re.search(r"the hole at letter [V-Z] \([0-9.]+ mm\)", window_verdict(found))

@@ -36,6 +36,7 @@ from sensitivity.answers.window.settings import (
     range_to_try,
     round_in,
     settings_to_try,
+    sizes_between,
 )
 from sensitivity.engine.intervals import Estimate, Proportion
 from sensitivity.engine.options import DEFAULTS, RunOptions
@@ -182,16 +183,17 @@ def find_window(
     low, high = range_to_try(plan, item, asked, options)
     settings = settings_to_try(plan, item, asked, low, high, _WANTED, inches=inches)
     tried = screened(study, plan, item, settings, options)
+    only_these = bool(asked.step or sizes_between(item, low, high))
     for _ in range(_REFINEMENTS):
         finer = (
-            [] if asked.step else finer_settings(item, tried.settings, tried.passes, inches=inches)
+            [] if only_these else finer_settings(item, tried.settings, tried.passes, inches=inches)
         )
         if not finer:
             break
         tried = with_more(tried, finer, options)
     ends = ends_by(plan, item, asked, low, high)
     gap = float(np.diff(tried.settings).min())
-    finest = None if asked.step else round_in(item, gap / _OF_A_STEP, inches=inches)
+    finest = None if only_these else round_in(item, gap / _OF_A_STEP, inches=inches)
     return _window(tried, asked, finest, ends, target, options)
 
 

@@ -147,7 +147,11 @@ def settings_to_try(
     """Lay out settings from low to high: by the step from the nominal, or at round values.
 
     Round in the builder's unit; the setting as drawn is among them if it is clear of the others.
+    Where the study states the sizes that can be bought, they are those, and as drawn.
     """
+    if asked.step is None and (sizes := sizes_between(item, low, high)):
+        physical = physical_range(plan, item)
+        return sorted({*filter(physical.holds, sizes), item.nominal})
     step, start = asked.step, item.nominal
     if step is None:
         step, start = round_in(item, (high - low) / wanted, inches=inches), 0.0
@@ -164,6 +168,21 @@ def settings_to_try(
             f"{item.name}: from {low:g} to {high:g} {item.unit} by {step:g} leaves no two settings"
         )
     return values
+
+
+def sizes_between(item: Input, low: float, high: float) -> list[float]:
+    """Sizes between two ends that can be bought; none where no two are stated.
+
+    Parameters
+    ----------
+    item : Input
+        Which states them (``redraw_sizes``).
+    low, high : float
+        The ends, in its unit.
+    """
+    stated = item.redraw.sizes if item.redraw is not None else ()
+    inside = [size for size in stated if low <= size <= high and size != item.nominal]
+    return inside if len(inside) > 1 else []
 
 
 def round_in(item: Input, size: float, *, inches: bool) -> float:
