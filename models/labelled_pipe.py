@@ -111,7 +111,7 @@ def whole_pipe(design: Design) -> list[Shape]:
     shapes.append(Leader(last, ("pipe_bore",)))
     crown = (0.5 * (last[0] + end[0]), 0.5 * (last[1] + end[1]) + radius - 0.5 * d["pipe_wall"])
     shapes.append(Leader(crown, ("pipe_wall",)))
-    if "bracket_distance" in d:
+    if "bracket_distance" in d and d["bracket_slack"] > 0.0:
         shapes += _bracket(d, end, radius)
     return shapes
 

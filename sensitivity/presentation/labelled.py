@@ -30,6 +30,11 @@ from sensitivity.system.system import System
 HEAD, ROW = 18.0, 14.0
 """Room for a title above a view, and for a line of what its numbers are, px."""
 
+NONE_GIVEN: Mapping[str, str] = {}
+
+THERE = 0.4
+"""Of what may be nought, in a drawing that shows where it would be, in its model's unit."""
+
 Says = Callable[[Input], str]
 """Writes an input's nominal with its unit."""
 
@@ -67,7 +72,7 @@ def labelled_views(
     """Draw the labelled views of a study at its nominals.
 
     An input that the study leaves at a model's nought (an error, a thing that is not there) has no
-    label.
+    label; a size that is the model's own, of some other engine, has a question mark.
 
     Parameters
     ----------
@@ -80,22 +85,37 @@ def labelled_views(
     """
     design: dict[str, float] = {item.name: item.nominal for item in study.inputs}
     design |= study.nominal_results()
+    needs = setting_out_of(study.system.models).needs
+    absent = {name for name, other in needs.items() if design.get(other) == 0.0}
     says = says or said_by(study).drawn
-    values = {item.name: says(item) for item in study.inputs if not _left_at_nought(item)}
+    values = {
+        item.name: f"{says(item)}?" if item.borrowed else says(item)
+        for item in study.inputs
+        if item.name not in absent and not _left_at_nought(item)
+    }
     return _views(study.system, design, values, prefix)
 
 
-def blank_views(system: System, *, prefix: str = "dimension-") -> tuple[DrawnView, ...]:
-    """Draw the labelled views of models with usual sizes, every dimension a line to write on."""
+def blank_views(
+    system: System, given: Mapping[str, str] = NONE_GIVEN, *, prefix: str = "dimension-"
+) -> tuple[DrawnView, ...]:
+    """Draw the labelled views of models with usual sizes, every dimension a line to write on.
+
+    ``given`` are the values, as text, of those that are given already.
+    """
     design = {q.name: q.default for q in system.inputs if q.default is not None}
+    for other in setting_out_of(system.models).needs.values():
+        if other in design:
+            design[other] = max(design[other], THERE)  # shown with what goes with it
     if len(design) == len(system.inputs):
         results = system.evaluate(dict(design))
         design |= {name: float(np.ravel(value)[0]) for name, value in results.items()}
-    return _views(system, design, {quantity.name: "" for quantity in system.inputs}, prefix)
+    values = {quantity.name: given.get(quantity.name, "") for quantity in system.inputs}
+    return _views(system, design, values, prefix)
 
 
 def _left_at_nought(item: Input) -> bool:
-    return item.nominal == 0.0 and item.origin == "held" and not item.drawn and not item.basis
+    return item.nominal == 0.0 and not item.given
 
 
 def _views(

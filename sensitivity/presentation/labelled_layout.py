@@ -93,7 +93,8 @@ class _Across(NamedTuple):
 
 
 def _known(shape: Any, named: Mapping[str, Named]) -> list[Named]:
-    return [named[name] for name in shape.names if name in named]
+    there = [named[name] for name in shape.names if name in named]
+    return sorted(there, key=lambda each: each.number)
 
 
 def _window(shapes: Sequence[Any]) -> tuple[tuple[float, float], tuple[float, float]]:

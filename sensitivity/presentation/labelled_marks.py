@@ -17,8 +17,12 @@ Floats = NDArray[np.float64]
 Box = tuple[float, float, float, float]
 """Left, top, right, bottom in px."""
 
-FONT, SMALL, BALLOON, LINE, CHARACTER = 11.0, 9.5, 7.5, 17.0, 0.7
-"""Size of text; of plain words; radius of a number's circle; height of a label; width over size."""
+FONT, SMALL, BALLOON, LINE = 11.0, 9.5, 7.5, 17.0
+"""Size of text; of plain words; radius of a number's circle; height of a label."""
+
+_WIDTH = 0.66
+_WIDTHS = {" ": 0.33, "/": 0.36, ".": 0.33, ",": 0.33, "i": 0.3, "l": 0.3, "t": 0.42, "m": 1.0}
+"""Widths of characters over the size of the text, as in a wide font (DejaVu Sans), or wider."""
 
 BLANK = 30.0
 """Length of the line to write a dimension on."""
@@ -39,7 +43,8 @@ class Named:
     @property
     def width(self) -> float:
         """Of its label, px."""
-        return 2.0 * BALLOON + 4.0 + (CHARACTER * FONT * len(self.value) if self.value else BLANK)
+        text = FONT * sum(_WIDTHS.get(character, _WIDTH) for character in self.value)
+        return 2.0 * BALLOON + 6.0 + (text if self.value else BLANK)
 
 
 @dataclass(frozen=True, slots=True)
