@@ -70,10 +70,10 @@ class Alike(NamedTuple):
 
 
 def said_alike(manner: Manner, values: Sequence[float]) -> Alike:
-    """Find how ascending settings of one input are said alike: by name, where all have one."""
+    """Find how ascending settings of one input are said alike; what is bought, by its name."""
     plain = replace(manner, written=())
     decimals = wording.decimals_of([float(each) for each in plain.numbers(list(values))])
-    if all("(" in manner.text(each) for each in values):  # each is bought: "No. 44 (2.184 mm)"
+    if any("(" in manner.text(each) for each in values):  # as in "No. 44 (2.184 mm)"
         plain = manner
     return Alike(plain, 1.5 * 10.0 ** (1 - decimals) / plain.factor)
 
