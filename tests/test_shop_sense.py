@@ -83,7 +83,7 @@ def test_what_is_borrowed_is_not_called_implausible_as_well():
     study = study_of_text(without, PIPE)
     assert not implausible(study)
     words = borrowed_in_words(study)
-    assert words.startswith("A size is not stated, so the models' own, of no engine of yours:")
+    assert words.startswith("A size is not stated, so its model's own, of no engine of yours:")
     assert "reach" in words
     assert "95 mm" in words
 

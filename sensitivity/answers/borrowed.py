@@ -24,10 +24,12 @@ def borrowed_in_words(study: Study) -> str:
     ]
     if not named:
         return ""
-    count = "A size is" if len(named) == 1 else f"{len(named)} sizes are"
-    it = "it stands" if len(named) == 1 else "they stand"
+    one = len(named) == 1
+    count = "A size is" if one else f"{len(named)} sizes are"
+    whose = "its model's own" if one else "the models' own"
+    it = "it stands" if one else "they stand"
     return (
-        f"{count} not stated, so the models' own, of no engine of yours: {', '.join(named)}. "
+        f"{count} not stated, so {whose}, of no engine of yours: {', '.join(named)}. "
         f"Nothing below is of your engine while {it} so."
     )
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from sensitivity.answers.assumptions import density_svg, spread_in_words
+from sensitivity.answers.borrowed import borrowed_in_words
 from sensitivity.engine.intervals import Proportion, clopper_pearson
 from sensitivity.engine.result import PASS_FAIL, Result
 from sensitivity.presentation import wording
@@ -76,7 +77,8 @@ def doubt_in_brief(
             f" {len(nobody)} of {len(study.varying)} spreads are without a source: {named}"
             f"{' among them' if len(nobody) > 3 else ''}."
         )
-    return f"{text} The intervals tell of the sampling alone."
+    borrowed = borrowed_in_words(study)
+    return f"{borrowed} {text} The intervals tell of the sampling alone.".lstrip()
 
 
 def _ordered(study: Study, ranking: Ranking | None) -> list[Input]:

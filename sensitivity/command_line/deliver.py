@@ -55,18 +55,25 @@ def check_out(out: Path | None) -> None:
 
 
 def deliver(answer: Answer[Any], *, out: Path | None, json: bool, quiet: bool) -> None:
-    """Write an answer's folder if one is wanted, and print it as the call asks."""
+    """Write an answer's folder if one is wanted, and print it as the call asks.
+
+    What is of some other engine is named before anything else.
+    """
+    from sensitivity.answers.borrowed import borrowed_in_words
+    from sensitivity.presentation.blocks import Words
     from sensitivity.presentation.json_values import to_json
     from sensitivity.presentation.terminal import console, show, write_document
 
+    named = dict.fromkeys(borrowed_in_words(study) for study in answer.studies)
+    borrowed = [words for words in named if words]
     if out is not None:
         answer.save(out)
     if json:
         write_document(to_json(answer.to_dict()))
     elif quiet:
-        console().print(answer.verdict)
+        console().print("\n".join([*borrowed, answer.verdict]))
     else:
         closing = [answer.studies[0].system.vocabulary.cautions]
         if out is not None:
             closing += ["", f"Written to {out}/: report.html, result.json, tables, figures"]
-        show(answer.title, answer.screen(), *closing)
+        show(answer.title, [*map(Words, borrowed), *answer.screen()], *closing)

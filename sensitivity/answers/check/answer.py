@@ -36,16 +36,14 @@ class CheckAnswer(Answer[Checked]):
         return command_in_words(self.command, self.studies)
 
     def screen(self) -> Sequence[Block]:
-        """What is nobody's size, the table, the verdict, and what is implausible."""
+        """The table, the verdict, and what is implausible."""
         study = self.found.study
         lines = [("", self.verdict)]
         if declared := declared_in_words(study):
             lines.append(("", declared))
         if note := without_an_answer(self.found):
             lines.append(("", note))
-        borrowed = borrowed_in_words(study)
         return [
-            *([Words(borrowed)] if borrowed else []),
             stack_table(self.found),
             Items(lines),
             *_doubted(self.found.implausible),
@@ -54,7 +52,9 @@ class CheckAnswer(Answer[Checked]):
     def page(self) -> Page:
         """The write-up: what the terminal shows."""
         title, question = self.title, "The question: does it work exactly as drawn?"
-        told = Section("The drawing by itself", list(self.screen()))
+        borrowed = borrowed_in_words(self.found.study)
+        named = [Words(borrowed)] if borrowed else []
+        told = Section("The drawing by itself", [*named, *self.screen()])
         cautions = cautions_section(self.studies[0].system.vocabulary)
         return Page(title, question, self.verdict, (), (), [told, cautions], ())
 

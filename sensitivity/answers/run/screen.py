@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from sensitivity.answers.borrowed import borrowed_in_words, declared_in_words
+from sensitivity.answers.borrowed import declared_in_words
 from sensitivity.answers.held import held_in_words
 from sensitivity.answers.on_nobody import robustness_in_words
 from sensitivity.answers.ranking_tables import others_in_words, ranking_tables
@@ -40,7 +40,6 @@ def run_screen(ran: Ran) -> list[Block]:
             f"{result.evaluations:,} evaluations, seed {plan.seed}, {ran.seconds:.1f} s",
             quiet=True,
         ),
-        *([Words(borrowed)] if (borrowed := borrowed_in_words(result.study)) else []),
         Words(run_verdict(ran)),
         outputs_table(ran),
         *_lines(_beside_the_results(result)),
