@@ -68,7 +68,8 @@ def figure_style() -> Iterator[None]:
 def load_drawing() -> None:
     """Import what draws ahead of its use, with the care that ``figure_style`` takes."""
     _matplotlib()
-    import seaborn  # noqa: F401  imported for its being imported
+    import matplotlib.backends.backend_svg
+    import matplotlib.figure  # noqa: F401  imported for their being imported
 
 
 def _matplotlib() -> ModuleType:
