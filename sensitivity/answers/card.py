@@ -22,6 +22,9 @@ from sensitivity.system.setting_out import sketch_numbers
 ACROSS, MANY = 3, 8
 """Columns of views side by side, and the number of views above which there is one more."""
 
+MANY_ROWS = 46
+"""Rows of a table above which its parts stand three abreast."""
+
 CLOSER = "\N{BLACK CIRCLE}"
 """Beside what is to be made closer than it is stated."""
 
@@ -76,10 +79,10 @@ def bench_card(
         study.title,
         verdict,
         labelled_drawing(study) or drawing,
-        _halves("What to make", head, rows),
+        _side_by_side("What to make", head, rows),
         "; ".join(meant) + ("." if meant else ""),
         _act(study, said, numbers, gauge, at or {}),
-        _halves("Limits", ("result", "must be", "seen"), limits),
+        _side_by_side("Limits", ("result", "must be", "seen"), limits),
         study.vocabulary.cautions,
     )
 
@@ -152,12 +155,17 @@ def _make_row(
     return number, f"{wording.in_words(item.name)}{mark}", to, letters.get(item.process, ""), ""
 
 
-def _halves(caption: str, head: Sequence[str], rows: Sequence[Sequence[str]]) -> list[PlainTable]:
-    """Part rows in two tables that stand side by side."""
-    half = -(-len(rows) // 2)
-    parts = [part for part in (rows[:half], rows[half:]) if part]
-    names = [caption] if len(parts) == 1 else [f"{caption}, first half", f"{caption}, second half"]
-    return [PlainTable(name, head, part) for name, part in zip(names, parts, strict=True)]
+def _side_by_side(
+    caption: str, head: Sequence[str], rows: Sequence[Sequence[str]]
+) -> list[PlainTable]:
+    """Part rows in two tables that stand side by side, in three where they are many."""
+    across = 2 if len(rows) <= MANY_ROWS else 3
+    each = -(-len(rows) // across)
+    parts = [rows[start : start + each] for start in range(0, len(rows), each)]
+    return [
+        PlainTable(f"{caption}, part {place} of {len(parts)}", head, part)
+        for place, part in enumerate(parts, 1)
+    ]
 
 
 def _act(

@@ -12,15 +12,33 @@ from pathlib import Path
 
 import pytest
 
+from sensitivity.answers.card import ToGauge, bench_card
+from sensitivity.engine import doubt_band, worst_case
+from sensitivity.presentation.page import render_card
+from sensitivity.pricing import assembly_verdicts, finalists, reading_worth
+from sensitivity.study.file import read_study
 from tests.conftest import invoke
 
 STUDIES = Path(__file__).parents[2] / "studies" / "bramble"
-FEW = ["--seed", 1, "--replicates", 8, "--points", 128, "--workers", 1]
+INCHES = Path(__file__).parents[1] / "inch_pipe.toml"
+FEW = ["--seed", 1, "--replicates", 8, "--points", 64, "--workers", 1]
 COMMANDS = {
     "run": ["run", STUDIES / "stepped_pipe.toml"],
-    "run of the firebox": ["run", STUDIES / "deflector_gap.toml"],
-    "window": ["window", STUDIES / "stepped_pipe.toml", "breather_height", "--step", "0.5 mm"],
+    "window": ["window", STUDIES / "stepped_pipe.toml", "breather_height", "--step", "1 mm"],
     "compare": ["compare", STUDIES / "stepped_pipe.toml", STUDIES / "bent_pipe.toml"],
+}
+SMALLER = (
+    (reading_worth, {"PARTS": 32, "SETTINGS": 4, "POINTS": 64}),
+    (worst_case, {"SCATTER": 64, "STARTS": 1, "ROUNDS": 2}),
+    (finalists, {"PARTS": 64}),
+    (assembly_verdicts, {"PARTS": 64}),
+    (doubt_band, {"POINTS": 16, "BUILDS_EACH": 32}),
+)
+"""Sizes of what these reports are made of: here their looks are tried, and not their numbers."""
+OTHER_CARDS = {
+    "card in inches": INCHES,
+    "card of the whole burner": STUDIES / "whole_burner.toml",
+    "card of the firebox": STUDIES / "deflector_gap.toml",
 }
 NARROW, WIDE = {"width": 360, "height": 740}, {"width": 1100, "height": 900}
 
@@ -53,11 +71,21 @@ def reports(browser, tmp_path_factory):
     """Each command's report, written once; after the browser, so that none is written in vain."""
     folder = tmp_path_factory.mktemp("reports")
     found = {}
-    for name, words in COMMANDS.items():
-        target = folder / name.replace(" ", "_")
-        ran = invoke(*words, *FEW, "--out", target)
-        assert ran.exit_code == 0, ran.stderr
-        found[name] = target / "report.html"
+    with pytest.MonkeyPatch.context() as smaller:
+        for module, sizes in SMALLER:
+            for name, size in sizes.items():
+                smaller.setattr(module, name, size)
+        for name, words in COMMANDS.items():
+            target = folder / name.replace(" ", "_")
+            ran = invoke(*words, *FEW, "--out", target)
+            assert ran.exit_code == 0, ran.stderr
+            found[name] = target / "report.html"
+    found["card"] = folder / "run" / "card.html"
+    gauge = [ToGauge("burner_height", "steel_rule", 1.0), ToGauge("burner_tilt", "", None)]
+    for name, study in OTHER_CARDS.items():
+        found[name] = folder / f"{name.replace(' ', '_')}.html"
+        card = bench_card(read_study(study), "About 27 of 100 work.", gauge=gauge)
+        found[name].write_text(render_card(card), encoding="utf-8")
     return found
 
 
@@ -90,6 +118,9 @@ def opened(browser, reports):
 
 
 each_report = pytest.mark.parametrize("name", COMMANDS)
+each_card = pytest.mark.parametrize("name", ["card", *OTHER_CARDS])
+SHEET = {"width": round(184 / 25.4 * 96), "height": 1000}
+"""Between the margins of an A4 sheet, 184 mm."""
 
 
 @each_report
@@ -201,19 +232,43 @@ def test_narrow_page_does_not_scroll_sideways(opened, name, width):
     assert beyond == []
 
 
-def test_figures_can_be_read_on_a_phone(opened):
-    """They scroll inside their own sheet, which the keyboard reaches, and keep their letters."""
-    page = opened("run", NARROW).page
+@pytest.mark.parametrize("name", ["run", "card", "card in inches"])
+def test_figures_can_be_read_on_a_phone(opened, name):
+    """They stack, or scroll inside their own sheet, which the keyboard reaches."""
+    page = opened(name, NARROW).page
+    unfold(page)
     sheets = page.locator(".sheet")
+    assert sheets.count() >= 7
     for place in range(sheets.count()):
         sheet = sheets.nth(place)
-        assert sheet.get_attribute("tabindex") == "0"
-        assert sheet.bounding_box()["width"] <= NARROW["width"]
-        letters = sheet.evaluate(
-            """one => Math.min(...[...one.querySelectorAll('svg text')]
-                .map(text => text.getBoundingClientRect().height).filter(size => size > 0))"""
+        scrolls, width, letters = sheet.evaluate(
+            """one => [one.scrollWidth > one.clientWidth, one.getBoundingClientRect().width,
+                Math.min(...[...one.querySelectorAll('svg text')]
+                .map(text => text.getBoundingClientRect().height).filter(size => size > 0))]"""
         )
-        assert letters > 7
+        assert width <= NARROW["width"]
+        assert 7 < letters < 40
+        if scrolls:
+            assert sheet.get_attribute("tabindex") == "0"
+
+
+@each_card
+def test_card_is_one_sheet_and_a_phone_holds_it(opened, name):
+    page = opened(name, NARROW).page
+    assert page.evaluate("document.documentElement.scrollWidth") <= NARROW["width"]
+    blanks = page.locator(".card td:empty")
+    assert blanks.count() > 8
+    page.emulate_media(media="print")
+    page.set_viewport_size(SHEET)
+    printed = page.pdf(prefer_css_page_size=True)
+    assert len(re.findall(rb"/Type\s*/Page\b", printed)) == 1
+    beyond = page.evaluate(
+        """() => [...document.querySelectorAll('main *')]
+            .filter(one => !one.closest('svg, caption'))
+            .filter(one => one.getBoundingClientRect().right > innerWidth + 1)
+            .map(one => one.tagName + ' ' + one.textContent.slice(0, 40))"""
+    )
+    assert beyond == []
 
 
 CONTRASTS = """() => {
@@ -246,7 +301,7 @@ CONTRASTS = """() => {
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
-@pytest.mark.parametrize("name", ["run", "run of the firebox", "compare"])
+@pytest.mark.parametrize("name", ["run", "compare"])
 def test_text_stands_out_from_its_ground(opened, name, scheme):
     """Contrast of 4.5 to 1 or more, by the formula of WCAG 2.1, 1.4.3; figures' letters too."""
     page = opened(name, color_scheme=scheme).page
@@ -285,8 +340,8 @@ def test_paper_cuts_no_row_and_no_figure(opened, name):
 
 
 def test_paper_is_a4_and_nothing_runs_off_it(opened, tmp_path):
-    """At the width between the margins of an A4 sheet, 180 mm, no table or figure is wider."""
-    page = opened("run", {"width": round(180 / 25.4 * 96), "height": 1000}).page
+    """No table or figure is wider than the sheet; the demo is told on six at most."""
+    page = opened("run", SHEET).page
     page.emulate_media(media="print")
     inner, scroll = page.evaluate("[innerWidth, document.documentElement.scrollWidth]")
     assert scroll <= inner
@@ -296,22 +351,37 @@ def test_paper_is_a4_and_nothing_runs_off_it(opened, tmp_path):
     for box in boxes:
         *_, width, height = map(float, box.split())
         assert (width, height) == pytest.approx((595.3, 841.9), abs=1.5)
-    assert 4 <= len(re.findall(rb"/Type\s*/Page\b", printed)) <= 16
+    assert 4 <= len(re.findall(rb"/Type\s*/Page\b", printed)) <= 6
 
 
-def test_letters_of_the_drawing_lie_clear_of_each_other(opened):
+@each_report
+def test_first_page_is_one_sheet(opened, name):
+    """Between margins of 12 mm an A4 sheet is 273 mm high; the rest begins on the next."""
+    page = opened(name, SHEET).page
+    page.emulate_media(media="print")
+    high = page.locator(".first").bounding_box()["height"]
+    assert high <= 273 / 25.4 * 96
+    assert page.locator(".first").evaluate("one => getComputedStyle(one).breakAfter") == "page"
+    for part in ("h1", ".verdict", "figure svg", "#what-it-hangs-on", "#cautions"):
+        assert page.locator(f".first {part}").first.is_visible()
+
+
+def test_letters_of_the_drawings_lie_clear_of_each_other(opened):
     page = opened("run").page
-    boxes = page.evaluate(
-        """() => [...document.querySelector('figure svg').querySelectorAll('text')]
-            .map(one => [one.textContent, one.getBoundingClientRect()])
-            .map(([words, box]) => [words, box.left, box.top, box.right, box.bottom])"""
+    unfold(page)
+    drawings = page.evaluate(
+        """() => [...document.querySelectorAll('.views svg, #drawn-to-scale + details svg')]
+            .map(svg => [...svg.querySelectorAll('text')]
+                .map(one => [one.textContent, one.getBoundingClientRect()])
+                .map(([words, box]) => [words, box.left, box.top, box.right, box.bottom]))"""
     )
-    assert len(boxes) > 20
-    for place, (one, left, top, right, bottom) in enumerate(boxes):
-        for other, x1, y1, x2, y2 in boxes[place + 1 :]:
-            across = min(right, x2) - max(left, x1)
-            down = min(bottom, y2) - max(top, y1)
-            assert across <= 1 or down <= 3, (one, other)
+    assert sum(map(len, drawings)) > 100
+    for boxes in drawings:
+        for place, (one, left, top, right, bottom) in enumerate(boxes):
+            for other, x1, y1, x2, y2 in boxes[place + 1 :]:
+                across = min(right, x2) - max(left, x1)
+                down = min(bottom, y2) - max(top, y1)
+                assert across <= 1 or down <= 3, (one, other)
 
 
 def test_box_at_the_top_is_seen_without_scrolling(opened):

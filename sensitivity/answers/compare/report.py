@@ -14,9 +14,7 @@ from sensitivity.answers.compare.tables import (
     yields_table,
 )
 from sensitivity.answers.compare.words import (
-    band_in_words,
     comparison_verdict,
-    on_nobody,
     telling_limit,
 )
 from sensitivity.answers.doubts import doubt_in_brief, doubts_section
@@ -45,14 +43,11 @@ def comparison_page(found: Comparison, figures: Mapping[str, Figure], command: s
         f"The question: as which of these designs do most {many} work, and why? Wanted "
         f"at once of each: {wanted_in_words(first.study)}.",
         comparison_verdict(found),
-        [
-            ("What makes the difference", _difference(first, found.others)),
-            ("As the physics may turn out", _bands(found)),
-        ],
+        [("What makes the difference", _difference(first, found.others))],
         shown,
         [
             Section("How likely each works", [works_table(found)]),
-            hangs_section([doubt_in_brief(first.study), *on_nobody(found)]),
+            hangs_section([doubt_in_brief(first.study)]),
             cautions_section(first.study.vocabulary),
         ],
         [
@@ -82,18 +77,6 @@ def comparison_page(found: Comparison, figures: Mapping[str, Figure], command: s
             ),
         ],
     )
-
-
-def _bands(found: Comparison) -> str:
-    bands = [
-        f"{design.study.name} {band_in_words(design.levels)}"
-        for design in found.designs
-        if design.levels.band is not None
-    ]
-    if not bands:
-        return "No doubt about the physics is stated, so nothing is said of how far it may be off."
-    text = wording.listed(bands)
-    return f"{text[0].upper()}{text[1:]}."
 
 
 def _difference(first: Compared, others: Sequence[Compared]) -> str:
