@@ -136,7 +136,7 @@ def test_nothing_in_the_run_is_of_another_engine(trial):
     assert taken == found["inputs"].keys() - stated
     builds = {name for name in taken if found["inputs"][name]["spread"] == ""}
     assert builds == {"bracket_distance"}  # of a bracket without slack: there is none
-    assert "of no engine of yours" not in shown["run"].stdout
+    assert "of no burner of yours" not in shown["run"].stdout
     said = " ".join(shown["run"].stdout.split())
     assert "Left to the models" in said
 

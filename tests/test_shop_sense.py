@@ -83,7 +83,7 @@ def test_what_is_borrowed_is_not_called_implausible_as_well():
     study = study_of_text(without, PIPE)
     assert not implausible(study)
     words = borrowed_in_words(study)
-    assert words.startswith("A size is not stated, so its model's own, of no engine of yours:")
+    assert words.startswith("Not stated, so its model's own, of no burner of yours:")
     assert "reach" in words
     assert "95 mm" in words
 
@@ -134,6 +134,6 @@ def test_check_shows_it_and_names_what_is_borrowed_first(tmp_path, monkeypatch):
     shown = " ".join(ran.stdout.split())
     borrowed, table, odd = (
         shown.index(words)
-        for words in ("of no engine of yours", "Without sampling", "Implausible in a workshop")
+        for words in ("of no burner of yours", "Without sampling", "Implausible in a workshop")
     )
     assert borrowed < table < odd

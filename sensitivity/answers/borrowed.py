@@ -24,13 +24,10 @@ def borrowed_in_words(study: Study) -> str:
     ]
     if not named:
         return ""
-    one = len(named) == 1
-    count = "A size is" if one else f"{len(named)} sizes are"
-    whose = "its model's own" if one else "the models' own"
-    it = "it stands" if one else "they stand"
+    one, whose = study.vocabulary.one, "its model's" if len(named) == 1 else "the models'"
     return (
-        f"{count} not stated, so {whose}, of no engine of yours: {', '.join(named)}. "
-        f"Nothing below is of your engine while {it} so."
+        f"Not stated, so {whose} own, of no {one} of yours: {', '.join(named)}. "
+        "Nothing here is of yours until you state it."
     )
 
 

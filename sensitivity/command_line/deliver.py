@@ -71,7 +71,7 @@ def deliver(answer: Answer[Any], *, out: Path | None, json: bool, quiet: bool) -
     if json:
         write_document(to_json(answer.to_dict()))
     elif quiet:
-        console().print("\n".join([*borrowed, answer.verdict]))
+        console().print(answer.verdict)
     else:
         closing = [answer.studies[0].system.vocabulary.cautions]
         if out is not None:
