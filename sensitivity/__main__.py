@@ -3,6 +3,7 @@
 ``spiritlevel`` and ``python -m sensitivity`` are the same.
 """
 
+import gc
 import os
 import sys
 import warnings
@@ -15,6 +16,7 @@ def main() -> None:
 
         take_over()
         _sound_streams()
+        gc.set_threshold(50_000, 20, 50)  # arrays make no cycles, and looking for some takes time
         if not sys.warnoptions and "SPIRITLEVEL_TRACEBACK" not in os.environ:
             warnings.simplefilter("ignore")  # what libraries tell each other is not for the bench
         from sensitivity.command_line.app import app

@@ -8,6 +8,7 @@ compute once what depends on one of them alone.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
@@ -320,10 +321,17 @@ def failing(plan: Plan, values: CrossedValues, parts: Places, moments: Places) -
 
 def _kept(plan: Plan, answer: Values) -> Flags:
     good: Flags = np.ones((), dtype=np.bool_)
-    for name in plan.outputs:
-        good = good & np.isfinite(answer[name])
-    for limit in plan.limits:
-        good = good & limit.met(answer[limit.result])
+    with np.errstate(all="ignore"):
+        for name in plan.outputs:
+            # A sum that is a number tells at one pass that all have an answer, as they mostly do.
+            if not math.isfinite(np.add.reduce(answer[name], axis=None)):
+                good = good & np.isfinite(answer[name])
+        for limit in plan.limits:
+            value = answer[limit.result]
+            if limit.at_least is not None:
+                good = good & (value >= limit.at_least)
+            if limit.at_most is not None:
+                good = good & (value <= limit.at_most)
     return np.asarray(good)
 
 

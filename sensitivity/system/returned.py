@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from typing import Any
 
@@ -45,6 +46,8 @@ def checked_result(
     ModelError
         Where it is no number, is complex, carries a unit of its own, or has another shape.
     """
+    if type(value) is np.ndarray and value.dtype == np.float64 and value.shape == shape:
+        return _without_infinite(value)  # the usual case
     where = f'model "{model.name}" ({model.place}), result "{quantity.name}"'
     if hasattr(value, "magnitude") and hasattr(value, "units"):
         raise ModelError(
@@ -64,10 +67,18 @@ def checked_result(
     array = array.astype(np.float64, copy=False)
     if array.shape not in ((), shape) and not _varies_along_some(array.shape, shape):
         raise ModelError(f"{where}: shape {array.shape}, where the inputs have {shape}")
-    infinite = np.isinf(array)
-    if infinite.any():
-        array = np.where(infinite, np.nan, array)
+    array = _without_infinite(array)
     return array if array.shape else float(array)
+
+
+def _without_infinite(array: Floats) -> Floats:
+    """Give NaN for what is infinite; a sum that is a number tells at one pass that nothing is."""
+    with np.errstate(all="ignore"):
+        whole = math.isfinite(np.add.reduce(array, axis=None))
+    if whole:
+        return array
+    infinite = np.isinf(array)
+    return np.where(infinite, np.nan, array) if infinite.any() else array
 
 
 def _varies_along_some(found: tuple[int, ...], shape: tuple[int, ...]) -> bool:

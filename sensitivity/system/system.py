@@ -265,7 +265,7 @@ def _call(
 
 def _kept(value: Floats | float) -> Floats | float:
     """Hand an array over for reading only: a model may not change the engine's samples."""
-    if isinstance(value, np.ndarray):
+    if isinstance(value, np.ndarray) and value.flags.writeable:
         value = value.view()
         value.flags.writeable = False
     return value
