@@ -1,4 +1,4 @@
-"""Labelled views of the fuel pipe: its whole length, its dip under the bar, and it from above."""
+"""Labelled views of the fuel pipe: its length, its dip under the obstacle, and it from above."""
 
 from __future__ import annotations
 
@@ -130,7 +130,7 @@ def _bracket(d: Design, end: Point, radius: float) -> list[Shape]:
 
 
 def dip(design: Design) -> list[Shape]:
-    """Dip of the fuel pipe under the bar, from the side, larger."""
+    """Dip of the fuel pipe under the obstacle, from the side, larger."""
     d = {**USUAL, **design}
     stations, names = _stations(d), _pieces(d)
     straights = _straights(stations)

@@ -59,7 +59,7 @@ class LaidPipe(NamedTuple):
     wick_aside: Annotated[Array, "mm", "first wick to the left of the outlet"]
     pipe_length: Annotated[Array, "mm", "length of the pipe along its centreline"]
     obstacle_clearance: Annotated[
-        Array, "mm", "least gap of pipe and bar, below 0 if they meet", "read as gap"
+        Array, "mm", "least gap to the obstacle, below 0 if they meet", "read as gap"
     ]
     pipe_head_loss: Annotated[Array, "mm", "fall of the fuel level along the pipe while burning"]
     pipe_loss_burn_rate: Annotated[Array, "ml/min", "burn rate for which that fall is stated"]

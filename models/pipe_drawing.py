@@ -119,7 +119,7 @@ def bar(design: Design) -> list[Shape]:
     radius = 0.5 * design["obstacle_diameter"]
     return [
         Circle((x, z), radius, "obstacle"),
-        Text((x, z + 0.6 * radius), "bar in the way", "obstacle_clearance"),
+        Text((x, z + 0.6 * radius), "obstacle", "obstacle_clearance"),
     ]
 
 
@@ -165,7 +165,7 @@ def _left(before: Point, after: Point) -> Point:
 
 
 def pipe(design: Design) -> list[Shape]:
-    """Side elevation of the fuel pipe past the bar in its way."""
+    """Side elevation of the fuel pipe past the obstacle."""
     stations = centreline(design)
     if stations is None or "wick_lip_height" in design:
         return []  # the drawing of the level shows the pipe as well

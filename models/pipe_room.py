@@ -19,7 +19,7 @@ def pipe_room(
     dip_length: Annotated[
         Array,
         "mm",
-        "room along the engine that the dip under the bar takes",
+        "room along the engine that the dip under the obstacle takes",
         "read as outside size",
     ] = 40.0,
     dip_room: Annotated[

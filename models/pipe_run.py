@@ -67,12 +67,12 @@ class SteppedPipe(NamedTuple):
     dip_length: Annotated[
         Array,
         "mm",
-        "room along the engine that the dip under the bar takes",
+        "room along the engine that the dip under the obstacle takes",
         "read as outside size",
     ]
     pipe_length: Annotated[Array, "mm", "length of the pipe along its centreline"]
     obstacle_clearance: Annotated[
-        Array, "mm", "least gap of pipe and bar, below 0 if they meet", "read as gap"
+        Array, "mm", "least gap to the obstacle, below 0 if they meet", "read as gap"
     ]
     pipe_head_loss: Annotated[Array, "mm", "fall of the fuel level along the pipe while burning"]
     pipe_loss_burn_rate: Annotated[Array, "ml/min", "burn rate for which that fall is stated"]
@@ -98,12 +98,12 @@ class BentPipe(NamedTuple):
     dip_length: Annotated[
         Array,
         "mm",
-        "room along the engine that the dip under the bar takes",
+        "room along the engine that the dip under the obstacle takes",
         "read as outside size",
     ]
     pipe_length: Annotated[Array, "mm", "length of the pipe along its centreline"]
     obstacle_clearance: Annotated[
-        Array, "mm", "least gap of pipe and bar, below 0 if they meet", "read as gap"
+        Array, "mm", "least gap to the obstacle, below 0 if they meet", "read as gap"
     ]
     pipe_head_loss: Annotated[Array, "mm", "fall of the fuel level along the pipe while burning"]
     pipe_loss_burn_rate: Annotated[Array, "ml/min", "burn rate for which that fall is stated"]
@@ -125,7 +125,7 @@ def stepped_pipe(
         Array, "mm", "from the first elbow down to the second", "> 0", "read as outside size"
     ] = 8.0,
     run_2: Annotated[
-        Array, "mm", "under the bar, second elbow to third", "> 0", "read as outside size"
+        Array, "mm", "under the obstacle, second elbow to third", "> 0", "read as outside size"
     ] = 15.0,
     rise: Annotated[
         Array, "mm", "from the third elbow up to the fourth", "> 0", "read as outside size"
@@ -264,7 +264,7 @@ def bent_pipe(
         Array, "mm", "straight downhill between bends 1 and 2", "> 0", "read as outside size"
     ] = 3.0,
     run_2: Annotated[
-        Array, "mm", "straight under the bar between bends 2 and 3", "> 0", "read as outside size"
+        Array, "mm", "straight under the obstacle, bend 2 to 3", "> 0", "read as outside size"
     ] = 8.0,
     slope_2: Annotated[
         Array, "mm", "straight uphill between bends 3 and 4", "> 0", "read as outside size"

@@ -76,11 +76,15 @@ PipeOvality = Annotated[Array, "", "(widest - least bore)/mean in the bends", "0
 PipeLength = Annotated[
     Array, "mm", "length of the pipe along its centreline", "read as outside size"
 ]
-ObstacleHeight = Annotated[Array, "mm", "centre of the bar above the sump floor", "read as height"]
-ObstaclePosition = Annotated[
-    Array, "mm", "centre of the bar beyond the sump outlet", "read as outside size"
+ObstacleHeight = Annotated[
+    Array, "mm", "centre of the obstacle above the sump floor", "read as height"
 ]
-ObstacleDiameter = Annotated[Array, "mm", "diameter of the bar", ">= 0", "read as outside size"]
+ObstaclePosition = Annotated[
+    Array, "mm", "centre of the obstacle beyond the sump outlet", "read as outside size"
+]
+ObstacleDiameter = Annotated[
+    Array, "mm", "diameter of the obstacle", ">= 0", "read as outside size"
+]
 BracketSlack = Annotated[
     Array, "mm", "far bracket lets the pipe up or down by", ">= 0", "read as gap"
 ]

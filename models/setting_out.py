@@ -183,7 +183,7 @@ VIEWS = (
     LabelledView("Tank", labelled_sump.tank),
     LabelledView("Needle valve", labelled_valve.needle),
     LabelledView("Fuel pipe", labelled_pipe.whole_pipe),
-    LabelledView("Fuel pipe under the bar", labelled_pipe.dip),
+    LabelledView("Fuel pipe under the obstacle", labelled_pipe.dip),
     LabelledView("Fuel pipe from the side", labelled_pipe.laid_from_the_side),
     LabelledView("Fuel pipe from above", labelled_pipe.laid_from_above),
     LabelledView("Burner and wicks", labelled_wicks.wicks),

@@ -419,7 +419,7 @@ def drawing(demo):
 def test_drawing_is_named_and_labelled(demo, drawing):
     title = drawing.find(f"{SVG}title").text
     words = ["".join(text.itertext()) for text in drawing.iter(f"{SVG}text")]
-    for label in ("sump", "mouth of the breather", "bar in the way", "wick lip", "fuel pipe"):
+    for label in ("sump", "mouth of the breather", "obstacle", "wick lip", "fuel pipe"):
         assert label in title
         assert any(label in word for word in words)
     assert any("flood margin" in word for word in words)

@@ -13,6 +13,7 @@ from sensitivity.engine.result import PASS_FAIL, Result
 from sensitivity.presentation import wording
 from sensitivity.presentation.blocks import Block, Folded, Verbatim, Words
 from sensitivity.presentation.blocks import PlainTable as Table
+from sensitivity.presentation.model_words import in_shop_words
 from sensitivity.presentation.units_said import said_by
 from sensitivity.pricing.ranking import Ranking
 from sensitivity.spreads.spread import quantile
@@ -146,7 +147,7 @@ def doubts_section(
         )
     )
     for model in study.system.models:
-        blocks.append(Folded(f"Model: {model.name}", [Verbatim(model.description)]))
+        blocks.append(Folded(f"Model: {model.name}", [Verbatim(in_shop_words(model.description))]))
     return blocks
 
 

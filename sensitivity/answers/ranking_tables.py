@@ -102,15 +102,17 @@ def others_in_words(ranking: Ranking, study: Study) -> list[str]:
         rows = ranking.of_kind(kind)
         if not rows:
             continue
-        told = [
-            f"{wording.in_words(row.name)} {wording.index(row.measure, settled=row.settled)}"
-            for row in rows[:NAMED]
-        ]
+        told = [f"{wording.in_words(row.name)} {_index_in_short(row)}" for row in rows[:NAMED]]
         more = f"; {len(rows) - NAMED} more, each less" if len(rows) > NAMED else ""
         lead = title.format(one=study.vocabulary.one)
         measure = MEASURES[ranking.measured_by].capitalize()
         found.append(f"{lead}. {measure}: {', '.join(told)}{more}.")
     return found
+
+
+def _index_in_short(row: Ranked) -> str:
+    text = wording.index(row.measure, settled=row.settled)
+    return text.partition(" (")[0]
 
 
 def index_tables(result: Result) -> list[Block]:

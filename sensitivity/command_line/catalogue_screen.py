@@ -7,13 +7,13 @@ from textwrap import wrap
 
 from rich.console import Console
 
-from sensitivity.command_line.model_words import (
+from sensitivity.presentation import wording
+from sensitivity.presentation.model_words import (
     declared_in_words,
     folded,
     in_shop_words,
     range_in_words,
 )
-from sensitivity.presentation import wording
 from sensitivity.presentation.terminal import console, new_table
 from sensitivity.spreads.workshop import WorkshopEntry, deviation_in_words
 from sensitivity.system.catalogue import Model, Quantity

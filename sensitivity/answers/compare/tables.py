@@ -17,7 +17,7 @@ from sensitivity.answers.on_nobody import contest_table
 from sensitivity.engine.intervals import Estimate, Proportion
 from sensitivity.presentation import cells, wording
 from sensitivity.presentation.table import Cell, Column, Row, Table
-from sensitivity.presentation.units_said import Said, said_by
+from sensitivity.presentation.units_said import Manner, Said, said_by
 from sensitivity.pricing.swaps import Swap
 from sensitivity.study.study import Input
 
@@ -45,7 +45,8 @@ def works_table(found: Comparison) -> Table:
     many = first.study.vocabulary.many
     columns = [
         Column("design", ("design",)),
-        Column(f"{many} that work", cells.interval_keys("works")),
+        Column(f"{many} that work", cells.interval_keys("works"), seen="page"),
+        Column(f"{many} that work", seen="terminal"),
         Column(f"more than {first.study.name}", ("more", "more_low", "more_high"), seen="page"),
         Column("more than the first", seen="terminal"),
         Column("as the physics may turn out", ("band_low", "band_high")),
@@ -60,6 +61,7 @@ def works_table(found: Comparison) -> Table:
                 (
                     Cell(design.study.name, (design.study.name,)),
                     cells.percent(design.levels.works),
+                    Cell(wording.percent_in_short(design.levels.works)),
                     Cell(
                         "" if design.gain is None else wording.points_of_percent(design.gain),
                         cells.interval_values(design.gain),
@@ -218,17 +220,23 @@ def stated_in_words(item: Input, said: Said, *, shape: bool = True) -> str:
 def causes_table(found: Comparison, limit: str) -> Table:
     """Lay side by side what moves one result in each design, of what only one of them has."""
     manner = said_by(found.first.study).of(limit)
-    means = (manner.measured(design.means[limit]) for design in found.designs)
-    rows = [Row(tuple(map(Cell, ("mean", *means))))]
+    means = (_twice(manner, "", design.means[limit]) for design in found.designs)
+    rows = [Row((Cell("mean"), *(Cell(text) for both in means for text in both)))]
     for place, texts in enumerate(_causes(found, limit)):
         label = "what moves it, each alone" if place == 0 else ""
         rows.append(Row(tuple(map(Cell, (label, *texts))), ruled=place == 0))
     return Table(
         f"causes_{limit}",
         f"What only one of them has: {wording.in_words(limit)}, {manner.unit or 'a pure number'}",
-        (Column(""), *(Column(design.study.name) for design in found.designs)),
+        (Column(""), *(column for design in found.designs for column in _columns(design))),
         tuple(rows),
     )
+
+
+def _twice(manner: Manner, name: str, estimate: Estimate) -> tuple[str, str]:
+    """Write an estimate behind a name with its interval, for a page, and without for a terminal."""
+    short = wording.significant(manner.factor * estimate.value, 3)
+    return f"{name} {manner.measured(estimate)}".strip(), f"{name} {short}".strip()
 
 
 def causes_tables(found: Comparison) -> list[Table]:
@@ -239,7 +247,7 @@ def causes_tables(found: Comparison) -> list[Table]:
 
 
 def _causes(found: Comparison, limit: str) -> Iterator[list[str]]:
-    """Give the causes in rows, a column a design, largest first."""
+    """Give the causes in rows, two columns a design (of a page, of a terminal), largest first."""
     manner = said_by(found.first.study).of(limit)
     columns = []
     for design in found.designs:
@@ -250,8 +258,10 @@ def _causes(found: Comparison, limit: str) -> Iterator[list[str]]:
             for name, cause in own_causes(found.first, other, design, limit)
         }
         ordered = sorted(own.items(), key=lambda pair: -pair[1].value)[:CAUSES]
-        columns.append(
-            [f"{wording.in_words(name)} {manner.measured(cause)}" for name, cause in ordered]
-        )
+        columns.append([_twice(manner, wording.in_words(name), cause) for name, cause in ordered])
     for place in range(max(map(len, columns))):
-        yield [column[place] if place < len(column) else "" for column in columns]
+        yield [
+            text
+            for column in columns
+            for text in (column[place] if place < len(column) else ("", ""))
+        ]
