@@ -58,9 +58,9 @@ def wicks(design: Design) -> list[Shape]:
         shapes.append(Area(box((x - half - wall, foot), (x - half, top)), "part"))
         shapes.append(Area(box((x + half, foot), (x + half + wall, top)), "part"))
     if len(stand) > 1:
-        pitch = Dimension((first, foot), (stand[1][0], foot), "wick_pitch", "below")
+        shapes.append(Dimension((first, foot), (stand[1][0], foot), "wick_pitch", "below"))
     else:
-        pitch = Leader((first + half + wall, 0.5 * (foot + lip)), ("wick_pitch",))
+        shapes.append(Leader((first + half + wall, 0.5 * (foot + lip)), ("wick_pitch",)))
     errors = [f"wick_lip_error_{wick}" for wick in range(1, MOST_WICKS + 1)]
     known = len(stand)
     shapes += [
@@ -69,7 +69,6 @@ def wicks(design: Design) -> list[Shape]:
     ]
     return [
         *shapes,
-        pitch,
         *([Leader((last + half + wall, lip), tuple(errors[known:]))] if known < MOST_WICKS else []),
         Dimension((start, 0.0), (start, axis), "burner_height", "left"),
         Dimension((last, axis), (end, axis), "burner_end", "below"),

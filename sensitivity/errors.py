@@ -117,7 +117,7 @@ def _still_to_give(path: str, asked: list[Fault]) -> list[str]:
         if (each := fault.asked) is not None
     ]
     wide = max(len(each.name) for _, _, each in rows)
-    number, line = (max(len(row[place]) for row in rows) for place in (0, 1))
+    number, line = max(len(row[0]) for row in rows), max(len(row[1]) for row in rows)
     return [
         head,
         *(

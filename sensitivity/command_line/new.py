@@ -11,6 +11,7 @@ from sensitivity.command_line.boundary import guarded
 from sensitivity.command_line.options import ModelFile
 
 if TYPE_CHECKING:
+    from sensitivity.study.study import Units
     from sensitivity.system.system import System
 
 
@@ -36,7 +37,7 @@ def new(
     if units not in ("mm", "inch"):
         raise CallError(f'--units: found "{units}"; write mm or inch')
     system = wire(find_models(tuple(names), tuple(model_file or ())))
-    said = "inch" if units == "inch" else "mm"
+    said: Units = "inch" if units == "inch" else "mm"
     if out is None:
         write_document(starter_study(system, said))
         return

@@ -19,7 +19,8 @@ from sensitivity.presentation import wording
 from sensitivity.presentation.drawing import FONT
 from sensitivity.presentation.elevation import fault_of, kind_of
 from sensitivity.presentation.figure_style import INK
-from sensitivity.presentation.labelled_layout import WIDTH, Named, view_svg
+from sensitivity.presentation.labelled_layout import WIDTH, view_svg
+from sensitivity.presentation.labelled_marks import Named
 from sensitivity.presentation.left_out import left_out_if_it_fails
 from sensitivity.presentation.texts import shown
 from sensitivity.presentation.units_said import said_by

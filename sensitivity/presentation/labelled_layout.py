@@ -249,8 +249,8 @@ def _drawn(
     # Those that crowd are placed first; the words of the drawing take what is left.
     taken = [_full(each.label) for each in beyond]
     placed = place_labels([*(label for label, _, _ in kept), *plain], [*paths, *taken], whole)
-    for (_, there, ends), place in zip(kept, placed, strict=False):
-        parts.append(placed_svg(there, ends, place, prefix))
+    for (_, there, between), place in zip(kept, placed, strict=False):
+        parts.append(placed_svg(there, between, place, prefix))
     parts += [words_svg(place) for place in placed[len(kept) :]]
     reach = [(place.top, place.bottom) for place in placed]
     reach += [(each.label[1], each.label[3]) for each in beyond]

@@ -94,8 +94,8 @@ def resolve_inputs(
             continue
         declared = table_as_declared(quantity) if unstated == "as declared" else None
         path = ("inputs", quantity.name)
-        item = declared and _input(quantity, declared, path, files, faults)
-        read.append(replace(item, given=False) if item else held_at_default(quantity))
+        taken = _input(quantity, declared, path, files, faults) if declared else None
+        read.append(replace(taken, given=False) if taken else held_at_default(quantity))
     drawn = frozenset(name for name, (_, table) in tables.items() if table.nominal is not None)
     return with_borrowed(read, drawn, setting_out_of(system.models).needs)
 
