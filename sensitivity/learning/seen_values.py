@@ -12,6 +12,7 @@ from typing import Any
 from sensitivity.errors import QuantityError, nearest
 from sensitivity.learning.observations import Seen, ValueSeen
 from sensitivity.presentation import wording
+from sensitivity.presentation.units_said import Manner
 from sensitivity.quantities.quantity import (
     read_half_width,
     read_quantity,
@@ -33,14 +34,16 @@ CHANGE_HINT = 'write { value = "7 mm", instrument = "height_gauge" }, "broken" o
 
 
 def value_seen(
-    name: str, stated: Any, unit: str, path: KeyPath, faults: Faults
+    name: str, stated: Any, strays: Manner, path: KeyPath, faults: Faults
 ) -> tuple[Seen, str] | None:
     """Read a value that was seen in a trial, and how it may be out; None, and a fault, where not.
 
     Parameters
     ----------
-    name, unit : str
+    name : str
         Of what was read.
+    strays : Manner
+        How differences in it are said; its unit too.
     stated : any
         A quantity, or a table of value, instrument and plus_minus.
     path : Path
@@ -59,17 +62,20 @@ def value_seen(
         faults.add(path, f"found {echo(stated)}; {CHANGE_HINT}")
         return None
     try:
-        reading = read_quantity(value, unit)
-        error, how = _error(table, str(value), reading, unit)
+        reading = read_quantity(value, strays.model_unit)
+        error, how = _error(table, str(value), reading, strays)
     except QuantityError as problem:
         faults.add(path, str(problem))
         return None
     return ValueSeen(name, reading, error, str(value)), f"{wording.in_words(name)} {value}, {how}"
 
 
-def _error(table: Mapping[str, Any], written: str, reading: float, unit: str) -> tuple[Spread, str]:
+def _error(
+    table: Mapping[str, Any], written: str, reading: float, strays: Manner
+) -> tuple[Spread, str]:
     """How a reading may be out, about nothing: its instrument, as stated, or as a time is read."""
     instrument, stated = table.get("instrument"), table.get("plus_minus")
+    unit = strays.model_unit
     if instrument is not None and stated is not None:
         raise QuantityError("state the instrument or plus_minus, not both")
     if stated is not None:
@@ -86,7 +92,10 @@ def _error(table: Mapping[str, Any], written: str, reading: float, unit: str) ->
             raise QuantityError(f'no instrument "{instrument}"; {problem} ({listed})')
         spread, entry = workshop_spread("instrument", instrument, reading, unit)
         low, high = spread.low - reading, spread.high - reading
-        words = f"{wording.instrument(instrument)} ({deviation_in_words(entry).partition(',')[0]})"
+        out = deviation_in_words(entry).partition(",")[0]
+        if strays.unit != unit and abs(low + high) <= 1e-6 * (high - low):
+            out = f"± {strays.rough(high)}"
+        words = f"{wording.instrument(instrument)} ({out})"
         return bounded(entry.shape, low, high), words
     if not _is_time(unit):
         raise QuantityError(

@@ -359,7 +359,7 @@ def _one(
     if name not in known:
         faults.add(path, f"no result; {nearest(name, known)}")
         return None
-    return value_seen(name, stated, known[name], path, faults)
+    return value_seen(name, stated, said_by(study).spread_of(name), path, faults)
 
 
 def event_in_words(study: Study, limit: Limit, stated: str) -> str:

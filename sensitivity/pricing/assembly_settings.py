@@ -30,11 +30,13 @@ from sensitivity.pricing.variants import (
     run_variants,
 )
 from sensitivity.study.study import Input, Limit, Reading
+from sensitivity.study.units_used import written_in_inches
 
 Floats = NDArray[np.float64]
 Counts = NDArray[np.int64]
 Flags = NDArray[np.bool_]
 
+INCH = 25.4
 MOST_ON_AN_AXIS = {1: 33, 2: 9, 3: 5}
 """Settings of each adjustable input by how many there are; more than three share a sequence."""
 
@@ -154,7 +156,7 @@ def _grid(items: tuple[Input, ...], ends: Floats) -> Floats:
         return np.asarray(ends[:, 0] + shares * (ends[:, 1] - ends[:, 0]))
     most = MOST_ON_AN_AXIS[count]
     axes = [
-        round_values(float(low), float(high), item.nominal, most)
+        _round_for(item, float(low), float(high), most)
         for item, (low, high) in zip(items, ends, strict=True)
     ]
     return np.stack(np.meshgrid(*axes, indexing="ij"), axis=-1).reshape(-1, count)
@@ -174,6 +176,16 @@ def _where_some_work(points: Floats, works: Flags, ends: Floats) -> Floats:
             first, last = max(some[0] - 1, 0), min(some[-1] + 1, values.size - 1)
             narrower[axis] = max(values[first], ends[axis, 0]), min(values[last], ends[axis, 1])
     return narrower
+
+
+def _round_for(item: Input, low: float, high: float, most: int) -> Floats:
+    """Round values of an input in its unit, or in inches where the builder writes it in them."""
+    if not written_in_inches(item):
+        return round_values(low, high, item.nominal, most)
+    whole = round_values(low / INCH, high / INCH, item.nominal / INCH, most) * INCH
+    exact = np.array([low, high, item.nominal])
+    nearest = np.abs(whole[:, None] - exact).argmin(axis=1)
+    return np.where(np.isclose(whole, exact[nearest], rtol=1e-12), exact[nearest], whole)
 
 
 def round_values(low: float, high: float, nominal: float, most: int) -> Floats:

@@ -7,7 +7,7 @@ from typing import Any
 
 from sensitivity.errors import QuantityError
 from sensitivity.quantities.quantity import split_number
-from sensitivity.study.study import Units
+from sensitivity.study.study import Input, Units
 
 THOU = frozenset({"thou", "mil", "mils"})
 INCHES = frozenset({"in", "inch", "inches", '"', "″"}) | THOU
@@ -47,6 +47,16 @@ def units_used(content: Mapping[str, Any]) -> Units:
     spelled = list(_spelled(content))
     inches = sum(unit in INCHES for unit in spelled)
     return "inch" if inches and inches >= sum(unit in METRIC for unit in spelled) else "mm"
+
+
+def written_in_inches(item: Input) -> bool:
+    """Tell whether the nominal of a length, in mm to the models, is written in inches or thou."""
+    if item.unit != "mm" or not item.written:
+        return False
+    try:
+        return split_number(item.written[0])[1] in INCHES
+    except QuantityError:
+        return False
 
 
 def _spelled(value: Any, stated: bool = False) -> Iterator[str]:

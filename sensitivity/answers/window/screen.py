@@ -87,7 +87,7 @@ def _lines(window: Window) -> Sequence[str]:
         lines.append(differs)
     if window.held is None:
         return [*lines, f"Window in which {wanted} work: none."]
-    centre = window.centre
+    centre = window.centre if window.held[0] < window.held[1] else None
     middle = "" if centre is None else f", its middle {value_in_words(window, centre)}"
     return [
         *lines,

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+import unicodedata
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
@@ -43,6 +45,12 @@ class Asked:
     step: float | None = None
     words: tuple[str, ...] = ()
     step_words: str = ""
+
+    @property
+    def on_a_rule(self) -> bool:
+        """Tell whether the step is a fraction: what is set then lies on the lines of a rule."""
+        plain = unicodedata.normalize("NFKC", self.step_words).replace("⁄", "/")
+        return re.search(r"\d\s*/\s*\d", plain) is not None
 
     def said_in(self, said: Said) -> Said:
         """How values of the input are said: what the call wrote is answered as it was written."""
@@ -146,13 +154,15 @@ def settings_to_try(
 ) -> list[float]:
     """Lay out settings from low to high: by the step from the nominal, or at round values.
 
+    A step that is a fraction is that of a rule, and counts from its end: 1/32 in gives 32nds.
+
     Round in the builder's unit; the setting as drawn is among them if it is clear of the others.
     Where the study states the sizes that can be bought, they are those, and as drawn.
     """
     if asked.step is None and (sizes := sizes_between(item, low, high)):
         physical = physical_range(plan, item)
         return sorted({*filter(physical.holds, sizes), item.nominal})
-    step, start = asked.step, item.nominal
+    step, start = asked.step, 0.0 if asked.on_a_rule else item.nominal
     if step is None:
         step, start = round_in(item, (high - low) / wanted, inches=inches), 0.0
     if (high - low) / step > MOST_SETTINGS:
