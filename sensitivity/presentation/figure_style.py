@@ -128,7 +128,7 @@ def in_units(axes: Axes, units: Units) -> None:
     """
     from matplotlib.ticker import FuncFormatter, MaxNLocator
 
-    class Rounded(MaxNLocator):  # type: ignore[misc]
+    class Rounded(MaxNLocator):
         """Ticks at round values of the unit that is said."""
 
         def __init__(self, factor: float) -> None:
@@ -136,7 +136,8 @@ def in_units(axes: Axes, units: Units) -> None:
             self.factor = factor
 
         def tick_values(self, vmin: float, vmax: float) -> Any:
-            return super().tick_values(vmin * self.factor, vmax * self.factor) / self.factor
+            ticks = super().tick_values(vmin * self.factor, vmax * self.factor)
+            return [tick / self.factor for tick in ticks]
 
     for axis in (axes.xaxis, axes.yaxis):
         label = axis.get_label_text()

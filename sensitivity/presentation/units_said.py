@@ -173,11 +173,8 @@ class Said:
 def said_by(study: Study) -> Said:
     """Find how the quantities of a study are said."""
     limits = {limit.result: limit for limit in study.limits}
-    texts = [
-        text
-        for item in (*study.inputs, *study.limits)
-        for text in (*item.written, *(item.steps if isinstance(item, Input) else ()))
-    ]
+    texts = [text for item in study.inputs for text in (*item.written, *item.steps)]
+    texts += [text for limit in study.limits for text in limit.written]
     thou = any(_unit_of(text) in THOU for text in texts)
     values, spreads = {}, {}
     for item in study.inputs:
@@ -201,9 +198,9 @@ def _told(
     before: Manner | None = None,
 ) -> Manner:
     """Find how values are said from what was written for them: the first decides on thou."""
-    places = tuple(str(text) for text in places)
-    written = _written(unit, units, places, read_quantity)
-    below = _denominator((*places, *(str(step) for step in steps)))
+    texts = tuple(str(text) for text in places)
+    written = _written(unit, units, texts, read_quantity)
+    below = _denominator((*texts, *(str(step) for step in steps)))
     plain = Manner(unit, unit_said(unit, units), factor_said(unit, units))
     if before is None:
         thou = plain.unit == "in" and bool(written) and written[0].unit in THOU

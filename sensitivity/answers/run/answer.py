@@ -67,7 +67,8 @@ class RunAnswer(Answer[Ran]):
 
     def _units(self) -> dict[str, str]:
         study = self.found.study
-        return {item.name: item.unit for item in (*study.inputs, *study.system.results)}
+        units = {item.name: item.unit for item in study.inputs}
+        return units | {item.name: item.unit for item in study.system.results}
 
     def _said_samples(self) -> dict[str, NDArray[np.float64]]:
         """The sampled values (n,) by name, in the study's units."""
