@@ -61,8 +61,9 @@ MAKING: dict[str, Statement] = {
     # fuel pipe
     "outlet_tilt": _SOLDERED,
     **dict.fromkeys(("run_1", "drop", "slope_1", "run_2", "rise", "slope_2", "run_3"), _SAWN),
-    "piece_1": _SAWN,
-    **_each("joint_error", 4, _SOLDERED),
+    **_each("piece", 8, _SAWN),
+    **_each("bend_radius", 7, _process("bend_radius_of_a_former")),
+    **_each("joint_error", 7, _SOLDERED),
     **_each("bend_error", 4, _process("bent_by_hand_over_a_former")),
     "bend_radius": _process("bend_radius_of_a_former"),
     "pipe_ovality": _process("ovality_of_a_hand_bend"),

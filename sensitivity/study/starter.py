@@ -119,7 +119,10 @@ def _decided(quantity: Quantity, number: int, units: Units, out: SettingOut) -> 
     suggested = out.making.get(quantity.name, ())
     if quantity.spread:
         suggested = (*quantity.spread, ("basis", DECLARED))
-    return lines + _statement(suggested, units)
+    stated = _statement(suggested, units)
+    if quantity.name in out.nought:  # what is not there does not vary
+        stated = [f"# {line}" for line in stated]
+    return lines + stated
 
 
 def _sized(quantity: Quantity, units: Units, out: SettingOut) -> list[str]:
