@@ -62,6 +62,8 @@ def test_names_are_said_back_with_their_size(study):
     assert said.drawn(item(found, "breather_bore")) == "No. 9 (4.978 mm)"
     inches = said_by(study('units = "inch"\n' + STUDY))
     assert inches.drawn(item(found, "pipe_wall")) == "22 SWG (0.028 in)"
+    drilled = study('units = "inch"\n' + STUDY + '[inputs.breather_bore]\nnominal = "#30"\n')
+    assert said_by(drilled).drawn(item(drilled, "breather_bore")) == "No. 30 (0.1285 in)"
 
 
 @pytest.mark.parametrize(

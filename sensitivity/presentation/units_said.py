@@ -232,7 +232,10 @@ def _written(unit: str, units: Units, texts: Iterable[str], read: Any) -> tuple[
         if (named := by_name(text)) is not None:  # "22 SWG (0.711 mm)"
             value = named[1] * conversion("mm", unit).factor
             plain = Manner(unit, unit_said(unit, units), factor_said(unit, units))
-            found.append(Written(value, named[0], f"({plain.text(value)})"))
+            inches = round(value * plain.factor, 4)
+            exact = plain.unit == "in" and abs(value * plain.factor - inches) < 1e-9
+            size = f"{inches:.4f}".removesuffix("0") + " in" if exact else plain.text(value)
+            found.append(Written(value, named[0], f"({size})"))
             continue
         spelled = _unit_of(text)
         if spelled in other or (spelled == "" and unit != ""):
