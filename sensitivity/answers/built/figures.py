@@ -130,7 +130,7 @@ def setting_axes(axes: Axes, found: Built) -> None:
         axes.axvline(said(manner, at), color=INK, linewidth=1.0, linestyle="--")
         axes.annotate(
             f"set at {found.said.of(item.name).text(at)}",
-            (said(manner, at), 1.0),
+            (said(manner, at), 0.1),
             xycoords=("data", "axes fraction"),
             xytext=(-4 if right else 4, -2),
             textcoords="offset points",

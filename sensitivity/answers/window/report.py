@@ -101,7 +101,8 @@ def _room(found: Window) -> str:
         if limit
     ]
     ends = f"; {' and '.join(closing)}" if closing else ""
-    return f"From {range_in_words(found, found.held)} {wanted} or more work{ends}."
+    from_where = "Only at" if found.held[0] == found.held[1] else "From"
+    return f"{from_where} {range_in_words(found, found.held)} {wanted} or more work{ends}."
 
 
 def map_page(found: WindowMap, figures: Mapping[str, Figure], command: str) -> Page:
