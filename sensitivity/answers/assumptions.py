@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 import numpy as np
 from markupsafe import Markup, escape
 
@@ -14,6 +16,7 @@ from sensitivity.presentation.units_said import Said, said_by
 from sensitivity.spreads.shape_words import shape_in_words, statistical_name
 from sensitivity.spreads.spread import Spread, density, quantile
 from sensitivity.study.study import Input, Study
+from sensitivity.system.setting_out import sketch_numbers
 
 WIDTH, HEIGHT, POINTS = 120.0, 30.0, 41
 TALLEST = 2.5
@@ -51,11 +54,12 @@ def assumptions(study: Study) -> list[Block]:
 
 
 def _varying(study: Study) -> list[Block]:
+    numbers = sketch_numbers(study.system)
     said = said_by(study)
     head = ("input", "as drawn", "how it is spread", "spread as stated", "kind", "basis")
     rows = [
         (
-            _with_meaning(item),
+            _with_meaning(item, numbers),
             said.drawn(item),
             density_svg(item, said.drawn(item)),
             spread_in_words(item, said),
@@ -68,9 +72,10 @@ def _varying(study: Study) -> list[Block]:
 
 
 def _held(study: Study) -> list[Block]:
+    numbers = sketch_numbers(study.system)
     said = said_by(study)
     rows = [
-        (_with_meaning(item), said.drawn(item), item.basis or "")
+        (_with_meaning(item, numbers), said.drawn(item), item.basis or "")
         for item in study.inputs
         if item.spread is None
     ]
@@ -80,8 +85,12 @@ def _held(study: Study) -> list[Block]:
     return [Folded(f"Taken to be exactly as drawn: {len(rows)} inputs", [table])]
 
 
-def _with_meaning(item: Input) -> Markup:
-    return Markup("{} <small>{}</small>").format(wording.in_words(item.name), item.meaning)
+def _with_meaning(item: Input, numbers: Mapping[str, int]) -> Markup:
+    """Name an input with what it is and its sketch number, if the builder decides on it."""
+    number = f", no. {numbers[item.name]}" if item.name in numbers else ""
+    return Markup("{} <small>{}{}</small>").format(
+        wording.in_words(item.name), item.meaning, number
+    )
 
 
 def spread_in_words(item: Input, said: Said) -> str:
