@@ -5,9 +5,9 @@ from __future__ import annotations
 from math import ceil, floor, isfinite, log10
 
 from sensitivity.engine.intervals import Proportion
-from sensitivity.engine.result import Output, Result
+from sensitivity.engine.result import Output
 from sensitivity.presentation import wording
-from sensitivity.presentation.units_said import Manner, Said, said_by
+from sensitivity.presentation.units_said import Manner, Said
 
 
 def failing(share: Proportion) -> str:
@@ -84,36 +84,3 @@ def _worst(output: Output, manner: Manner) -> str:
     if output.limit.at_least is None:
         return manner.text(high, output.scale)
     return manner.pair(low, high, output.scale)
-
-
-def limits_in_brief(result: Result) -> str:
-    """Say how often each limit is broken, most often first, the rare ones together."""
-    said = said_by(result.study)
-    held = [output for output in result.limited if output.proportion is not None]
-    held.sort(key=lambda output: output.proportion.value if output.proportion else 1.0)
-    parts, rare = [], []
-    for output in held:
-        assert output.proportion is not None
-        assert output.limit is not None
-        share = 1.0 - output.proportion.value
-        if share < 0.005:
-            rare.append(wording.in_words(output.name))
-            continue
-        because = f" ({output.limit.because})" if output.limit.because else ""
-        parts.append(
-            f"{wording.in_words(output.name)} {where_it_fails(output, said)} in "
-            f"{wording.out_of_a_hundred(share)}{because}"
-        )
-    if len(parts) > 2:
-        parts = [*parts[:2], f"{len(parts) - 2} more limits, less often"]
-    if rare:
-        parts.append(f"hardly ever broken: {wording.listed(rare)}")
-    text = "; ".join(parts)
-    text = f"{text[0].upper()}{text[1:]}." if text else ""
-    assert result.overall is not None
-    many = result.study.vocabulary.many
-    if result.overall.failures == 0:
-        return f"Not one of {result.overall.rows:,} {many} at a random moment broke a limit."
-    share = 1.0 - result.overall.value
-    broken = wording.out_of_a_hundred(share)
-    return f"Of {many} and moments taken at random, {broken} break one limit or more. {text}"
