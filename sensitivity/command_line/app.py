@@ -14,6 +14,7 @@ from sensitivity.command_line import (
     measure,
     models,
     new,
+    open,
     processes,
     redraw,
     run,
@@ -45,6 +46,7 @@ for command in (
     redraw.redraw,
 ):
     app.command()(command)
+app.command("open")(open.open_)
 
 
 def _version(wanted: bool) -> None:

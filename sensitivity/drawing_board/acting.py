@@ -86,12 +86,13 @@ def strip_of(answer: WindowAnswer) -> dict[str, Any]:
         "chosen": found.chosen,
         "best": found.best,
         "target": found.target,
+        "single": bool(found.stated.one_level),
         "settings": [
             {
                 "stated": f"{setting.value:.10g} {unit}".rstrip(),
                 "reads": manner.text(setting.value),
-                "works": (setting.works or setting.overall).value,
-                "counted": setting.works is not None,
+                "works": None if setting.works is None else setting.works.value,
+                "keeps": setting.overall.value,
             }
             for setting in found.settings
         ],

@@ -81,7 +81,12 @@ class Board:
         names, file = asked.get("models"), asked.get("file")
         if not isinstance(names, list) or not all(isinstance(name, str) for name in names):
             raise CallError("choose one model or more")
-        sessions.begin(self.session, names, file if isinstance(file, str) and file else None)
+        sessions.begin(
+            self.session,
+            names,
+            file if isinstance(file, str) and file else None,
+            "inch" if asked.get("units") == "inch" else "mm",
+        )
         self.think()
         return self.state()
 

@@ -127,9 +127,12 @@ def _united(new: Any, before: Any, unit: str) -> Any:
     try:
         if split_number(new)[1]:
             return new
-        spelled = split_number(before)[1] if isinstance(before, str) else ""
     except QuantityError:
         return new
+    try:
+        spelled = split_number(before)[1] if isinstance(before, str) else ""
+    except QuantityError:
+        spelled = ""  # nothing stands there yet
     return f"{new.strip()} {spelled or unit}"
 
 
@@ -162,10 +165,15 @@ def _with_change(text: str, change: Change) -> str:
     content = tomllib.loads(text)
     if value_at(content, change.path) == change.value:
         return text
-    if change.value is not None and value_at(content, change.path) is None:
-        added = _with_added(text, content, change)
-        if added is not None:
-            return added
+    before = value_at(content, change.path)
+    if before is not None and not isinstance(before, Mapping):
+        made = _with_line(text, content, change)
+    elif change.value is not None:
+        made = _with_added(text, content, change)
+    else:
+        made = None
+    if made is not None:
+        return made
     document = tomlkit.parse(text)
     _set(document, change)
     return tomlkit.dumps(document)
@@ -186,6 +194,42 @@ def _set(document: TOMLDocument, change: Change) -> None:
         del place[key]
 
 
+_LINE = re.compile(
+    r"(?P<head>\s*[^=#]+=\s*)"
+    r'(?:"(?:[^"\\]|\\.)*"|\'[^\']*\'|\[(?:[^\[\]"#]|"[^"]*")*\]|[^\s#"\'\[{]+)'
+    r"(?P<tail>\s*(?:#.*)?)"
+)
+"""A key with its value, all in one line, and what stands behind it."""
+
+
+def _with_line(text: str, content: Mapping[str, Any], change: Change) -> str | None:
+    """Write another value in a key's own line, or take the line away.
+
+    None where the line does not bear it; it is then left to the library.
+    """
+    at = outline(text).lines.get(change.path)
+    lines = text.split("\n")
+    match = _LINE.fullmatch(lines[at - 1]) if at else None
+    if at is None or match is None:
+        return None
+    if change.value is None:
+        del lines[at - 1]
+    else:
+        lines[at - 1] = f"{match['head']}{_written(change.value)}{match['tail']}"
+    return _if_right("\n".join(lines), _with_value(content, change))
+
+
+def _if_right(made: str, wanted: Mapping[str, Any]) -> str | None:
+    try:
+        return made if tomllib.loads(made) == wanted else None
+    except tomllib.TOMLDecodeError:
+        return None
+
+
+def _written(value: Value) -> str:
+    return tomlkit.item(value).as_string()
+
+
 def _with_added(text: str, content: Mapping[str, Any], change: Change) -> str | None:
     """Write a new key behind the last of its table, a new table behind the last of its sort.
 
@@ -199,7 +243,7 @@ def _with_added(text: str, content: Mapping[str, Any], change: Change) -> str | 
     ]
     own = at.get(tuple(table))
     sort = [line for path, line in at.items() if path[0] == change.path[0]]
-    written = [f"{_key(key)} = {tomlkit.item(change.value).as_string()}"]
+    written = [f"{_key(key)} = {_written(change.value)}"]
     if inside or own:
         place = max([*inside, own or 0])
     elif table:
@@ -209,11 +253,7 @@ def _with_added(text: str, content: Mapping[str, Any], change: Change) -> str | 
         return None
     lines = text.split("\n")
     made = "\n".join([*lines[:place], *written, *lines[place:]])
-    try:
-        found = tomllib.loads(made)
-    except tomllib.TOMLDecodeError:
-        return None
-    return made if found == _with_value(content, change) else None
+    return _if_right(made, _with_value(content, change))
 
 
 def _is_key(path: KeyPath, content: Mapping[str, Any]) -> bool:
@@ -232,5 +272,8 @@ def _with_value(content: Mapping[str, Any], change: Change) -> dict[str, Any]:
     place = made
     for part in change.path[:-1]:
         place = place.setdefault(part, {})
-    place[change.path[-1]] = change.value
+    if change.value is None:
+        del place[change.path[-1]]
+    else:
+        place[change.path[-1]] = change.value
     return made

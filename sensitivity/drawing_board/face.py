@@ -9,7 +9,7 @@ from typing import Any, get_args
 from sensitivity.answers.check.find import Checked, Stacked
 from sensitivity.answers.check.words import check_verdict
 from sensitivity.drawing_board.html import blocks_html, named_rows
-from sensitivity.drawing_board.session import Session, quantities_of
+from sensitivity.drawing_board.session import Session, quantities_of, system_of
 from sensitivity.presentation import cells, wording
 from sensitivity.presentation.blocks import Block, Words
 from sensitivity.presentation.table import Cell, Column, Row, Table
@@ -76,7 +76,11 @@ def face(session: Session) -> dict[str, Any]:
         "changes": _changes(session),
         "cautions": cautions,
         "faults": [
-            {"key": fault.key, "problem": fault.problem}
+            {
+                "key": fault.key,
+                "problem": fault.problem,
+                "like": fault.asked.example.strip('"') if fault.asked else None,
+            }
             for fault in (sheet.faults if sheet else ())
         ],
         "whole": study is not None,
@@ -142,9 +146,10 @@ def _inputs(session: Session) -> list[dict[str, Any]]:
 
 def _numbers(session: Session) -> Mapping[str, int]:
     sheet = session.sheet
-    if sheet is None or sheet.study is None:
+    if sheet is None:
         return {}
-    return sketch_numbers(sheet.study.system)
+    system = sheet.study.system if sheet.study else system_of(session)
+    return sketch_numbers(system) if system else {}
 
 
 def _input(

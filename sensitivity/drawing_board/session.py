@@ -16,13 +16,14 @@ from typing import Any
 from sensitivity.drawing_board import journal
 from sensitivity.drawing_board.edits import Change, changed, value_at, with_its_unit
 from sensitivity.errors import CallError, Fault, MachineError, SpiritlevelError, StudyError
+from sensitivity.presentation.units_said import unit_said
 from sensitivity.quantities.text_files import UnreadableError, as_text, read_regular
 from sensitivity.study.caps import LARGEST_STUDY
 from sensitivity.study.file import study_of_text
 from sensitivity.study.starter import starter_study
-from sensitivity.study.study import Study
+from sensitivity.study.study import Study, Units
 from sensitivity.system.catalogue import Quantity, available_models, find_models
-from sensitivity.system.system import wire
+from sensitivity.system.system import System, wire
 
 _FILE = re.compile(r"[A-Za-z0-9][A-Za-z0-9 _-]{0,60}\.toml")
 
@@ -157,8 +158,10 @@ def _recover(session: Session, kept: journal.Kept) -> None:
     )
 
 
-def begin(session: Session, names: Sequence[str], file: str | None = None) -> None:
-    """Lay a starter study of these models on the board.
+def begin(
+    session: Session, names: Sequence[str], file: str | None = None, units: Units = "mm"
+) -> None:
+    """Lay a starter study of these models on the board: what ``spiritlevel new`` writes.
 
     Raises
     ------
@@ -179,7 +182,7 @@ def begin(session: Session, names: Sequence[str], file: str | None = None) -> No
     if not names or not set(names) <= known:
         raise CallError("choose one model or more of those listed")
     system = wire(find_models(tuple(dict.fromkeys(names)), session.model_files))
-    _step(session, starter_study(system))
+    _step(session, starter_study(system, units))
 
 
 def edit(session: Session, changes: Sequence[Change]) -> bool:
@@ -292,23 +295,37 @@ def save(session: Session, *, over: bool = False) -> None:
 
 def quantities_of(session: Session) -> tuple[tuple[Quantity, ...], tuple[Quantity, ...]]:
     """Inputs and results of the models on the board; none where they do not join."""
+    system = system_of(session)
+    return (system.inputs, system.results) if system else ((), ())
+
+
+def system_of(session: Session) -> System | None:
+    """The models on the board, joined; None where they do not join."""
     if session.sheet is None:
-        return (), ()
+        return None
     if session.sheet.study is not None:
-        return session.sheet.study.system.inputs, session.sheet.study.system.results
+        return session.sheet.study.system
     names = session.sheet.content.get("models", [])
     if not isinstance(names, list) or not all(isinstance(name, str) for name in names):
-        return (), ()
+        return None
     try:
-        system = wire(find_models(tuple(names), session.model_files))
+        return wire(find_models(tuple(names), session.model_files))
     except SpiritlevelError:
-        return (), ()
-    return system.inputs, system.results
+        return None
 
 
 def units_of(session: Session) -> dict[str, str]:
-    """Unit of each input and result by name."""
-    return {quantity.name: quantity.unit for group in quantities_of(session) for quantity in group}
+    """Unit of each input and result by name, as the study says it: in inches or in mm."""
+    sheet = session.sheet
+    if sheet is None:
+        return {}
+    stated: Units = "inch" if sheet.content.get("units") == "inch" else "mm"
+    units = sheet.study.units if sheet.study else stated
+    return {
+        quantity.name: unit_said(quantity.unit, units)
+        for group in quantities_of(session)
+        for quantity in group
+    }
 
 
 def _step(session: Session, text: str, sheet: Sheet | None = None) -> None:

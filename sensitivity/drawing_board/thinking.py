@@ -80,7 +80,7 @@ def work(task: Task, connection: Connection, usual: str) -> None:
                 f"{type(error).__name__}: {error}",
             }
         )
-    send({"kind": "done"})
+    send({"kind": "done", "acted": task.action is not None})
 
 
 def think(task: Task, send: Send) -> None:
@@ -202,16 +202,22 @@ def _labelled(study: Study) -> list[dict[str, Any]]:
 def _blank(task: Task) -> list[dict[str, Any]]:
     import tomllib
 
-    names = tomllib.loads(task.text).get("models", [])
+    content = tomllib.loads(task.text)
+    names, stated = content.get("models", []), content.get("inputs", {})
     if not isinstance(names, list) or not all(isinstance(name, str) for name in names):
         return []
     try:
         system = wire(find_models(tuple(names), task.model_files))
     except SpiritlevelError:
         return []
+    given = {
+        name: str(table["nominal"])
+        for name, table in (stated.items() if isinstance(stated, dict) else ())
+        if isinstance(table, dict) and isinstance(table.get("nominal"), str | int | float)
+    }
     return [
         {"title": view.title, "svg": view.svg, "names": list(view.names)}
-        for view in blank_views(system)
+        for view in blank_views(system, given)
     ]
 
 

@@ -59,12 +59,18 @@ export function commandLine(command, unsaved) {
     make("pre", { tabindex: "0" }, command));
 }
 
+function hundred(share) {
+  return (100 * share).toFixed(0);
+}
+
 /** Lay out a window: a strip of what works, and a slider that sets the nominal. */
 export function slider(found, drawn, set) {
   const reading = make("output", { for: "setting" });
   const tell = (place) => {
     const setting = found.settings[place];
-    const words = `${setting.reads}: ${(100 * setting.works).toFixed(0)} of 100`;
+    const kept = `every limit is kept ${hundred(setting.keeps)} times in 100 at random`;
+    const work = setting.works === null || found.single ? "" : `${hundred(setting.works)} of 100 work; `;
+    const words = `${setting.reads}: ${work}${kept}`;
     reading.textContent = words;
     range.setAttribute("aria-valuetext", words);
   };
@@ -77,6 +83,7 @@ export function slider(found, drawn, set) {
   range.value = String(nearest >= 0 ? nearest : found.chosen);
   tell(Number(range.value));
   return make("div", { class: "window" },
-    make("label", { for: "setting" }, "Set it, and see how many work there"),
+    make("label", { for: "setting" }, "Set it, and see what works there"),
+    make("p", { class: "quiet" }, "Bars: how many work, where that was counted. Line: how often every limit is kept at a moment taken at random. Dashes: what was asked for."),
     strip(found), range, reading);
 }

@@ -84,12 +84,15 @@ function showDrawn() {
     });
     return;
   }
+  const asked = board.faults.filter((fault) => fault.like !== null).length;
   place.replaceChildren(
-    make("p", {}, "Still to be given, or to be put right:"),
+    make("p", { id: "to-give" }, asked ? `${asked} still to be given.` : "To be put right:"),
     make("ul", { class: "faults" }, ...board.faults.map((fault) => {
       const name = fault.key.split(".")[1];
       const known = find(name);
-      const words = `${known ? known.words : fault.key}: ${fault.problem}`;
+      const number = known?.number ? `${known.number}, ` : "";
+      const words = fault.like === null ? `${known ? known.words : fault.key}: ${fault.problem}`
+        : `${number}${known?.words ?? fault.key}, like ${fault.like}`;
       return make("li", {}, known
         ? make("button", { type: "button", class: "place", onclick: () => choose(name) }, words)
         : words);
@@ -148,8 +151,14 @@ function showActions() {
 }
 
 function missing(key) {
-  const fault = board.faults.find((each) => each.key === key || (each.key === key.replace(/\.nominal$/, "") && key.endsWith(".nominal")));
+  const fault = board.faults.find((each) => each.like === null && (each.key === key || (each.key === key.replace(/\.nominal$/, "") && key.endsWith(".nominal"))));
   return fault ? { problem: fault.problem } : undefined;
+}
+
+/** An example of what is still to be given; nothing where it is given. */
+function like(key) {
+  const fault = board.faults.find((each) => each.like !== null && each.key === key);
+  return fault ? `like ${fault.like}` : null;
 }
 
 /** Lay out the card of what is in hand, but leave a field alone while somebody types in it. */
@@ -157,7 +166,8 @@ function showCard() {
   const body = byId("card-body");
   const active = document.activeElement;
   const typing = body.contains(active) && active.matches("input:not([type=checkbox])") ? active : null;
-  const kept = typing && { id: typing.id, value: typing.value, start: typing.selectionStart, dirty: typing.value !== typing.defaultValue };
+  const kept = typing && { id: typing.id, value: typing.value, start: typing.selectionStart, 
+    dirty: typing.value !== typing.defaultValue && typing.value !== typing.dataset.sent };
   const focused = body.contains(active) ? active.id : "";
   const open = [...body.querySelectorAll("details[open]")].map((each) => each.dataset.keep);
   const input = inHand && find(inHand);
@@ -167,7 +177,7 @@ function showCard() {
   }
   const item = input ?? limit;
   byId("card-title").replaceChildren(...(item.number ? [make("span", { class: "balloon" }, String(item.number)), " "] : []), item.words);
-  const state = { refused: board.refused, missing, way, whole: board.whole, choseWay: (key) => { way = key; showCard(); } };
+  const state = { refused: board.refused, missing, like, way, whole: board.whole, choseWay: (key) => { way = key; showCard(); } };
   const rows = input
     ? inputCard(input, state, choices, (pairs) => edit("inputs", pairs), inputActions(input, choices, act))
     : limitCard(limit, state, (pairs) => edit("limits", pairs), () => remove());
@@ -285,7 +295,11 @@ const heard = {
     bar.value = message.count;
     byId("doing").textContent = message.stage;
   },
-  done() {
+  done(message) {
+    if (message.acted) {
+      byId("doing").textContent = "";
+      return;
+    }
     byId("progress").value = byId("progress").max;
     byId("doing").textContent = "all worked out";
   },
@@ -329,7 +343,7 @@ async function begin(event) {
   event.preventDefault();
   const models = [...byId("models").querySelectorAll("input:checked")].map((each) => each.value);
   try {
-    show(await inTurn(() => ask("/begin", { models, file: byId("begin-file").value.trim() })));
+    show(await inTurn(() => ask("/begin", { models, file: byId("begin-file").value.trim(), units: byId("begin-units").value })));
   } catch (error) {
     byId("begin-problem").textContent = error.message;
   }

@@ -74,7 +74,7 @@ export function inputCard(input, board, choices, change, actions) {
   }, ...WAYS.map(([key, words]) => make("option", { value: key, selected: key === way }, words)));
   return [
     make("p", { class: "quiet" }, `${input.meaning}${input.unit ? `, in ${input.unit}` : ""}${input.range ? `; physically ${input.range}` : ""}`),
-    field.text("nominal", "Drawn", stated.nominal ?? (input.given || board.whole ? input.drawn : "")),
+    field.text("nominal", "Drawn", stated.nominal ?? (input.given || board.whole ? input.drawn : ""), [], undefined, ""),
     make("p", { class: "row" }, make("label", { for: "way" }, "How well it is held"), ways),
     ...spread[way](),
     input.spread ? make("p", { class: "quiet" }, `So it varies: ${input.spread}`) : null,
@@ -125,14 +125,16 @@ function fields(table, board, change) {
   }, ...children);
   const idOf = (key) => `field-${key}`;
   return {
-    text(key, label, value, also = [], more = () => []) {
+    text(key, label, value, also = [], more = () => [], nothing = null) {
       const id = idOf(key);
       const fault = wrong(key);
       const input = control("input", id, key, fault, {
+        placeholder: board.like(`${table}.${key}`),
         value: fault?.value ?? value ?? "", autocomplete: "off", spellcheck: "false",
         onchange: (event) => {
           const typed = event.target.value.trim();
-          change([...also, [key, typed === "" ? null : typed], ...(typed === "" ? [] : more())], key);
+          event.target.dataset.sent = event.target.value;
+          change([...also, [key, typed === "" ? nothing : typed], ...(typed === "" ? [] : more())], key);
         },
       });
       return make("p", { class: "row" }, make("label", { for: id }, label), input, problem(id, fault));
@@ -146,6 +148,7 @@ function fields(table, board, change) {
         "aria-label": `${label} ${place ? second : ""}`.trim(),
         value: typed[place] ?? value?.[place] ?? "", autocomplete: "off", spellcheck: "false",
         onchange: () => {
+          ends.forEach((end) => { end.dataset.sent = end.value; });
           const both = ends.map((end) => end.value.trim());
           if (both.every((end) => end === "")) {
             change([...also, [key, null]], key);

@@ -22,15 +22,19 @@ export function gauge(level) {
   return draw("svg", { class: "gauge", viewBox: "0 0 320 68", "aria-hidden": "true" }, ...parts);
 }
 
-/** A strip of settings: the more work there, the fuller the mark. */
+/** A strip of settings: how often every limit is kept there, and marked where it was counted how
+ *  many work. */
 export function strip(found) {
-  const count = found.settings.length;
-  const wide = 600 / count;
-  const marks = found.settings.map((setting, place) => draw("rect", {
+  const wide = 600 / found.settings.length;
+  const height = (share) => (60 - 56 * share).toFixed(1);
+  const middle = (place) => ((place + 0.5) * wide).toFixed(1);
+  const line = found.settings.map((setting, place) => `${place ? "L" : "M"}${middle(place)} ${height(setting.keeps)}`);
+  const marks = found.settings.flatMap((setting, place) => (setting.works === null ? [] : [draw("rect", {
     class: place === found.best ? "best" : "mark",
-    x: (place * wide + 0.5).toFixed(2), width: Math.max(wide - 1, 0.5).toFixed(2),
-    y: (60 - 56 * setting.works).toFixed(1), height: (56 * setting.works + 1).toFixed(1),
-  }));
-  const wanted = draw("path", { class: "wanted", d: `M0 ${(60 - 56 * found.target).toFixed(1)}H600` });
-  return draw("svg", { class: "strip", viewBox: "0 0 600 62", preserveAspectRatio: "none", "aria-hidden": "true" }, ...marks, wanted);
+    x: (place * wide + 1).toFixed(1), width: Math.max(wide - 2, 1).toFixed(1),
+    y: height(setting.works), height: (56 * setting.works + 1).toFixed(1),
+  })]));
+  return draw("svg", { class: "strip", viewBox: "0 0 600 62", preserveAspectRatio: "none", "aria-hidden": "true" },
+    ...marks, draw("path", { class: "kept", d: line.join("") }),
+    draw("path", { class: "wanted", d: `M0 ${height(found.target)}H600` }));
 }

@@ -1,6 +1,6 @@
 // The drawing as the form: every dimension on it can be reached, heard and taken in hand.
 
-import { make, svgOf } from "./make.js";
+import { draw, make, svgOf } from "./make.js";
 
 /** Lay the labelled views out; chosen(name) is called for the dimension that is taken. */
 export function showViews(place, views, inputs, inHand, chosen) {
@@ -25,10 +25,23 @@ export function showViews(place, views, inputs, inHand, chosen) {
     });
     return make("div", { class: "view" }, svg);
   }));
+  for (const spot of place.querySelectorAll("[data-input]")) {
+    widen(spot);
+  }
   mark(place, inHand);
   if (focused) {
     place.querySelector(`[data-input="${CSS.escape(focused)}"]`)?.focus();
   }
+}
+
+/** Let a finger meet a dimension's number and words, not their strokes alone. */
+function widen(spot) {
+  const written = [...spot.querySelectorAll("text")].filter((each) => each.textContent.trim());
+  spot.prepend(...written.map((each) => {
+    const box = each.getBBox();
+    const wide = Math.max(box.width + 4, 16);
+    return draw("rect", { class: "hit", x: box.x + box.width / 2 - wide / 2, y: box.y - 1, width: wide, height: box.height + 2 });
+  }));
 }
 
 function saying(input, name) {

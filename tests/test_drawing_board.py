@@ -1,0 +1,198 @@
+"""The drawing board without a browser: who may speak with it, what an edit does, what is kept."""
+
+import asyncio
+import json
+import shutil
+from pathlib import Path
+
+import pytest
+
+from sensitivity.drawing_board import journal
+from sensitivity.drawing_board.board import Board
+from sensitivity.drawing_board.edits import read_changes
+from sensitivity.drawing_board.guard import Keys
+from sensitivity.drawing_board.server import application
+from sensitivity.drawing_board.session import begin, edit, open_session, redo, save, undo
+from sensitivity.drawing_board.task import read_action
+from sensitivity.errors import CallError, SpiritlevelError
+
+STUDY = Path(__file__).parents[1] / "studies" / "bramble" / "stepped_pipe.toml"
+HOST = "127.0.0.1:8000"
+
+
+@pytest.fixture
+def path(tmp_path):
+    return Path(shutil.copy(STUDY, tmp_path / "pipe.toml"))
+
+
+@pytest.fixture
+def session(path):
+    return open_session(path)
+
+
+def drop(value, key="nominal"):
+    return read_changes([{"path": ["inputs", "drop", key], "value": value}])
+
+
+def ask(app, method="GET", path="/state", query="", body=b"", **headers):
+    """Ask an ASGI application once; its status, headers and body."""
+    sent = []
+
+    async def receive():
+        return {"type": "http.request", "body": body, "more_body": False}
+
+    async def send(message):
+        sent.append(message)
+
+    pairs = [(k.replace("_", "-").encode(), v.encode()) for k, v in headers.items() if v]
+    scope = {"type": "http", "method": method, "path": path, "raw_path": path.encode(),
+             "query_string": query.encode(), "headers": pairs, "scheme": "http",
+             "server": ("127.0.0.1", 8000), "client": ("127.0.0.1", 1), "root_path": "",
+             "http_version": "1.1", "asgi": {"version": "3.0"}}  # fmt: skip
+    asyncio.run(app(scope, receive, send))
+    found = {k.decode(): v.decode() for k, v in sent[0]["headers"]}
+    return sent[0]["status"], found, b"".join(each.get("body", b"") for each in sent[1:])
+
+
+@pytest.fixture
+def served(session):
+    keys = Keys(8000)
+    board = Board(session)
+    yield application(board, keys), keys, board
+    board.close()
+
+
+def test_only_the_boards_own_page_is_answered(served):
+    app, keys, _ = served
+    good = {"host": HOST, "cookie": f"{keys.name}={keys.cookie}"}
+    assert ask(app, **good)[0] == 200
+    for wrong, status in (
+        ({"host": "evil.example:8000"}, 421),
+        ({"cookie": ""}, 403),
+        ({"cookie": f"{keys.name}=guess"}, 403),
+        ({"origin": "http://evil.example"}, 403),
+        ({"sec_fetch_site": "cross-site"}, 403),
+    ):
+        found = ask(app, **(good | wrong))
+        assert found[0] == status, wrong
+        assert "script-src 'self'" in found[1]["content-security-policy"]
+    post = {**good, "origin": f"http://{HOST}", "content_type": "application/json"}
+    assert ask(app, "POST", "/undo", body=b"{}", **post)[0] == 200
+    for wrong, status in (({"origin": ""}, 403), ({"content_type": "text/plain"}, 415)):
+        assert ask(app, "POST", "/undo", body=b"{}", **(post | wrong))[0] == status
+    assert ask(app, "PUT", "/undo", **post)[0] == 405
+    assert ask(app, "POST", "/edit", body=b"x" * 300_000, **post)[0] == 422
+
+
+def test_the_token_is_good_once(served):
+    app, keys, _ = served
+    enter = {"path": "/enter", "host": HOST}
+    assert ask(app, query="token=guess", **enter)[0] == 403
+    status, headers, _ = ask(app, query=f"token={keys.token}", **enter)
+    assert (status, headers["location"]) == (303, "/")
+    assert {"HttpOnly", "SameSite=strict"} <= set(headers["set-cookie"].split("; "))
+    assert ask(app, query=f"token={keys.token}", **enter)[0] == 403
+
+
+def test_nothing_outside_the_board_is_served_or_named(served, session, tmp_path):
+    app, keys, board = served
+    good = {"host": HOST, "cookie": f"{keys.name}={keys.cookie}"}
+    (tmp_path / "report.html").write_text("secret", encoding="utf-8")
+    for path in ("/static/../server.py", "/static/..%2fserver.py", "/report/..", "/report/pipe"):
+        assert ask(app, path=path, **good)[0] == 404
+    for words in ({"command": "compare", "other": "../x.toml"}, {"command": "rm"}):
+        with pytest.raises(CallError):
+            read_action(words, board.others())
+    for path in (["models"], ["doubts"], ["inputs", "drop", "__class__"], ["inputs"]):
+        with pytest.raises(CallError, match="not changed here"):
+            read_changes([{"path": path, "value": "x"}])
+    empty = open_session(tmp_path / "new.toml", new=True)
+    for names, file in ((["fuel_level"], "../x.toml"), (["os"], None), ([], None)):
+        with pytest.raises(SpiritlevelError):
+            begin(empty, names, file)
+    assert empty.sheet is None
+
+
+def test_an_edit_leaves_every_other_line_as_it_was_and_the_file_until_it_is_saved(session, path):
+    before = path.read_text(encoding="utf-8")
+    assert edit(session, drop("8.5"))  # the unit that stood there goes on
+    assert path.read_text(encoding="utf-8") == before
+    save(session)
+    old, new = before.split("\n"), path.read_text(encoding="utf-8").split("\n")
+    assert [pair for pair in zip(old, new, strict=True) if pair[0] != pair[1]] == [
+        ('nominal = "8 mm"', 'nominal = "8.5 mm"')
+    ]
+    assert not journal.place_of(path).exists()
+
+
+def test_a_new_key_and_a_new_table_stand_before_the_comments_of_what_follows(session):
+    changes = [
+        {"path": ["inputs", "occlusion_bond_number", "group"], "value": "bubbles"},
+        {"path": ["inputs", "breather_chamfer", "nominal"], "value": "0.5"},
+    ]
+    assert edit(session, read_changes(changes))
+    text = session.sheet.text
+    assert text.index("[inputs.breather_chamfer]\nnominal = 0.5") < text.index("# --- what must h")
+    assert text.index('group = "bubbles"') < text.index("[inputs.breather_chamfer]")
+
+
+def test_a_wrong_value_has_the_studys_own_message_and_loses_nothing(session, path):
+    text = session.sheet.text
+    assert not edit(session, drop("8.5 kg"))
+    wrong = session.refused["inputs.drop.nominal"]
+    assert wrong["value"] == "8.5 kg"
+    assert "kg" in wrong["problem"]
+    assert session.sheet.text == text
+    assert open_session(path).refused == session.refused  # nor does a killed program
+    assert edit(session, drop("8.5 mm"))
+    assert session.refused == {}
+
+
+def test_what_was_not_saved_is_there_after_a_kill_and_steps_go_back_and_forth(session, path):
+    for value in ("8.1 mm", "8.2 mm"):
+        edit(session, drop(value))
+    place = journal.place_of(path)
+    place.write_text(place.read_text(encoding="utf-8") + '{"text": "cut sh', encoding="utf-8")
+    again = open_session(path)
+    assert again.sheet.content["inputs"]["drop"]["nominal"] == "8.2 mm"
+    undo(again)
+    assert again.sheet.content["inputs"]["drop"]["nominal"] == "8.1 mm"
+    undo(again)
+    assert not again.unsaved
+    assert not place.exists()
+    redo(again)
+    assert again.sheet.content["inputs"]["drop"]["nominal"] == "8.1 mm"
+
+
+def test_a_file_changed_elsewhere_is_written_over_only_when_asked(session, path):
+    edit(session, drop("8.1 mm"))
+    path.write_text(path.read_text(encoding="utf-8") + "\n# mine\n", encoding="utf-8")
+    with pytest.raises(CallError, match="changed elsewhere"):
+        save(session)
+    again = open_session(path)
+    assert "changed elsewhere" in again.note
+    undo(again)
+    assert again.sheet.text.endswith("# mine\n")
+    save(session, over=True)
+    assert "# mine" not in path.read_text(encoding="utf-8")
+
+
+def test_what_is_about_an_older_drawing_is_not_told(served):
+    _, _, board = served
+    board._tell({"kind": "level", "revision": board.session.revision})
+    board._tell({"kind": "views", "revision": board.session.revision - 1})
+    assert [json.loads(each)["kind"] for each in board._told.values()] == ["level"]
+
+
+def test_a_study_from_nothing_is_whole_when_all_that_is_asked_is_given(tmp_path):
+    session = open_session(tmp_path / "new.toml", new=True)
+    begin(session, ["fuel_level"], "mine.toml", "inch")
+    asked = {fault.key: fault.asked.example for fault in session.sheet.faults if fault.asked}
+    assert asked
+    for key, example in asked.items():
+        _, name, *_ = key.split(".")
+        change = {"path": ["inputs", name, "nominal"], "value": example.strip('"')}
+        assert edit(session, read_changes([change])), session.refused
+    assert session.sheet.study is not None
+    save(session)
+    assert open_session(tmp_path / "mine.toml").sheet.study.units == "inch"
