@@ -142,5 +142,5 @@ def test_no_doubt_is_without_a_spread_but_what_a_model_works_out():
 def test_models_screen_says_kind_and_spread(monkeypatch):
     monkeypatch.setenv("COLUMNS", "200")  # no cell is folded
     shown = " ".join(invoke("models", "tank_surge").stdout.split())
-    assert "model, 0.6 to 1.0" in shown
-    assert "running, ± 18 %" in shown
+    assert "a doubt of the physics, 0.6 to 1, more near the middle" in shown
+    assert "a condition of running, ± 18 %" in shown
