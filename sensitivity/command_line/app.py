@@ -44,9 +44,9 @@ for command in (
     window.window,
     tighten.tighten,
     redraw.redraw,
+    open.open,
 ):
     app.command()(command)
-app.command("open")(open.open_)
 
 
 def _version(wanted: bool) -> None:

@@ -15,7 +15,7 @@ NEW = "burner.toml"
 
 
 @guarded
-def open_(
+def open(
     study: Annotated[
         Path | None,
         typer.Argument(metavar="STUDY", help="The study; without one, a new one is begun."),
