@@ -414,6 +414,7 @@ def test_command_writes_a_folder(run_built, tmp_path):
     assert run_built(*READ, "--out", target, "--quiet").exit_code == 0
     names = {str(path.relative_to(target)) for path in target.rglob("*") if path.is_file()}
     assert names == {
+        "card.html",
         "report.html",
         "result.json", "study.toml", "tables/measured.csv", "tables/settings.csv",
         "tables/matters_now.csv", "figures/built.svg", "manifest.json",

@@ -453,6 +453,7 @@ def test_command_writes_a_folder_and_leaves_others_alone(run_measure, tmp_path):
     assert run_measure("--out", target, "--quiet").exit_code == 0
     names = {str(path.relative_to(target)) for path in target.rglob("*") if path.is_file()}
     assert names == {
+        "card.html",
         "report.html",
         "result.json", "study.toml", "tables/order.csv", "tables/alone.csv",
         "figures/measuring.svg", "manifest.json",
