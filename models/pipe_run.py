@@ -5,6 +5,7 @@ inside of the sump floor. The direction of each straight is the drawn one plus t
 sum of the joint errors before it, so an error at the sump tilts everything after it.
 """
 
+from functools import partial
 from typing import Annotated, NamedTuple
 
 import numpy as np
@@ -218,14 +219,9 @@ def stepped_pipe(
         possible = (
             (least > 0.0)
             & (obstacle_diameter >= 0.0)
-            & np.isfinite(pipe_length)
-            & np.isfinite(outlet_tilt)
-            & np.isfinite(slack[1])
+            & np.isfinite(pipe_length + outlet_tilt + slack[1])
         )
-
-        def masked(result: Array) -> Array:
-            return kept_where(possible, result)
-
+        masked = partial(kept_where, possible)
         _, fall = feed_resistance(pipe_bore, burn_rate, fuel_temperature, fuel_water)
         bores = 4.0 * bend_equivalent_length + END_EQUIVALENT_LENGTH
         equivalent_length = pipe_length + bores * pipe_bore
@@ -336,17 +332,16 @@ def bent_pipe(
     """
     with np.errstate(all="ignore"):  # an impossible point is answered by NaN, not a warning
         slack = slack_turn(bracket_slack, bracket_distance, bracket_play)
-        tilt = outlet_tilt
         turn_1 = bend_angle + bend_error_1
         turn_2 = bend_angle + bend_error_2
         turn_3 = bend_angle + bend_error_3
         turn_4 = bend_angle + bend_error_4
         # Summing errors, not turns, keeps the burner level when the pipe is as drawn.
-        tilt_2 = tilt - bend_error_1 + bend_error_2
+        tilt_2 = outlet_tilt - bend_error_1 + bend_error_2
         tilt_4 = tilt_2 + bend_error_3 - bend_error_4
         headings = (
-            heading(tilt),
-            heading(tilt - turn_1),
+            heading(outlet_tilt),
+            heading(outlet_tilt - turn_1),
             heading(tilt_2),
             heading(tilt_2 + turn_3),
             heading(tilt_4),
@@ -371,13 +366,9 @@ def bent_pipe(
             (smallest([*lengths, bend_radius, pipe_bore, pipe_wall]) > 0.0)
             & (smallest([*turns, obstacle_diameter]) >= 0.0)
             & (smallest([180.0 - turn for turn in turns]) > 0.0)
-            & np.isfinite(pipe_length + tilt)
-            & np.isfinite(slack[1])
+            & np.isfinite(pipe_length + outlet_tilt + slack[1])
         )
-
-        def masked(result: Array) -> Array:
-            return kept_where(possible, result)
-
+        masked = partial(kept_where, possible)
         reynolds, fall = feed_resistance(pipe_bore, burn_rate, fuel_temperature, fuel_water)
         dean = reynolds * np.sqrt(0.5 * pipe_bore / bend_radius)
         arcs_as_straight = arcs * curvature_resistance(dean) / oval_conductance(pipe_ovality)
