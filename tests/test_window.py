@@ -172,7 +172,8 @@ def test_points_are_fewer_unless_somebody_says(read):
     assert quick_study(read(), asked_points=None).sampling.points == 64  # the study says
     silent = GOOD[: GOOD.index("[sampling]")]
     assert quick_study(read(silent), asked_points=None).sampling.points == 2048
-    assert quick_study(read(silent), asked_points=4096).sampling.points == 4096
+    asked = RunOptions(points=4096).asked_of(read(silent))
+    assert quick_study(asked, asked_points=4096).sampling.points == 4096
     stop = silent + "[sampling]\ntarget_half_width = 0.001\n"
     assert quick_study(read(stop), asked_points=None).sampling.target_half_width is None
 

@@ -13,7 +13,10 @@ import numpy as np
 import pytest
 
 FOLDER = Path(__file__).parent
-FACTS_OF_THE_TRADE = "trade.toml"  # has nothing printed; test_trade.py reads it
+READ_ELSEWHERE = {
+    "trade.toml",  # facts of the trade, nothing printed: test_trade.py
+    "trade_sizes.toml",  # whole lists: test_trade_sizes.py
+}
 REQUIRED = {
     "name": str,
     "source": str,
@@ -31,7 +34,7 @@ def read(folder):
     """All checks of a folder as (file stem + name, table), malformed ones among them."""
     found = []
     for path in sorted(folder.glob("*.toml")):
-        if path.name == FACTS_OF_THE_TRADE:
+        if path.name in READ_ELSEWHERE:
             continue
         tables = tomllib.loads(path.read_text(encoding="utf-8"))
         checks = tables.pop("check", [])

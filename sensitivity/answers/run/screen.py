@@ -78,6 +78,14 @@ def _beside_the_results(result: Result) -> list[str]:
         for output in result.limited
         if output.name in result.no_indices and output.standard_deviation.value > 0.0
     ]
+    still = [
+        wording.in_words(output.name)
+        for output in result.limited
+        if output.name in result.no_indices and not output.standard_deviation.value > 0.0
+    ]
+    if still:
+        verb = "does" if len(still) == 1 else "do"
+        refused.append(f"{wording.listed(still)} {verb} not vary.")
     # A star stands in the report's tables alone.
     return [*(note for note in result_notes(result) if not note.startswith("*")), *refused]
 
