@@ -46,6 +46,7 @@ def bound(port: int) -> socket.socket:
         found.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         found.bind((LOOPBACK, port))
+        found.listen()  # whoever follows the address before the server is up waits, not refused
     except OSError as error:
         found.close()
         raise MachineError(
