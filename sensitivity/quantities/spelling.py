@@ -41,6 +41,9 @@ MISSPELT: dict[str, str] = {
     **dict.fromkeys(("litres", "liter", "liters"), "l"),
     **dict.fromkeys(("gram", "grams", "gm", "gms"), "g"),
     **dict.fromkeys(("percent", "per cent", "pct"), "%"),
+    **dict.fromkeys(("sq in", "sq. in", "sq ins", "square inch", "square inches"), "in2"),
+    **dict.fromkeys(("sq mm", "square mm", "square millimetres", "mm sq"), "mm2"),
+    **dict.fromkeys(("sq cm", "square cm", "square centimetres", "cm sq"), "cm2"),
     **dict.fromkeys(("ml per min", "ml per minute", "ml/minute", "ml a minute"), "ml/min"),
 }
 """Spellings that are met with and not read, in small letters without a full stop at the end."""

@@ -81,6 +81,7 @@ def _how(units: Units, drawing: str) -> list[str]:
     """Say how to fill it in."""
     length = '"5/16 in", "0.31 in", "310 thou"' if units == "inch" else '"8 mm", "5/16 in"'
     spread = '"5 thou"' if units == "inch" else '"0.15 mm"'
+    ends = '["1/2 in", "5/8 in"]' if units == "inch" else '["11 mm", "14 mm"]'
     numbers = [f"# The numbers in brackets are those on the drawing, {drawing}."] if drawing else []
     return [
         f'# Give every nominal = "" its size, like {length}.',
@@ -90,6 +91,10 @@ def _how(units: Units, drawing: str) -> list[str]:
         "# or say it yourself, and on whose word; an input without a spread is taken as perfect:",
         f'#   plus_minus = {spread}, with shape = "normal" where most lie near the middle',
         '#   basis = "measured on six of mine"',
+        "# What can be set at assembly has adjust beside it, what may be drawn elsewhere redraw;",
+        "# they tell measure and built what to set, and redraw what to move:",
+        f"#   adjust = {ends}",
+        f"#   redraw = {ends}",
     ]
 
 

@@ -97,7 +97,8 @@ def _drawn_in_words(found: Measuring, drawn: str) -> str:
 def _lighting_verdict(found: Measuring) -> str:
     drawn = _of_100(found.as_drawn)
     said = found.study.system.vocabulary
-    start = f"{_drawn_in_words(found, drawn)}, and nothing can be set."
+    none = "" if found.barred else ": no dimension of the study has adjust = [from, to] beside it"
+    start = f"{_drawn_in_words(found, drawn)}, and nothing can be set{none}."
     if working := to_work_in_words(found):
         start += f" {working}"
     if found.as_drawn.value < 0.5:
