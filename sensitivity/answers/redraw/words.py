@@ -118,8 +118,8 @@ def not_moved_in_words(found: Redrawn) -> str:
     many, works = found.study.vocabulary.many, sampled(found.stated.works)
     if not found.tried:
         return (
-            "No nominal has a range in which it may be drawn elsewhere, so none is moved; as "
-            f"drawn {works} of 100 {many} work."
+            "No nominal has a range in which it may be drawn elsewhere (redraw, beside it in the "
+            f"study), so none is moved; as drawn {works} of 100 {many} work."
         )
     names = wording.listed([wording.in_words(slope.nominal.name) for slope in found.ranged])
     return (
