@@ -103,6 +103,10 @@ class Jobs:
         done = False
         try:
             while True:
+                # Workers of a killed process may hold its end open for a while: not waited for.
+                while not listening.poll(0.05):
+                    if not self._newest(number):
+                        return
                 message = listening.recv()
                 done = done or message["kind"] == "done"
                 if not self._tell(message, number):
@@ -112,6 +116,10 @@ class Jobs:
                 self._tell({"kind": "ended"}, number)
         finally:
             listening.close()
+
+    def _newest(self, number: int) -> bool:
+        with self._changed:
+            return number == self._number
 
     def _tell(self, message: Mapping[str, Any], number: int) -> bool:
         """Tell it if it is still the newest; tell whether it is."""
