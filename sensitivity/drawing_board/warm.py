@@ -7,8 +7,6 @@ from __future__ import annotations
 
 import contextlib
 
-import scipy.stats  # noqa: F401 - what the sampling takes its sequences from
-
 from sensitivity.drawing_board import thinking  # noqa: F401 - all of the engine
 from sensitivity.errors import SpiritlevelError
 from sensitivity.system.catalogue import installed_model, installed_points
