@@ -6,12 +6,13 @@ The tube says two dimensions at once. The bore takes its own from it, and the wa
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 
 from sensitivity.errors import QuantityError
-from sensitivity.quantities.tube import Tube, read_tube
+from sensitivity.quantities.tube import Tube, is_a_tube, read_tube
 from sensitivity.study.faults import Faults
 from sensitivity.study.form import InputTable
+from sensitivity.study.study import Input
 from sensitivity.study.toml_lines import Path as KeyPath
 from sensitivity.system.catalogue import Quantity
 
@@ -73,3 +74,15 @@ def _put_wall(
         faults.add((*place, "nominal"), f"{stated} says the wall; leave this out, or the tube")
         return
     found[wall] = (place, table.model_copy(update={"nominal": tube.wall_written}))
+
+
+def from_tubes(inputs: Iterable[Input]) -> list[Input]:
+    """Find the inputs whose nominals bought tubes gave: each bore, and the wall that took it."""
+    named, found = {item.name: item for item in inputs}, []
+    for item in named.values():
+        if item.name.endswith(_BORE) and is_a_tube(item.drawn):
+            wall = read_tube(item.drawn).wall_written
+            stem = item.name.removesuffix(_BORE)
+            walls = [named[stem + ending] for ending in _WALLS if stem + ending in named]
+            found += [item, *(each for each in walls[:1] if each.drawn == wall)]
+    return found

@@ -10,7 +10,12 @@ from sensitivity.answers.answer import Answer
 from sensitivity.answers.borrowed import borrowed_in_words, declared_in_words
 from sensitivity.answers.check.find import Checked, check_drawing
 from sensitivity.answers.check.tables import stack_table
-from sensitivity.answers.check.words import check_verdict, without_an_answer
+from sensitivity.answers.check.words import (
+    check_verdict,
+    tubes_in_words,
+    without_an_answer,
+    worst_case_in_words,
+)
 from sensitivity.answers.implausible import Implausible
 from sensitivity.answers.report import command_in_words
 from sensitivity.presentation.blocks import Block, Figure, Items, Page, Section, Words
@@ -36,16 +41,19 @@ class CheckAnswer(Answer[Checked]):
         return command_in_words(self.command, self.studies)
 
     def screen(self) -> Sequence[Block]:
-        """The table, the verdict, and what is implausible."""
+        """The table and what its worst case means, the verdict, and what is implausible."""
         study = self.found.study
-        lines = [("", self.verdict)]
-        if declared := declared_in_words(study):
-            lines.append(("", declared))
-        if note := without_an_answer(self.found):
-            lines.append(("", note))
+        table, worst = stack_table(self.found), worst_case_in_words(self.found)
+        lines = [
+            self.verdict,
+            tubes_in_words(self.found),
+            declared_in_words(study),
+            without_an_answer(self.found),
+        ]
         return [
-            stack_table(self.found),
-            Items(lines),
+            table,
+            *([Words(worst)] if worst else []),
+            Items([("", line) for line in lines if line]),
             *_doubted(self.found.implausible),
         ]
 
