@@ -467,11 +467,11 @@ def test_a_study_is_named_by_text_or_path(write_study, model_file):
 
 def test_fields_that_were_once_read_from_the_text(read):
     study = read(GOOD)
-    assert (study.models, study.points_stated, study.units) == (("pin_fit",), True, "mm")
+    assert (study.models, study.units) == (("pin_fit",), "mm")
     both = read("models = ['rattle_heard', 'pin_fit']\n[limits.play]\nat_least = '2 thou'\n")
     assert both.models == ("rattle_heard", "pin_fit")
     assert [model.name for model in both.system.models] == ["pin_fit", "rattle_heard"]
-    assert (both.points_stated, both.units) == (False, "inch")
+    assert both.units == "inch"
 
 
 @pytest.mark.parametrize(

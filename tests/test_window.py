@@ -17,7 +17,7 @@ from sensitivity.engine.options import RunOptions
 from sensitivity.errors import CallError
 from sensitivity.presentation import wording
 from sensitivity.pricing.nominals import round_step
-from sensitivity.pricing.variants import at_setting, quick_study
+from sensitivity.pricing.variants import at_setting
 from sensitivity.spreads.spread import mean, standard_deviation
 from sensitivity.study.study import Input
 from tests.strategies import GOOD, spreads
@@ -166,16 +166,6 @@ def test_same_answer_whatever_the_workers(read):
     one = find_window(read(), Asked("hole", 9.8, 10.2), options=ONE)
     two = find_window(read(), Asked("hole", 9.8, 10.2), options=RunOptions(workers=2))
     assert window_body(one) == window_body(two)
-
-
-def test_points_are_fewer_unless_somebody_says(read):
-    assert quick_study(read(), asked_points=None).sampling.points == 64  # the study says
-    silent = GOOD[: GOOD.index("[sampling]")]
-    assert quick_study(read(silent), asked_points=None).sampling.points == 2048
-    asked = RunOptions(points=4096).asked_of(read(silent))
-    assert quick_study(asked, asked_points=4096).sampling.points == 4096
-    stop = silent + "[sampling]\ntarget_half_width = 0.001\n"
-    assert quick_study(read(stop), asked_points=None).sampling.target_half_width is None
 
 
 @pytest.mark.parametrize(

@@ -10,7 +10,7 @@ models.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import partial
 from typing import NamedTuple
 
@@ -33,15 +33,12 @@ from sensitivity.engine.sampling import draw, replicate_uniforms
 from sensitivity.spreads.altered import moved
 from sensitivity.spreads.spread import Spread, quantile
 from sensitivity.spreads.workshop import workshop_spread
-from sensitivity.study.study import Input, Study
+from sensitivity.study.study import Input
 from sensitivity.system.system import Values, inside_range
 
 Floats = NDArray[np.float64]
 Counts = NDArray[np.int64]
 Flags = NDArray[np.bool_]
-
-DECISION_POINTS = 2048
-"""Points of a replicate where neither study nor call says: many variants, each quick."""
 
 Variant = Mapping[str, Spread | float]
 """Inputs by name, each with the spread or the value that it has instead."""
@@ -285,14 +282,6 @@ def passes_difference(passes: Counts, base: Counts, rows: int, confidence: float
     half_doubt = 0.5 + 0.5 * confidence
     ends = [clopper_pearson(int(each.sum()), pooled, half_doubt) for each in (passes, base)]
     return Estimate(float(shares.mean()), ends[0][0] - ends[1][1], ends[0][1] - ends[1][0])
-
-
-def quick_study(study: Study, *, asked_points: int | None) -> Study:
-    """Give a study the fewer points of a decision, unless the call or the study says otherwise."""
-    sampling = replace(study.sampling, target_half_width=None)
-    if asked_points is None and not study.points_stated:
-        sampling = replace(sampling, points=DECISION_POINTS)
-    return replace(study, sampling=sampling)
 
 
 def at_setting(item: Input, setting: float) -> Spread | float:

@@ -136,7 +136,6 @@ def study_from_tables(
     )
     if faults.found or sampling is None:
         raise StudyError(where, faults.found)
-    stated = content.get("sampling", {})
     return Study(
         title=str(title),
         name=name,
@@ -147,7 +146,6 @@ def study_from_tables(
         correlations=correlations,
         sampling=sampling,
         models=tuple(model.name for model in models),
-        points_stated="points" in stated,
         units=units,
         keeps=keeps,
         readings=read_readings,

@@ -207,8 +207,6 @@ class Study:
     sampling : Sampling
     models : tuple of str
         In the order of the study, which is that of its story.
-    points_stated : bool
-        Whether the study says how many points a replicate has.
     keeps : float
         Share of the moments, drawn of the running inputs, at which what works keeps every limit.
     units : "mm" or "inch"
@@ -230,7 +228,6 @@ class Study:
     correlations: tuple[Correlation, ...]
     sampling: Sampling
     models: tuple[str, ...] = ()
-    points_stated: bool = False
     units: Units = "mm"
     keeps: float = KEEPS
     readings: Mapping[str, Reading] = field(default_factory=dict)

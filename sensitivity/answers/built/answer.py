@@ -22,7 +22,6 @@ from sensitivity.answers.built.words import built_verdict
 from sensitivity.engine.options import DEFAULTS, RunOptions
 from sensitivity.presentation.blocks import Block, Card, Figure, Page
 from sensitivity.presentation.table import Table
-from sensitivity.pricing.variants import quick_study
 from sensitivity.study.study import Study
 
 
@@ -116,9 +115,9 @@ def built(
     if readings is not None:
         heard.append(heard_in_file(Path(readings)))
     parts = read_measured(study, *heard)
-    quick = quick_study(options.asked_of(study), asked_points=options.points)
+    asked = options.asked_of(study)
     call = Call((), {"--measured": read, "--with": used, "--readings": readings})
-    return BuiltAnswer(find_built(quick, parts, believe=believe, options=options), call)
+    return BuiltAnswer(find_built(asked, parts, believe=believe, options=options), call)
 
 
 def _pairs(stated: Mapping[str, str] | Sequence[str]) -> tuple[str, ...]:

@@ -6,7 +6,7 @@ from typing import Any
 
 from sensitivity.answers.compare.find import Comparison
 from sensitivity.answers.levels import levels_value
-from sensitivity.answers.on_nobody import contest_value
+from sensitivity.answers.unsourced_spreads import contest_value
 from sensitivity.presentation.json_values import estimate_value, proportion_value
 from sensitivity.pricing.swaps import Swap, Swaps
 

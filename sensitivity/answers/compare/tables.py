@@ -13,7 +13,7 @@ from sensitivity.answers.compare.words import (
     told_limits,
     works_in_words,
 )
-from sensitivity.answers.on_nobody import contest_table
+from sensitivity.answers.unsourced_spreads import contest_table
 from sensitivity.engine.intervals import Estimate, Proportion
 from sensitivity.presentation import cells, wording
 from sensitivity.presentation.table import Cell, Column, Row, Table

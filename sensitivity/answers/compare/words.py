@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from sensitivity.answers.compare.find import Compared, Comparison
 from sensitivity.answers.levels import band_ends, moments_in_words, sampled
-from sensitivity.answers.on_nobody import contest_in_words
+from sensitivity.answers.unsourced_spreads import contest_in_words
 from sensitivity.engine.intervals import Estimate
 from sensitivity.engine.two_levels import TwoLevels
 from sensitivity.presentation import wording
@@ -24,10 +24,10 @@ def comparison_verdict(found: Comparison) -> str:
 def verdicts(found: Comparison) -> list[str]:
     """What can hurt, a sentence or two for each design but the first, and the doubts."""
     told = [pair_verdict(found.first, design) for design in found.others]
-    return [*what_hurts(found), *told, *_meaning(found), *_bands(found), *on_nobody(found)]
+    return [*what_hurts(found), *told, *_meaning(found), *_bands(found), *on_no_source(found)]
 
 
-def on_nobody(found: Comparison) -> list[str]:
+def on_no_source(found: Comparison) -> list[str]:
     """Say of each other design whether what is said of it rests on spreads without a source."""
     return [
         contest_in_words(design.contest, found.first.study, design.study)

@@ -15,7 +15,6 @@ from sensitivity.answers.measure.words import measure_verdict
 from sensitivity.engine.options import DEFAULTS, RunOptions
 from sensitivity.presentation.blocks import Block, Card, Figure, Page
 from sensitivity.presentation.table import Table
-from sensitivity.pricing.variants import quick_study
 from sensitivity.study.study import Study
 
 
@@ -95,6 +94,6 @@ def measure(
     CallError
         Where there are no limits, nothing to measure, or an instrument is not in the table.
     """
-    quick = quick_study(options.asked_of(study), asked_points=options.points)
-    found = find_measuring(quick, target=target, at_hand=at_hand, options=options)
+    asked = options.asked_of(study)
+    found = find_measuring(asked, target=target, at_hand=at_hand, options=options)
     return MeasureAnswer(found, Call((), {"--target": target, "--with": tuple(at_hand)}))

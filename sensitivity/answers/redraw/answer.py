@@ -15,7 +15,6 @@ from sensitivity.answers.redraw.words import redraw_verdict
 from sensitivity.engine.options import DEFAULTS, RunOptions
 from sensitivity.presentation.blocks import Block, Figure, Page
 from sensitivity.presentation.table import Table
-from sensitivity.pricing.variants import quick_study
 from sensitivity.study.study import Study
 
 
@@ -75,5 +74,5 @@ def redraw(study: Study, *, options: RunOptions = DEFAULTS) -> RedrawAnswer:
     CallError
         Where the study has no limits, or nothing that is drawn and made.
     """
-    quick = quick_study(options.asked_of(study), asked_points=options.points)
-    return RedrawAnswer(find_redraw(quick, options=options))
+    asked = options.asked_of(study)
+    return RedrawAnswer(find_redraw(asked, options=options))

@@ -5,9 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 from sensitivity.answers.levels import levels_value
-from sensitivity.answers.on_nobody import robustness_value
 from sensitivity.answers.run.find import Ran
 from sensitivity.answers.run.totals import part_totals_value
+from sensitivity.answers.unsourced_spreads import robustness_value
 from sensitivity.engine.rare import RareFailures
 from sensitivity.engine.result import PASS_FAIL, Output
 from sensitivity.presentation.json_values import estimate_value, proportion_value

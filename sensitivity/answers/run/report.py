@@ -7,7 +7,6 @@ from dataclasses import replace
 
 from sensitivity.answers.doubts import doubt_in_brief, doubts_section
 from sensitivity.answers.levels import levels_table
-from sensitivity.answers.on_nobody import robustness_in_words, robustness_table
 from sensitivity.answers.ranking_tables import index_tables, ranking_tables, to_do
 from sensitivity.answers.report import (
     assumptions_section,
@@ -27,6 +26,7 @@ from sensitivity.answers.run.statements import margin_statement
 from sensitivity.answers.run.tables import outputs_table, shapley_table
 from sensitivity.answers.run.totals import part_totals_in_words, part_totals_table
 from sensitivity.answers.run.words import result_notes, run_verdict
+from sensitivity.answers.unsourced_spreads import robustness_in_words, robustness_table
 from sensitivity.engine.result import Result
 from sensitivity.presentation import wording
 from sensitivity.presentation.blocks import Block, Figure, Folded, Items, Page, Section, Words

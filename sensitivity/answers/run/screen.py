@@ -6,13 +6,13 @@ from collections.abc import Iterable
 
 from sensitivity.answers.borrowed import declared_in_words
 from sensitivity.answers.held import held_in_words
-from sensitivity.answers.on_nobody import robustness_in_words
 from sensitivity.answers.ranking_tables import others_in_words, ranking_tables
 from sensitivity.answers.run.acting import acting_table, nominal_in_words
 from sensitivity.answers.run.find import Ran
 from sensitivity.answers.run.tables import outputs_table, shapley_table
 from sensitivity.answers.run.totals import part_totals_in_words, part_totals_table
 from sensitivity.answers.run.words import result_notes, run_verdict
+from sensitivity.answers.unsourced_spreads import robustness_in_words
 from sensitivity.engine.result import PASS_FAIL, Output, Result
 from sensitivity.presentation import cells, wording
 from sensitivity.presentation.blocks import Block, Items, Words

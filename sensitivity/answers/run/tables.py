@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from sensitivity.answers.levels import levels_table
-from sensitivity.answers.on_nobody import robustness_table
 from sensitivity.answers.run.acting import acting_table
 from sensitivity.answers.run.find import Ran
 from sensitivity.answers.run.totals import part_totals_table
+from sensitivity.answers.unsourced_spreads import robustness_table
 from sensitivity.engine.result import PASS_FAIL, Output
 from sensitivity.engine.shapley import ShapleyEffects
 from sensitivity.presentation import cells, wording

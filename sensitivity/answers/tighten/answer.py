@@ -15,7 +15,6 @@ from sensitivity.answers.tighten.words import tighten_verdict
 from sensitivity.engine.options import DEFAULTS, RunOptions
 from sensitivity.presentation.blocks import Block, Figure, Page
 from sensitivity.presentation.table import Table
-from sensitivity.pricing.variants import quick_study
 from sensitivity.study.study import Study
 
 
@@ -87,6 +86,6 @@ def tighten(
     CallError
         Where the study has no limits, or no build input that varies.
     """
-    quick = quick_study(options.asked_of(study), asked_points=options.points)
-    found = price_tolerances(quick, target=target, by_weights=by_weights, options=options)
+    asked = options.asked_of(study)
+    found = price_tolerances(asked, target=target, by_weights=by_weights, options=options)
     return TightenAnswer(found, Call((), {"--target": target, "--by-weights": by_weights}))

@@ -18,7 +18,6 @@ from sensitivity.engine.options import DEFAULTS, RunOptions
 from sensitivity.errors import CallError
 from sensitivity.presentation.blocks import Block, Figure, Page
 from sensitivity.presentation.table import Table
-from sensitivity.pricing.variants import quick_study
 from sensitivity.study.study import Study
 
 
@@ -127,10 +126,10 @@ def window(
     """
     if not 1 <= len(inputs) <= 2:
         raise CallError(f"window takes one input or two; found {len(inputs)}: {', '.join(inputs)}")
-    quick = quick_study(options.asked_of(study), asked_points=options.points)
-    asked = read_asked(quick, inputs, lowest, highest, step)
+    sampled = options.asked_of(study)
+    asked = read_asked(sampled, inputs, lowest, highest, step)
     call = Call(inputs, {"--from": lowest, "--to": highest, "--step": step, "--target": target})
     if len(asked) == 1:
-        return WindowAnswer(find_window(quick, asked[0], target=target, options=options), call)
+        return WindowAnswer(find_window(sampled, asked[0], target=target, options=options), call)
     pair = (asked[0], asked[1])
-    return WindowMapAnswer(find_map(quick, pair, target=target, options=options), call)
+    return WindowMapAnswer(find_map(sampled, pair, target=target, options=options), call)
