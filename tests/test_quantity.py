@@ -8,14 +8,16 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import constants
 
-from sensitivity.errors import QuantityError
+from sensitivity.errors import QuantityError, StudyError
 from sensitivity.quantities.quantity import (
     read_difference,
     read_half_width,
     read_quantity,
     split_number,
+    suggesting,
 )
 from sensitivity.quantities.units import SPELLINGS, conversion, pint_expression
+from sensitivity.study.file import read_study
 
 # The project's own list of what must be right (checks.md, "Units that must be right"); the inch
 # is 25.4 mm exactly (international yard and pound agreement, 1959), the psi from scipy.constants.
@@ -347,3 +349,28 @@ def test_any_text_is_read_or_refused(text, wanted):
 def test_any_unit_is_translated_or_refused(text):
     with contextlib.suppress(QuantityError):  # and no other exception
         assert pint_expression(text)
+
+
+@pytest.mark.parametrize(
+    ("text", "inches", "written"),
+    [
+        ("10.3", False, '"10.3 mm" or "10.3 in"'),
+        ("0.245", True, '"0.245 in" or "0.245 mm"'),
+        ("5", True, '"5 thou" or "5 mm"'),
+        ("3/8", True, '"3/8 in" or "3/8 mm"'),
+        ("3/8", False, '"3/8 in" or "3/8 mm"'),  # nobody writes a fraction of a millimetre
+        ("1 1/2", False, '"1 1/2 in" or "1 1/2 mm"'),
+    ],
+)
+def test_a_unit_is_asked_for_as_the_study_is_written(text, inches, written):
+    with suggesting(inches=inches), pytest.raises(QuantityError) as refused:
+        read_quantity(text, "mm")
+    assert str(refused.value).endswith(f"has no unit; write {written}")
+
+
+def test_a_study_in_inches_is_asked_for_inches_first(tmp_path):
+    study = tmp_path / "inch.toml"
+    text = 'models = ["fuel_level"]\nunits = "inch"\n[inputs.reach]\nnominal = "0.245"\n'
+    study.write_text(text, encoding="utf-8")
+    with pytest.raises(StudyError, match=r'write "0\.245 in" or "0\.245 mm"'):
+        read_study(study)

@@ -7,6 +7,9 @@ whole string, pint, which the units are held to, reads "1 1/2 in" as half an inc
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
 from fractions import Fraction
 
 from sensitivity.errors import QuantityError
@@ -24,6 +27,18 @@ _NUMBER = re.compile(
 )
 _PLUS_MINUS = re.compile(r"^\s*(?:±|\+/?[-−])\s*")
 _SLOPE = re.compile(rf"^(?P<rise>{_DECIMAL})(?: in | ?: ?)(?P<run>{_DECIMAL})$")
+
+_INCHES_FIRST: ContextVar[bool] = ContextVar("inches_first", default=False)
+
+
+@contextmanager
+def suggesting(*, inches: bool) -> Iterator[None]:
+    """Let what has no unit be asked for in inches first, as a study is written; in here alone."""
+    before = _INCHES_FIRST.set(inches)
+    try:
+        yield
+    finally:
+        _INCHES_FIRST.reset(before)
 
 
 def split_number(text: str) -> tuple[float, str]:
@@ -130,8 +145,15 @@ def _read_number(text: float, wanted: str) -> tuple[float, Conversion]:
 
 
 def _with_units(number: str, wanted: str) -> str:
-    """Suggest a unit; for a length both of the usual ones, for a slip between them is costly."""
+    """Suggest a unit; for a length both of the usual ones, for a slip between them is costly.
+
+    A fraction is one of an inch; else the study's unit goes first, and a whole number is of thou.
+    """
     units = ("mm", "in") if wanted == "mm" else (wanted,)
+    if wanted == "mm" and "/" in number:
+        units = ("in", "mm")
+    elif wanted == "mm" and _INCHES_FIRST.get():
+        units = ("thou" if number.isdigit() else "in", "mm")
     return " or ".join(f'"{number} {unit}"' for unit in units)
 
 

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from sensitivity.errors import StudyError, nearest
+from sensitivity.quantities.quantity import suggesting
 from sensitivity.spreads.copula import Correlation
 from sensitivity.spreads.samples import SampleFiles
 from sensitivity.study.caps import (
@@ -88,6 +89,34 @@ def study_from_tables(
     ModelFileError
         Where a model file cannot be loaded.
     """
+    units = _units(content, faults)
+    with suggesting(inches=units == "inch"):
+        return _joined(
+            content,
+            where=where,
+            name=name,
+            folder=folder,
+            faults=faults,
+            text=text,
+            own=own,
+            model_files=model_files,
+            units=units,
+        )
+
+
+def _joined(
+    content: Mapping[str, Any],
+    *,
+    where: str,
+    name: str,
+    folder: Path,
+    faults: Faults,
+    text: str,
+    own: Mapping[str, Model],
+    model_files: tuple[str, ...],
+    units: Units,
+) -> Study:
+    """Do what `study_from_tables` says, its units known."""
     for key in content:
         if key not in TOP_KEYS:
             faults.add((key,), f"unknown key; {nearest(key, TOP_KEYS)}")
@@ -103,7 +132,6 @@ def study_from_tables(
     correlations = _correlations(content, faults)
     sampling = _sampling(content, faults)
     keeps = _keeps(content, faults)
-    units = _units(content, faults)
     tables = {name: (("inputs", name), table) for name, table in inputs.items()} | scheduled
     if len(tables) > MOST_INPUTS >= len(inputs):
         problem = f"{len(tables)} inputs with those of its steps; at most {MOST_INPUTS} can be run"

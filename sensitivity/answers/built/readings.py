@@ -14,7 +14,7 @@ from sensitivity.errors import CallError, Fault, QuantityError, nearest
 from sensitivity.presentation import wording
 from sensitivity.pricing.instruments import Readable, instruments_for, why_not
 from sensitivity.quantities.csv_table import CsvError, plain_number, read_csv
-from sensitivity.quantities.quantity import read_quantity
+from sensitivity.quantities.quantity import read_quantity, suggesting
 from sensitivity.quantities.text_files import UnreadableError, as_text, read_regular
 from sensitivity.spreads.spread import Spread
 from sensitivity.spreads.stated import far_in_words, is_nowhere_near
@@ -203,7 +203,8 @@ def _one(
     nominal = item.nominal if isinstance(item, Input) else drawn[item.name]
     value = nominal
     try:
-        value = read_quantity(_number_if_pure(one.measured, item.unit), item.unit)
+        with suggesting(inches=study.units == "inch"):
+            value = read_quantity(_number_if_pure(one.measured, item.unit), item.unit)
         problems += _impossible(study, item, value)
     except QuantityError as error:
         problems.append(str(error))

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from sensitivity.answers.window.settings import Asked
 from sensitivity.errors import CallError, QuantityError, nearest
-from sensitivity.quantities.quantity import read_difference, read_quantity
+from sensitivity.quantities.quantity import read_difference, read_quantity, suggesting
 from sensitivity.study.study import Study
 
 
@@ -40,7 +40,8 @@ def read_asked(
         for option, given in options.items():
             reads = read_difference if option == "--step" else read_quantity
             try:
-                values[option] = reads(given[place], known[name]) if given else None
+                with suggesting(inches=study.units == "inch"):
+                    values[option] = reads(given[place], known[name]) if given else None
             except QuantityError as error:
                 raise CallError(f"{option}: {error}") from None
         size = values["--step"]
