@@ -50,7 +50,7 @@ def bond_number(pipe_bore: Array, fuel_temperature: Array, fuel_water: Array) ->
 
 
 def _bond_number(pipe_bore: Array, weight: Array, sigma: Array) -> Array:
-    return (1e-3 / 4.0) * weight * (pipe_bore * pipe_bore) / sigma  # mN/m; bores in mm
+    return (1e-3 / 4.0) * (pipe_bore * pipe_bore) * (weight / sigma)  # mN/m; bores in mm
 
 
 def rise_speed(pipe_bore: Array, fuel_temperature: Array = 20.0, fuel_water: Array = 0.06) -> Array:
@@ -91,18 +91,19 @@ def trapped_head(heights: Sequence[Array], pipe_bore: Array) -> tuple[Array, Mas
     for before, after in pairwise(heights):
         fall = before - after
         goes_down = np.greater(fall, LEVEL)
-        if np.all(goes_down):  # most legs do the same in every pipe
+        if goes_down.all():  # most legs do the same in every pipe
             falling = falling + fall
         else:
-            shut = np.logical_and(np.logical_not(goes_down), falling > pipe_bore)
-            if np.any(shut):
-                head = head + np.where(shut, falling, 0.0)
-            falling = np.where(goes_down, falling + fall, 0.0) if np.any(goes_down) else 0.0
-            only_down = np.logical_and(only_down, goes_down)
+            high = np.greater(falling, pipe_bore)
+            if high.any():
+                head = head + np.where(high & ~goes_down, falling, 0.0)
+            falling = np.where(goes_down, falling + fall, 0.0) if goes_down.any() else 0.0
+            only_down = only_down & goes_down
         if np.any(only_down):
             first = np.where(only_down, falling, first)
-    if np.any(falling > pipe_bore):
-        head = head + np.where(falling > pipe_bore, falling, 0.0)
+    high = np.greater(falling, pipe_bore)
+    if high.any():
+        head = head + np.where(high, falling, 0.0)
     head = head + 0.0 * heights[-1]
     return head, np.equal(head, np.where(first > pipe_bore, first, 0.0))
 
@@ -122,8 +123,7 @@ def air_lock(
     pipe_bore: Array,
     equivalent_length: Array,
     filling_level: Array,
-    fuel_temperature: Array,
-    fuel_water: Array,
+    fluid: fuel.Properties,
     bubble_rise_factor: Array,
     occlusion_bond_number: Array,
 ) -> AirLock:
@@ -148,12 +148,11 @@ def air_lock(
     """
     head, goes_back = trapped_head(heights, pipe_bore)
     over_crown = filling_level - (heights[-1] + 0.5 * pipe_bore)
-    weight = fuel.density(fuel_temperature, fuel_water) * STANDARD_GRAVITY
-    viscosity = fuel.viscosity(fuel_temperature, fuel_water)
-    sigma = fuel.surface_tension(fuel_temperature, fuel_water)
-    # kg/m3 m/s2 mm^2/(mPa s) is mm/s
-    speed = weight * (pipe_bore * pipe_bore) * over_crown / (32.0 * viscosity * equivalent_length)
-    bond = _bond_number(pipe_bore, weight, sigma)
+    weight = fluid.density * STANDARD_GRAVITY
+    # kg/m3 m/s2 mm^2/(mPa s) is mm/s; first what belongs to the pipe, which has the fewest values.
+    of_pipe = pipe_bore * pipe_bore / (32.0 * equivalent_length)
+    speed = of_pipe * (weight / fluid.viscosity * over_crown)
+    bond = _bond_number(pipe_bore, weight, fluid.surface_tension)
     sound = (pipe_bore > 0.0) & (bubble_rise_factor > 0.0) & (occlusion_bond_number >= 0.0)
     factor = np.where(sound, bubble_rise_factor, np.nan)
     rise = _rise_speed(pipe_bore, bond)

@@ -4,7 +4,7 @@ Every function takes float64 arrays that broadcast against each other, or plain 
 gives NaN where an argument is outside its range (`models.ranges`): no fit here is extrapolated.
 """
 
-from typing import Annotated
+from typing import Annotated, NamedTuple
 
 import numpy as np
 
@@ -71,7 +71,7 @@ def viscosity(
     pure = -6.874145 + 2502.386 / (t + (_ZERO_CELSIUS + 61.7353))
     wetter = w * (4.51051 - t * (0.0675492 - 4.90024e-4 * t) - 3.96245 * w)
     thinner = x * (-0.81406 + t * (5.2376e-3 - 8.46e-6 * t))
-    result: Array = np.exp(pure + wetter + thinner)
+    result: Array = np.exp((pure + thinner) + wetter)
     return result
 
 
@@ -91,6 +91,23 @@ def surface_tension(
     t = within(temperature, FUEL_TEMPERATURE)
     w = within(water, FUEL_WATER)
     return (24.05 + w * (8.0 + 10.0 * w)) - 0.0832 * t
+
+
+class Properties(NamedTuple):
+    """What flow and faces of a fuel go by; kg/m3, mPa s and mN/m, each of the broadcast shape."""
+
+    density: Array
+    viscosity: Array
+    surface_tension: Array
+
+
+def properties(temperature: Array, water: Array) -> Properties:
+    """Give `density`, `viscosity` and `surface_tension` of a fuel, for several uses."""
+    return Properties(
+        density(temperature, water),
+        viscosity(temperature, water),
+        surface_tension(temperature, water),
+    )
 
 
 def vapour_pressure(

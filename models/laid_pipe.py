@@ -4,12 +4,13 @@ from typing import Annotated, NamedTuple
 
 import numpy as np
 
+from models import fuel
 from models.air_lock import air_lock, mouth_height
 from models.arrays import Array
 from models.pipe_flow import (
     END_EQUIVALENT_LENGTH,
     curvature_resistance,
-    feed_resistance,
+    fall_of,
     oval_conductance,
 )
 from models.pipe_geometry import slack_tilt, smallest
@@ -304,7 +305,8 @@ def laid_pipe(
         )
         spoil = np.where(possible, 0.0, np.nan)
 
-        reynolds, fall = feed_resistance(pipe_bore, burn_rate, fuel_temperature, fuel_water)
+        fluid = fuel.properties(fuel_temperature, fuel_water)
+        reynolds, fall = fall_of(pipe_bore, burn_rate, fluid.density, fluid.viscosity)
         bores: Array = END_EQUIVALENT_LENGTH
         equivalent_length = straights
         for joint, arc in zip(chain.joints, arcs, strict=True):
@@ -319,8 +321,7 @@ def laid_pipe(
             pipe_bore,
             equivalent_length,
             mouth_height(breather_height, breather_bore, breather_scarf),
-            fuel_temperature,
-            fuel_water,
+            fluid,
             bubble_rise_factor,
             occlusion_bond_number,
         )

@@ -74,7 +74,23 @@ def feed_resistance(
     """
     density = fuel.density(fuel_temperature, fuel_water)
     viscosity = fuel.viscosity(fuel_temperature, fuel_water)
+    return fall_of(pipe_bore, burn_rate, density, viscosity)
+
+
+def fall_of(
+    pipe_bore: Array, burn_rate: Array, density: Array, viscosity: Array
+) -> tuple[Array, Array]:
+    """Give what `feed_resistance` gives: of a fuel of some density, kg/m3, and viscosity, mPa s."""
     reynolds = reynolds_number(pipe_bore, burn_rate, density, viscosity)
-    pascal = laminar_pressure_drop(1.0, pipe_bore, burn_rate, viscosity)
-    fall = pascal * (1000.0 / STANDARD_GRAVITY) / density
-    return reynolds, np.where((reynolds >= 0.0) & (reynolds <= LAMINAR_LIMIT), fall, np.nan)
+    # As mm of fuel; what belongs to the pipe first, which has the fewest values.
+    square = np.square(pipe_bore)
+    of_pipe = laminar_pressure_drop(1000.0 / STANDARD_GRAVITY, 1.0, 1.0, 1.0) / (square * square)
+    fall = of_pipe * (burn_rate * viscosity / density)
+    return reynolds, within_laminar(reynolds, fall)
+
+
+def within_laminar(reynolds: Array, fall: Array) -> Array:
+    """Give the fall where the Reynolds number is from 0 to 2000, NaN elsewhere."""
+    laminar = (reynolds >= 0.0) & (reynolds <= LAMINAR_LIMIT)
+    kept: Array = fall if np.all(laminar) else np.where(laminar, fall, np.nan)
+    return kept

@@ -75,12 +75,21 @@ def turned_back(point: Vector, turn: Vector) -> Vector:
     return x * cosine + z * sine, z * cosine - x * sine
 
 
-def turned_about_outlet(
+def heights_about_outlet(
     points: Sequence[Vector], turn: Vector, outlet_height: Array
-) -> list[Vector]:
-    """Turn points to the left about an outlet at (0, 0), which stands at ``outlet_height``."""
+) -> list[Array]:
+    """Heights of points turned to the left about an outlet, mm.
+
+    The outlet is the first of the points, (0, 0), and stands at ``outlet_height``.
+    """
     cosine, sine = turn
-    return [(x * cosine - z * sine, outlet_height + (z * cosine + x * sine)) for x, z in points]
+    return [outlet_height, *(outlet_height + (z * cosine + x * sine) for x, z in points[1:])]
+
+
+def along_from_outlet(point: Vector, turn: Vector) -> Array:
+    """How far along a point lies once it is turned to the left about the outlet at (0, 0), mm."""
+    cosine, sine = turn
+    return point[0] * cosine - point[1] * sine
 
 
 def mitre_tangent(before: Vector, after: Vector) -> Array:
@@ -115,7 +124,7 @@ def straight_gap(
     offset = z * cosine - x * sine - (start[1] * cosine - start[0] * sine)
     beside = np.abs(offset) - radius
     # A mitre runs slantwise: it ends the pipe sooner on the inner side of the joint.
-    slant = np.clip(offset, -radius, radius)
+    slant = np.minimum(np.maximum(offset, -radius), radius)
     before, after = -along, along - length
     if not _is_square(tangent_start):
         before = slant * tangent_start + before

@@ -5,27 +5,28 @@ inside of the sump floor. The direction of each straight is the drawn one plus t
 sum of the joint errors before it, so an error at the sump tilts everything after it.
 """
 
-from functools import partial
 from typing import Annotated, NamedTuple
 
 import numpy as np
 
+from models import fuel
 from models.air_lock import air_lock, mouth_height
 from models.arrays import Array
 from models.pipe_flow import (
     END_EQUIVALENT_LENGTH,
     curvature_resistance,
-    feed_resistance,
+    fall_of,
     oval_conductance,
 )
 from models.pipe_geometry import (
+    along_from_outlet,
     bent_chain,
     heading,
+    heights_about_outlet,
     mitred_chain,
     quarter_turn,
     slack_turn,
     smallest,
-    turned_about_outlet,
     turned_back,
 )
 from models.quantities import (
@@ -50,7 +51,7 @@ from models.quantities import (
     PipeOvality,
     PipeWall,
 )
-from models.ranges import kept_where
+from models.ranges import masked_where
 
 
 class SteppedPipe(NamedTuple):
@@ -211,7 +212,8 @@ def stepped_pipe(
             turned_back((obstacle_position, obstacle_height - outlet_height), slack),
             0.5 * pipe_bore + pipe_wall,
         )
-        corners = turned_about_outlet(in_pipe, slack, outlet_height)
+        heights = heights_about_outlet(in_pipe, slack, outlet_height)
+        along = [along_from_outlet(in_pipe[place], slack) for place in (1, 4, -1)]
         pipe_length = run_1 + drop + run_2 + rise + run_3
         errors = (joint_error_1, joint_error_2, joint_error_3, joint_error_4)
         spare_turn = [90.0 - np.abs(error) for error in errors]
@@ -221,25 +223,25 @@ def stepped_pipe(
             & (obstacle_diameter >= 0.0)
             & np.isfinite(pipe_length + outlet_tilt + slack[1])
         )
-        masked = partial(kept_where, possible)
-        _, fall = feed_resistance(pipe_bore, burn_rate, fuel_temperature, fuel_water)
+        masked = masked_where(possible)
+        fluid = fuel.properties(fuel_temperature, fuel_water)
+        _, fall = fall_of(pipe_bore, burn_rate, fluid.density, fluid.viscosity)
         bores = 4.0 * bend_equivalent_length + END_EQUIVALENT_LENGTH
         equivalent_length = pipe_length + bores * pipe_bore
         lock = air_lock(
-            [z for _, z in corners],
+            heights,
             pipe_bore,
             equivalent_length,
             mouth_height(breather_height, breather_bore, breather_scarf),
-            fuel_temperature,
-            fuel_water,
+            fluid,
             bubble_rise_factor,
             occlusion_bond_number,
         )
         return SteppedPipe(
-            burner_height=masked(corners[-1][1]),
+            burner_height=masked(heights[-1]),
             burner_tilt=masked(tilt_4 + np.degrees(np.arcsin(slack[1]))),
-            wick_distance=masked(corners[-1][0]),
-            dip_length=masked(corners[4][0] - corners[1][0] + pipe_bore + 2.0 * pipe_wall),
+            wick_distance=masked(along[-1]),
+            dip_length=masked(along[1] - along[0] + pipe_bore + 2.0 * pipe_wall),
             pipe_length=masked(pipe_length),
             obstacle_clearance=masked(gap - 0.5 * obstacle_diameter),
             pipe_head_loss=masked(fall * equivalent_length),
@@ -357,7 +359,8 @@ def bent_pipe(
             turned_back((obstacle_position, obstacle_height - outlet_height), slack),
             outside_radius,
         )
-        ends = turned_about_outlet(in_pipe, slack, outlet_height)
+        heights = heights_about_outlet(in_pipe, slack, outlet_height)
+        along = [along_from_outlet(in_pipe[place], slack) for place in (1, -2, -1)]
         straights = run_1 + slope_1 + run_2 + slope_2 + run_3
         turns = (turn_1, turn_2, turn_3, turn_4)
         arcs = bend_radius * np.radians(turn_1 + turn_2 + turn_3 + turn_4)
@@ -368,27 +371,27 @@ def bent_pipe(
             & (smallest([180.0 - turn for turn in turns]) > 0.0)
             & np.isfinite(pipe_length + outlet_tilt + slack[1])
         )
-        masked = partial(kept_where, possible)
-        reynolds, fall = feed_resistance(pipe_bore, burn_rate, fuel_temperature, fuel_water)
+        masked = masked_where(possible)
+        fluid = fuel.properties(fuel_temperature, fuel_water)
+        reynolds, fall = fall_of(pipe_bore, burn_rate, fluid.density, fluid.viscosity)
         dean = reynolds * np.sqrt(0.5 * pipe_bore / bend_radius)
         arcs_as_straight = arcs * curvature_resistance(dean) / oval_conductance(pipe_ovality)
         bores = 4.0 * bend_equivalent_length + END_EQUIVALENT_LENGTH
         equivalent_length = straights + arcs_as_straight + bores * pipe_bore
         lock = air_lock(
-            [z for _, z in ends],
+            heights,
             pipe_bore,
             equivalent_length,
             mouth_height(breather_height, breather_bore, breather_scarf),
-            fuel_temperature,
-            fuel_water,
+            fluid,
             bubble_rise_factor,
             occlusion_bond_number,
         )
         return BentPipe(
-            burner_height=masked(ends[-1][1]),
+            burner_height=masked(heights[-1]),
             burner_tilt=masked(tilt_4 + np.degrees(np.arcsin(slack[1]))),
-            wick_distance=masked(ends[-1][0]),
-            dip_length=masked(ends[-2][0] - ends[1][0]),
+            wick_distance=masked(along[-1]),
+            dip_length=masked(along[1] - along[0]),
             pipe_length=masked(pipe_length),
             obstacle_clearance=masked(gap - 0.5 * obstacle_diameter),
             pipe_head_loss=masked(fall * equivalent_length),

@@ -1,6 +1,7 @@
 """Where formulas hold: values outside are answered by NaN, and no fit is extrapolated."""
 
 import math
+from collections.abc import Callable
 
 import numpy as np
 
@@ -59,13 +60,12 @@ def within(value: Array, limits: Limits) -> Array:
     return inside
 
 
-def kept_where(possible: Mask, result: Array) -> Array:
-    """Give `result` where a point is possible, NaN elsewhere.
+def masked_where(possible: Mask) -> Callable[[Array], Array]:
+    """Give what masks a result: as it is where a point is possible, NaN elsewhere.
 
-    As it is where every point is, and so no larger than it came; a model often has a dozen results
-    to mask, and points are seldom impossible.
+    A result is handed on as it is, and so no larger than it came, where every point is possible,
+    as is usual; that is asked once for all results of a model.
     """
     if np.all(possible):
-        return result
-    kept: Array = np.where(possible, result, np.nan)[()]
-    return kept
+        return lambda result: result
+    return lambda result: np.where(possible, result, np.nan)[()]

@@ -35,7 +35,7 @@ Variant = Mapping[str, Spread | float]
 
 AS_STATED: Variant = {}
 
-TILE = 8192
+TILE = 16384
 """Evaluations at a time."""
 ACROSS = 64
 """Moments of a tile: about as many as parts, so that neither's own terms weigh."""

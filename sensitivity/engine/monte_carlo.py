@@ -19,6 +19,7 @@ import numpy as np
 
 from sensitivity import interrupts
 from sensitivity.engine.intervals import proportion
+from sensitivity.engine.memory import keep_freed_blocks
 from sensitivity.engine.moments import crossing_plan
 from sensitivity.engine.plan import Plan
 from sensitivity.engine.progress import NoProgress, Progress
@@ -124,6 +125,7 @@ def _stream(
 
     The first one is computed here, where no processes stand ready from an earlier stage.
     """
+    keep_freed_blocks()
     ready = kept_workers() if executor is None and workers != 1 else 0
     if ready:
         yield from by_processes(task, range(most), ready, meanwhile)

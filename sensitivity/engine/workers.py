@@ -20,6 +20,7 @@ from itertools import islice
 from typing import TypeVar
 
 from sensitivity import interrupts
+from sensitivity.engine.memory import keep_freed_blocks
 from sensitivity.errors import MachineError
 
 Answer = TypeVar("Answer")
@@ -254,6 +255,7 @@ def _end(pool: ProcessPoolExecutor) -> None:
 def _begin(hushed: bool) -> None:
     """Begin a worker: interrupts are the parent's to handle, and the worker ends with it."""
     _crews.clear()  # those are the parent's
+    keep_freed_blocks()
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     for name in interrupts.SIGNALS:
         number = getattr(signal, name)

@@ -37,7 +37,7 @@ STARTS = 4
 SMALLEST_STEP = 1e-4
 """Share of the box below which a move is not worth making."""
 
-BLOCK = 4096
+BLOCK = 8192
 """Points evaluated at a time."""
 
 ROUNDS = 60
