@@ -1,67 +1,13 @@
 """The drawing board in a real browser: its main way, from an edit on it to a saved study."""
 
-import os
 import re
 import shutil
 import signal
-import subprocess
-import sys
 from pathlib import Path
 
-import pytest
+from tests.browser.driven import SLOW, Board, Watched
 
 STUDY = Path(__file__).parents[2] / "studies" / "bramble" / "stepped_pipe.toml"
-SLOW = 60_000
-
-
-def _none(reason):
-    if os.environ.get("SPIRITLEVEL_EXPECT_BROWSER"):
-        pytest.fail(f"a browser is expected here: {reason}")
-    pytest.skip(f"not run: {reason}")
-
-
-@pytest.fixture
-def browser():
-    path = shutil.which("chromium") or shutil.which("chromium-browser")
-    if path is None:
-        _none("no chromium on this machine")
-    try:
-        from playwright.sync_api import sync_playwright
-    except ImportError:
-        _none("Playwright is not installed")
-    with sync_playwright() as driver:
-        started = driver.chromium.launch(
-            executable_path=path, args=["--no-sandbox", "--disable-background-networking"]
-        )
-        yield started
-        started.close()
-
-
-def start(folder):
-    """Start the command; the process and the address that it prints."""
-    process = subprocess.Popen(
-        [sys.executable, "-m", "sensitivity", "open", "pipe.toml", "--no-browser"],
-        cwd=folder, stdout=subprocess.PIPE, text=True,
-    )  # fmt: skip
-    process.stdout.readline()
-    return process, process.stdout.readline().strip()
-
-
-def end(process):
-    """Kill a process that was started here."""
-    process.kill()
-    process.wait()
-    process.stdout.close()
-
-
-def watched(context, complaints, asked):
-    """Open a page that notes what it complains of and whom it asks."""
-    page = context.new_page()
-    page.set_default_timeout(SLOW)
-    page.on("console", lambda message: complaints.append(message.text))
-    page.on("pageerror", lambda error: complaints.append(str(error)))
-    page.on("request", lambda request: asked.append(request.url))
-    return page
 
 
 def test_the_drawing_is_the_form_and_loses_nothing(browser, tmp_path):
@@ -69,12 +15,11 @@ def test_the_drawing_is_the_form_and_loses_nothing(browser, tmp_path):
 
     expect.set_options(timeout=SLOW)
     path = Path(shutil.copy(STUDY, tmp_path / "pipe.toml"))
-    process, address = start(tmp_path)
-    context = browser.new_context(viewport={"width": 1300, "height": 1000})
-    complaints, asked = [], []
-    page = watched(context, complaints, asked)
+    board = Board(tmp_path, "pipe.toml")
+    watched = Watched(browser, viewport={"width": 1300, "height": 1000})
+    page = watched.page
     try:
-        page.goto(address)
+        page.goto(board.address)
         drop, field = page.locator(".view [data-input=drop]"), page.locator("#field-nominal")
         words = page.locator("#level-words")
         expect(words).to_have_attribute("data-revision", "1")
@@ -110,25 +55,25 @@ def test_the_drawing_is_the_form_and_loses_nothing(browser, tmp_path):
             assert page.evaluate("document.documentElement.scrollWidth - innerWidth") <= 0
 
         # A killed program loses nothing.
-        assert complaints == []
+        assert watched.complaints == []
         page.close()
-        end(process)
+        board.kill()
         assert 'nominal = "8 mm"' in path.read_text(encoding="utf-8")
-        process, address = start(tmp_path)
-        page = watched(context, complaints, asked)
-        page.goto(address)
+        board = Board(tmp_path, "pipe.toml")
+        page = watched.another()
+        page.goto(board.address)
         expect(page.locator(".view [data-input=drop]")).to_contain_text("9.4 mm")
         page.locator("#save").click()
         expect(page.locator("#state")).to_have_text("saved")
         assert 'nominal = "9.4 mm"' in path.read_text(encoding="utf-8")
         page.close()
-        process.send_signal(signal.SIGINT)
-        assert process.wait(timeout=30) == 0
-        assert complaints == []
-        context.close()
-        assert {url.split("/")[2].split(":")[0] for url in asked} == {"127.0.0.1"}
+        board.process.send_signal(signal.SIGINT)
+        assert board.process.wait(timeout=30) == 0
+        assert watched.complaints == []
+        watched.context.close()
+        assert {url.split("/")[2].split(":")[0] for url in watched.asked} == {"127.0.0.1"}
     finally:
-        end(process)
+        board.kill()
 
 
 NAMELESS = """() => [...document.querySelectorAll('input, select, button, [role=button]')]

@@ -1,12 +1,6 @@
-"""The reports in a real browser: no faults, nobody asked, readable wide, narrow, dark, on paper.
+"""The reports in a real browser: no faults, nobody asked, readable wide, narrow, dark, on paper."""
 
-Chromium from the system's packages, driven by Playwright. Where there is no browser these tests
-are reported as not run; where SPIRITLEVEL_EXPECT_BROWSER is set, that is a failure.
-"""
-
-import os
 import re
-import shutil
 from itertools import pairwise
 from pathlib import Path
 
@@ -17,6 +11,7 @@ from sensitivity.engine import doubt_band, worst_case
 from sensitivity.presentation.page import render_card
 from sensitivity.pricing import assembly_verdicts, finalists, reading_worth
 from sensitivity.study.file import read_study
+from tests.browser.driven import Watched
 from tests.conftest import invoke
 
 STUDIES = Path(__file__).parents[2] / "studies" / "bramble"
@@ -42,29 +37,6 @@ OTHER_CARDS = {
 NARROW, WIDE = {"width": 360, "height": 740}, {"width": 1100, "height": 900}
 
 
-def _none(reason):
-    if os.environ.get("SPIRITLEVEL_EXPECT_BROWSER"):
-        pytest.fail(f"a browser is expected here: {reason}")
-    pytest.skip(f"not run: {reason}")
-
-
-@pytest.fixture(scope="module")
-def browser():
-    path = shutil.which("chromium") or shutil.which("chromium-browser")
-    if path is None:
-        _none("no chromium on this machine")
-    try:
-        from playwright.sync_api import sync_playwright
-    except ImportError:
-        _none("Playwright is not installed")
-    with sync_playwright() as driver:
-        started = driver.chromium.launch(
-            executable_path=path, args=["--no-sandbox", "--disable-background-networking"]
-        )
-        yield started
-        started.close()
-
-
 @pytest.fixture(scope="module")
 def reports(browser, tmp_path_factory):
     """Each command's report, written once; after the browser, so that none is written in vain."""
@@ -88,26 +60,14 @@ def reports(browser, tmp_path_factory):
     return found
 
 
-class Opened:
-    """A page, what it asked for and what it complained of."""
-
-    def __init__(self, browser, path, viewport, **options):
-        self.context = browser.new_context(viewport=viewport, **options)
-        self.page = self.context.new_page()
-        self.asked, self.complaints = [], []
-        self.page.on("request", lambda request: self.asked.append(request.url))
-        self.page.on("console", lambda message: self.complaints.append(message.text))
-        self.page.on("pageerror", lambda error: self.complaints.append(str(error)))
-        self.page.goto(path.as_uri())
-
-
 @pytest.fixture
 def opened(browser, reports):
     """Open a command's report in a window of a size, with a colour scheme and so on."""
     contexts = []
 
     def open_report(name, viewport=WIDE, **options):
-        one = Opened(browser, reports[name], viewport, **options)
+        one = Watched(browser, viewport=viewport, **options)
+        one.page.goto(reports[name].as_uri())
         contexts.append(one.context)
         return one
 
