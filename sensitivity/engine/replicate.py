@@ -30,10 +30,11 @@ Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 Drawn = dict[str, Floats]
 
-BLOCK = 4096
-"""Rows evaluated at a time: some tens of such arrays fit a core's own cache."""
+BLOCK = 8192
+"""Rows evaluated at a time: few enough for a core's own cache, and enough that the price of each
+call to the array library, some hundred a model, does not tell."""
 
-TOGETHER, KEPT_TOGETHER = 8, 1 << 14
+TOGETHER, KEPT_TOGETHER = 8, 1 << 15
 """Groups swapped in one call at most, and rows of theirs that are kept at once: what none of them
 reaches is computed once for all."""
 
