@@ -487,7 +487,7 @@ def test_models_are_described_in_shop_words_at_80_columns(run_command, monkeypat
     monkeypatch.setenv("COLUMNS", "80")
     names = re.findall(r"^(\w+)  ", run_command("models").stdout, re.M)
     assert len(names) > 15
-    for name in names[1:]:  # but the head
+    for name in sorted({*names} - {"model"}):  # but the heads
         text = run_command("models", name).stdout
         assert max(map(len, text.splitlines())) <= 80
         assert not re.search(r"`|\*\*|NaN|broadcast|\bargument|>=|\.\.", text), name

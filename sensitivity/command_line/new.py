@@ -8,10 +8,9 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from sensitivity.command_line.boundary import guarded
-from sensitivity.command_line.options import ModelFile
+from sensitivity.command_line.options import ModelFile, UnitsSaid, units_asked
 
 if TYPE_CHECKING:
-    from sensitivity.study.study import Units
     from sensitivity.system.system import System
 
 
@@ -22,22 +21,17 @@ def new(
         Path | None,
         typer.Option(metavar="FILE", help="Write the study there, its drawing beside it."),
     ] = None,
-    units: Annotated[
-        str, typer.Option(metavar="UNITS", help="mm or inch: how lengths are given.")
-    ] = "mm",
+    units: UnitsSaid = "mm",
     model_file: ModelFile = None,
 ) -> None:
     """A starter study: what you must decide is left empty, with its number on the drawing."""
-    from sensitivity.errors import CallError
     from sensitivity.presentation.terminal import write_document
     from sensitivity.study.starter import starter_study
     from sensitivity.system.catalogue import find_models
     from sensitivity.system.system import wire
 
-    if units not in ("mm", "inch"):
-        raise CallError(f'--units: found "{units}"; write mm or inch')
+    said = units_asked(units)
     system = wire(find_models(tuple(names), tuple(model_file or ())))
-    said: Units = "inch" if units == "inch" else "mm"
     if out is None:
         write_document(starter_study(system, said))
         return

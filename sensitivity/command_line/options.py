@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 if TYPE_CHECKING:
-    from sensitivity.study.study import Study
+    from sensitivity.study.study import Study, Units
 
 StudyPath = Annotated[Path, typer.Argument(metavar="STUDY", help="The study, a TOML file.")]
 ModelFile = Annotated[
@@ -34,6 +34,7 @@ Quiet = Annotated[bool, typer.Option("--quiet", help="Print the verdict alone.")
 OutFolder = Annotated[
     Path | None, typer.Option(metavar="DIR", help="Write the report, JSON, tables, figures there.")
 ]
+UnitsSaid = Annotated[str, typer.Option("--units", metavar="UNITS", help="mm or inch.")]
 AsJson = Annotated[bool, typer.Option("--json", help="Print the result as JSON and nothing else.")]
 
 
@@ -42,6 +43,21 @@ def read_with(path: Path, model_files: list[str] | None) -> Study:
     from sensitivity.study.file import read_study
 
     return read_study(path, tuple(model_files or ()))
+
+
+def units_asked(text: str) -> Units:
+    """Read in which units a call wants lengths said.
+
+    Raises
+    ------
+    CallError
+        Where they are neither mm nor inches.
+    """
+    from sensitivity.errors import CallError
+
+    if text not in ("mm", "inch"):
+        raise CallError(f'--units: found "{text}"; write mm or inch')
+    return "inch" if text == "inch" else "mm"
 
 
 def share_asked(text: str, option: str) -> float:

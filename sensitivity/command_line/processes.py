@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from sensitivity.command_line.boundary import guarded
+from sensitivity.command_line.options import UnitsSaid, units_asked
 
 if TYPE_CHECKING:
     from sensitivity.spreads.workshop import Kind, WorkshopEntry
@@ -25,13 +26,14 @@ def processes(
     kind: Annotated[
         str | None, typer.Option(metavar="KIND", help="process or instrument; both unless given.")
     ] = None,
+    units: UnitsSaid = "mm",
 ) -> None:
     """The workshop's processes and instruments, with sources."""
     from sensitivity.command_line.catalogue_screen import show_processes
     from sensitivity.errors import CallError
     from sensitivity.spreads.workshop import workshop_table
 
-    kinds = _kinds(kind)
+    kinds, said = _kinds(kind), units_asked(units)
     entries = {each: tuple(workshop_table(each).values()) for each in kinds}
     wanted = tuple(words or ())
     shown = [
@@ -40,7 +42,7 @@ def processes(
     ]
     if not any(found for _, found in shown):
         raise CallError(_nothing(wanted, [entry for each in kinds for entry in entries[each]]))
-    show_processes(shown)
+    show_processes(shown, said)
 
 
 def _kinds(asked: str | None) -> tuple[Kind, ...]:

@@ -20,7 +20,7 @@ from sensitivity.learning.seen_values import value_seen
 from sensitivity.learning.symptoms import Symptom, meant_by
 from sensitivity.presentation import wording
 from sensitivity.presentation.units_said import said_by
-from sensitivity.quantities.quantity import read_quantity
+from sensitivity.quantities.quantity import read_quantity, suggesting
 from sensitivity.quantities.text_files import UnreadableError, as_text, read_regular
 from sensitivity.study.caps import LONGEST_NAME, LONGEST_TITLE
 from sensitivity.study.faults import Faults
@@ -95,7 +95,9 @@ def read_trials(
         content = tomllib.loads(text)
     except (ValueError, RecursionError) as error:
         raise refuse(f"not TOML: {shortened(str(error))}") from None
-    return trials_from_tables(content, study, symptoms, faults=Faults(found.lines), where=str(path))
+    faults = Faults(found.lines)
+    with suggesting(inches=study.units == "inch"):
+        return trials_from_tables(content, study, symptoms, faults=faults, where=str(path))
 
 
 def trials_in_call(

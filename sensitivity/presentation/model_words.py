@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from textwrap import wrap
 
+from sensitivity.presentation.units_said import Said
 from sensitivity.spreads.shape_words import shape_in_words
 from sensitivity.system.catalogue import Quantity
 
@@ -87,24 +88,30 @@ def range_in_words(stated: str, unit: str = "") -> str:
     )
 
 
-def _plain(value: object) -> str:
-    return f"{value:g}" if isinstance(value, float) else str(value)
+def _plain(value: object, said: Said, *, difference: bool) -> str:
+    """Write a value of a statement, a length in the units that are said."""
+    if not isinstance(value, str):
+        return f"{value:g}" if isinstance(value, float) else str(value)
+    number, _, unit = value.partition(" ")
+    manner = said.difference_of_unit(unit) if difference else said.of_unit(unit)
+    return value if manner.unit == unit else manner.rough(float(number))
 
 
 _KINDS = {"model": "a doubt of the physics", "running": "a condition of running", "build": ""}
 
 
-def declared_in_words(quantity: Quantity) -> str:
+def declared_in_words(quantity: Quantity, said: Said) -> str:
     """Write what a model declares of an input: its kind, and what it honestly varies by."""
     words = [_KINDS.get(quantity.kind or "build", "")]
     for key, value in quantity.spread:
         if key == "shape":
             words.append(shape_in_words(str(value)))
             continue
-        ends = [_plain(end) for end in (value if isinstance(value, tuple) else (value,))]
-        unit = f" {quantity.unit}" if quantity.unit else ""
-        if len(ends) == 2 and unit and all(end.endswith(unit) for end in ends):
-            ends[0] = ends[0].removesuffix(unit)
+        values = value if isinstance(value, tuple) else (value,)
+        ends = [_plain(end, said, difference=key == "plus_minus") for end in values]
+        units = [end.rpartition(" ")[2] for end in ends]
+        if len(ends) == 2 and quantity.unit and units[0] == units[1]:
+            ends[0] = ends[0].removesuffix(f" {units[0]}")
         before = "± " if key in ("plus_minus", "lognormal") else ""
         words.append(before + " to ".join(ends))
         words += [shape_in_words("lognormal")] if key == "lognormal" else []

@@ -66,6 +66,11 @@ class Said:
         """How values that have a model's unit, and no name, are said."""
         return Manner(unit, unit_said(unit, self.units), factor_said(unit, self.units))
 
+    def difference_of_unit(self, unit: str) -> Manner:
+        """How differences that have a model's unit, and no name, are said: lengths in thou."""
+        manner = self.of_unit(unit)
+        return _in_thou(manner) if manner.unit == "in" else manner
+
     def drawn(self, item: Input) -> str:
         """Write the nominal of an input as the study does."""
         if item.drawn and by_name(item.drawn) is None:
@@ -170,8 +175,24 @@ class Said:
         return cell._replace(values=values, unit=said if cell.unit else "")
 
 
+_said: list[tuple[Study, Said]] = []
+"""Of the studies asked about last: an answer asks some forty times about one or two."""
+
+SAID_KEPT = 4
+
+
 def said_by(study: Study) -> Said:
     """Find how the quantities of a study are said."""
+    for known, said in _said:
+        if known is study:
+            return said
+    said = _said_by(study)
+    _said.insert(0, (study, said))
+    del _said[SAID_KEPT:]
+    return said
+
+
+def _said_by(study: Study) -> Said:
     limits = {limit.result: limit for limit in study.limits}
     texts = [text for item in study.inputs for text in (*item.written, *item.steps)]
     texts += [text for limit in study.limits for text in limit.written]
