@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,7 +20,7 @@ from sensitivity.engine.sobol import sobol_points
 from sensitivity.spreads.copula import copula_factor
 from sensitivity.study.study import Input, Study
 from sensitivity.system.catalogue import Model
-from sensitivity.system.system import System, inside_range
+from sensitivity.system.system import inside_range
 
 Floats = NDArray[np.float64]
 Counts = NDArray[np.int64]
@@ -42,6 +43,9 @@ BLOCK = 8192
 
 ROUNDS = 60
 """Rounds of the search at most."""
+
+SIDES = (-1.0, 1.0)
+"""Signs of a result's low and high extreme."""
 
 NORMAL_95 = 1.959963984540054
 """Normal quantile of 95 %, for root-sum-square intervals beside the 95 % ranges."""
@@ -101,18 +105,12 @@ def stack_up(study: Study) -> StackUp:
     slopes, centre = _central_differences(study, mean, deviation)
     points = _scatter(study, low, high)
     results = _results(study, points)
-    worst = np.full((outputs, 2), np.nan)
-    at = np.full((outputs, 2, len(varying)), np.nan)
-    for side, sign in enumerate((-1.0, 1.0)):
+    begun = []
+    for sign in SIDES:
         corners = np.where(sign * slopes > 0, high, np.where(sign * slopes < 0, low, mean))
-        worst[:, side], at[:, side] = _search(
-            study,
-            sign,
-            low,
-            high,
-            np.concatenate([points, corners]),
-            np.concatenate([results, _results(study, corners)]),
-        )
+        tried = np.concatenate([points, corners])
+        begun.append(_starts(sign, tried, np.concatenate([results, _results(study, corners)])))
+    worst, at = _search(study, low, high, begun)
     largest = np.max(np.abs(slopes), axis=1, initial=0.0)
     unit = slopes / np.where(largest > 0.0, largest, 1.0)[:, None]  # no square overflows
     spread = largest * np.sqrt(np.einsum("kd,de,ke->k", unit, _correlation(study), unit))
@@ -133,23 +131,8 @@ def _box(varying: tuple[Input, ...]) -> tuple[Floats, Floats]:
 
 def _results(study: Study, points: Floats) -> Floats:
     """Evaluate all outputs (n, k) at points (n, d) of the varying inputs."""
-    names = [quantity.name for quantity in study.system.results]
-    return _evaluated(study, study.system, names, points)
-
-
-def _evaluated(study: Study, system: System, names: Sequence[str], points: Floats) -> Floats:
-    """Evaluate some outputs (n, k) of a system at points (n, d), in blocks."""
-    if len(points) > BLOCK:
-        blocks = [points[start : start + BLOCK] for start in range(0, len(points), BLOCK)]
-        return np.concatenate([_evaluated(study, system, names, block) for block in blocks])
-    values: dict[str, Floats | float] = {item.name: item.nominal for item in study.inputs}
-    values |= {item.name: points[:, column] for column, item in enumerate(study.varying)}
-    inside = {
-        quantity.name: inside_range(values[quantity.name], quantity)[0]
-        for quantity in study.system.inputs
-    }
-    answers = system.evaluate(inside)
-    return np.stack([np.broadcast_to(answers[name], points.shape[:1]) for name in names], axis=1)
+    evaluated = _Evaluated(study)
+    return evaluated.at(points, study.system.models, range(len(evaluated.names)))
 
 
 def _central_differences(study: Study, mean: Floats, deviation: Floats) -> tuple[Floats, Floats]:
@@ -185,51 +168,80 @@ def _scatter(study: Study, low: Floats, high: Floats) -> Floats:
     return np.asarray(low + (high - low) * unit)
 
 
-def _search(
-    study: Study, sign: float, low: Floats, high: Floats, points: Floats, results: Floats
-) -> tuple[Floats, Floats]:
-    """Climb from the best points to the extreme of each output, all outputs at once.
+class _Climbs(NamedTuple):
+    """Searches under way (c,): each for the extreme of one result, to one side.
 
-    Each round tries every input a step either way, and all the helpful moves together, and
-    takes the best; where nothing helps the step is quartered. Returns the extremes (k,) and where
-    they stand (k, d).
+    ``value`` is the result there, upward to its side; ``where`` (c, d) are the varying inputs.
     """
-    outputs, inputs = results.shape[1], low.size
-    follows = _follows(study)
+
+    own: Counts
+    sign: Floats
+    value: Floats
+    where: Floats
+
+
+def _starts(sign: float, points: Floats, results: Floats) -> _Climbs:
+    """Begin for each result at the best of some points (n, d), by the results (n, k) there."""
     ranked = np.where(np.isnan(results), -np.inf, sign * results)
     best = np.argsort(-ranked, axis=0)[:STARTS]  # (s, k)
-    own = np.repeat(np.arange(outputs), best.shape[0])  # which output each climb is for
-    where = points[best.T].reshape(-1, inputs)  # (c, d) for c = k s climbs
+    own = np.repeat(np.arange(results.shape[1]), best.shape[0])
     value = np.take_along_axis(ranked, best, axis=0).T.ravel()
+    return _Climbs(own, np.full(own.size, sign), value, points[best.T].reshape(own.size, -1))
+
+
+def _search(
+    study: Study, low: Floats, high: Floats, begun: Sequence[_Climbs]
+) -> tuple[Floats, Floats]:
+    """Climb from some points to the extreme of each output, all outputs at once.
+
+    Each round tries every input a step either way, and all the helpful moves together, and
+    takes the best; where nothing helps the step is quartered. ``begun`` are the climbs to each
+    side. Returns the extremes (k, sides) and where they stand (k, sides, d).
+    """
+    own, sign, value, where = (np.concatenate(each) for each in zip(*begun, strict=True))
+    inputs = low.size
+    follows = _follows(study)
+    evaluated = _Evaluated(study)
     step = np.full(value.size, 0.5)
-    moves = np.concatenate([np.eye(inputs), -np.eye(inputs)]) * (high - low)  # (2 d, d)
+    moves = np.concatenate([high - low, low - high])  # (2 d,)
+    moved = np.tile(np.arange(inputs), 2)  # which input each move is of
+    lowest, highest = np.tile(low, 2), np.tile(high, 2)
     for _ in range(ROUNDS):
         climbing = np.flatnonzero((step >= SMALLEST_STEP) & np.isfinite(value))
         if climbing.size == 0:
             break
-        here, size = where[climbing], step[climbing]
-        trial = np.clip(here[:, None, :] + size[:, None, None] * moves, low, high)
+        here, size, whose = where[climbing], step[climbing], own[climbing]
+        before = here[:, moved]
+        to = np.clip(before + size[:, None] * moves, lowest, highest)  # (c, 2 d)
         # What a result does not follow from, and a step against the wall, moves nothing.
-        telling = follows[own[climbing]] & (trial != here[:, None, :]).any(axis=2)
-        reached = _climbed(study, sign, trial, own[climbing], telling)  # (c, 2 d)
+        climb, move = np.nonzero(follows[whose] & (to != before))
+        trial = here[climb]
+        trial[np.arange(climb.size), moved[move]] = to[climb, move]
+        reached = np.full(to.shape, -np.inf)
+        reached[climb, move] = evaluated.upward(trial, whose[climb], sign[climbing[climb]])
         helpful = reached > value[climbing, None]
-        shift = np.where(helpful[:, :, None], trial - here[:, None, :], 0.0).sum(axis=1)
-        together = np.clip(here + shift, low, high)[:, None, :]
-        trial = np.concatenate([trial, together], axis=1)
-        every = np.ones((climbing.size, 1), dtype=np.bool_)
-        at_once = _climbed(study, sign, together, own[climbing], every)
-        reached = np.concatenate([reached, at_once], axis=1)
+        shift = np.where(helpful, to - before, 0.0).reshape(-1, 2, inputs).sum(axis=1)
+        together = np.clip(here + shift, low, high)
+        at_once = evaluated.upward(together, whose, sign[climbing])
         choice = reached.argmax(axis=1)
         rows = np.arange(climbing.size)
-        better = reached[rows, choice] > value[climbing]
-        where[climbing] = np.where(better[:, None], trial[rows, choice], here)
-        value[climbing] = np.where(better, reached[rows, choice], value[climbing])
+        single = reached[rows, choice]
+        alone = single >= at_once
+        best = np.where(alone, single, at_once)
+        better = best > value[climbing]
+        there = together
+        there[alone] = here[alone]
+        there[rows[alone], moved[choice[alone]]] = to[rows[alone], choice[alone]]
+        where[climbing] = np.where(better[:, None], there, here)
+        value[climbing] = np.where(better, best, value[climbing])
         step[climbing] = np.where(better, size, 0.25 * size)
-    rows = np.arange(outputs)
-    top = value.reshape(outputs, -1).argmax(axis=1)
-    extreme = value.reshape(outputs, -1)[rows, top]
-    at = where.reshape(outputs, -1, inputs)[rows, top]
-    return np.where(np.isfinite(extreme), sign * extreme, np.nan), at
+    sides, outputs = len(begun), len(study.system.results)
+    values = value.reshape(sides, outputs, -1)
+    top = values.argmax(axis=2)[:, :, None]
+    extreme = np.take_along_axis(values, top, axis=2)[:, :, 0].T * np.array(SIDES)
+    places = where.reshape(sides, outputs, -1, inputs)
+    at = np.take_along_axis(places, top[:, :, :, None], axis=2)[:, :, 0]
+    return np.where(np.isfinite(extreme), extreme, np.nan), at.transpose(1, 0, 2)
 
 
 def _follows(study: Study) -> Flags:
@@ -242,21 +254,44 @@ def _follows(study: Study) -> Flags:
     return np.tile(np.array(found, dtype=np.bool_), 2)
 
 
-def _climbed(study: Study, sign: float, trial: Floats, own: Counts, telling: Flags) -> Floats:
-    """Evaluate those trial points (c, t, d) that tell, each climb's own output (c, t), upward."""
-    found = np.full(telling.shape, -np.inf)
-    whose, _ = np.nonzero(telling)
-    points, results = trial[telling], np.empty(whose.size)
-    names = [quantity.name for quantity in study.system.results]
-    parts: dict[tuple[Model, ...], list[int]] = {}
-    for output in np.unique(own[whose]):
-        models = study.system.leading_to(names[output]).models
-        parts.setdefault(models, []).append(output)
-    for models, outputs in parts.items():
-        rows = np.flatnonzero(np.isin(own[whose], outputs))
-        some = [names[output] for output in outputs]
-        values = _evaluated(study, replace(study.system, models=models), some, points[rows])
-        results[rows] = values[np.arange(rows.size), np.searchsorted(outputs, own[whose[rows]])]
-    results *= sign
-    found[telling] = np.where(np.isnan(results), -np.inf, results)
-    return found
+class _Evaluated:
+    """Evaluates results at points of the varying inputs; what is held is looked at once."""
+
+    def __init__(self, study: Study) -> None:
+        self.system = study.system
+        self.names = [quantity.name for quantity in self.system.results]
+        quantities = {quantity.name: quantity for quantity in self.system.inputs}
+        self.held = {
+            item.name: inside_range(item.nominal, quantities[item.name])[0]
+            for item in study.inputs
+            if item.spread is None
+        }
+        self.varying = [quantities[item.name] for item in study.varying]
+        self.groups: dict[tuple[Model, ...], list[int]] = {}
+        for output, name in enumerate(self.names):
+            self.groups.setdefault(self.system.leading_to(name).models, []).append(output)
+
+    def at(self, points: Floats, models: tuple[Model, ...], outputs: Sequence[int]) -> Floats:
+        """Evaluate some outputs (n, o) at points (n, d), by the models that lead to them."""
+        system = replace(self.system, models=models)
+        found = np.empty((len(points), len(outputs)))
+        for start in range(0, len(points), BLOCK):
+            block = points[start : start + BLOCK].T
+            values: dict[str, Floats | float] = dict(self.held)
+            for quantity, column in zip(self.varying, block, strict=True):
+                values[quantity.name] = inside_range(np.ascontiguousarray(column), quantity)[0]
+            answers = system.evaluate(values)
+            for place, output in enumerate(outputs):
+                found[start : start + BLOCK, place] = answers[self.names[output]]
+        return found
+
+    def upward(self, points: Floats, own: Counts, sign: Floats) -> Floats:
+        """Give each point's own result (n,), times its sign; minus infinity where there is none."""
+        found = np.empty(own.size)
+        for models, outputs in self.groups.items():
+            rows = np.flatnonzero(np.isin(own, outputs))
+            if rows.size:
+                values = self.at(points[rows], models, outputs)
+                found[rows] = values[np.arange(rows.size), np.searchsorted(outputs, own[rows])]
+        found *= sign
+        return np.where(np.isnan(found), -np.inf, found)
