@@ -142,6 +142,9 @@ SIZED = (
 WITH = {"bracket_distance": "bracket_slack"}
 """Inputs that mean nothing while another is nought."""
 
+COUNTED = {f"wick_lip_error_{place}": ("wick_count", place) for place in range(1, 7)}
+"""Inputs of which there are as many as another says: that other, and the place of each."""
+
 LIMITS: dict[str, tuple[str, str, str]] = {
     "obstacle_clearance": ("at_least", "0.4 mm", "what moves must not saw through the pipe"),
     "air_lock_clears": ("at_least", "1", "air shut in while it fills stops the feed"),

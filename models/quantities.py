@@ -22,7 +22,12 @@ FuelMethanol = Annotated[
 ]
 
 # What burns. Weighed for ten minutes on several evenings (12 %), and more as the draught rises.
-BurnRate = Annotated[Array, "ml/min", "fuel burnt by all wicks together", "running: lognormal 18 %"]
+BurnRate = Annotated[
+    Array,
+    "ml/min",
+    "fuel all wicks burn together, as weighed over ten minutes in steam",
+    "running: lognormal 18 %",
+]
 WeighedBurnRate = Annotated[
     Array,
     "ml/min",
@@ -166,7 +171,7 @@ RecedingAngle = Annotated[
 
 # Sump and tank: from nearly full to nearly empty.
 SumpFreeArea = Annotated[
-    Array, "cm2", "free surface of the sump and what stands at its level", "> 0"
+    Array, "cm2", "surface of the fuel in the sump, its length by its width inside", "> 0"
 ]
 TankVolume = Annotated[Array, "ml", "inside of the tank, fuel and air", "> 0"]
 TankFloorArea = Annotated[Array, "cm2", "free surface of the fuel in the tank", "> 0"]

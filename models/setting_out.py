@@ -10,7 +10,17 @@ from collections.abc import Callable, Mapping
 from typing import NamedTuple
 
 from models import labelled_firebox, labelled_pipe, labelled_sump, labelled_valve, labelled_wicks
-from models.making import INSTEAD, LIMITS, MAKING, NOUGHT, SIZED, USUAL, WITH, Statement
+from models.making import (
+    COUNTED,
+    INSTEAD,
+    LIMITS,
+    MAKING,
+    NOUGHT,
+    SIZED,
+    USUAL,
+    WITH,
+    Statement,
+)
 from models.shapes import Design, Shape
 from models.shop_sense import RELATIONS, Relation
 
@@ -37,6 +47,7 @@ class SettingOut(NamedTuple):
     nought: tuple[str, ...]
     sized: tuple[str, ...]
     needs: Mapping[str, str]
+    counted: Mapping[str, tuple[str, int]]
     relations: tuple[Relation, ...]
 
 
@@ -194,5 +205,5 @@ VIEWS = (
 )
 
 SETTING_OUT = SettingOut(
-    GROUPS, VIEWS, MAKING, LIMITS, INSTEAD, USUAL, NOUGHT, SIZED, WITH, RELATIONS
+    GROUPS, VIEWS, MAKING, LIMITS, INSTEAD, USUAL, NOUGHT, SIZED, WITH, COUNTED, RELATIONS
 )

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import re
 import tomllib
+from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from math import inf, isfinite
@@ -66,6 +67,7 @@ def implausible(study: Study) -> tuple[Implausible, ...]:
         if not item.borrowed and (quantity := declared.get(item.name)) is not None:
             found += _of_one(item, quantity, said, numbers)
     found += _left_at_build(study, declared)
+    found += _perfect_beside_others(study, numbers)
     return (*found, *_between(study, said, numbers))
 
 
@@ -147,6 +149,26 @@ def _left_at_build(study: Study, declared: dict[str, Quantity]) -> Iterator[Impl
                 f"{wording.in_words(item.name)}, in {item.unit}, is taken for a dimension that "
                 'closer work can hold; if it is a condition, say kind = "running"',
             )
+
+
+def _perfect_beside_others(study: Study, numbers: dict[str, int]) -> Iterator[Implausible]:
+    """Of what there are several of: those that are taken as perfect where another varies."""
+    items, counts = {item.name: item for item in study.inputs}, defaultdict(list)
+    for name, (by, place) in setting_out_of(study.system.models).counted.items():
+        if name in items and by in items and place <= items[by].nominal:
+            counts[by].append(items[name])
+    for by, there in counts.items():
+        perfect = [item for item in there if item.spread is None]
+        vary = [item for item in there if item.spread is not None]
+        if not perfect or not vary:
+            continue
+        names = [f"{_called(item.name, numbers)}" for item in perfect]
+        yield Implausible(
+            tuple(item.name for item in perfect),
+            f"{wording.in_words(by)} is {items[by].nominal:g}, and {wording.listed(names)} "
+            f"{'is' if len(names) == 1 else 'are'} taken as perfect beside "
+            f"{_called(vary[0].name, numbers)}, which varies",
+        )
 
 
 def _between(study: Study, said: Said, numbers: dict[str, int]) -> Iterator[Implausible]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -11,6 +12,7 @@ from sensitivity.command_line.boundary import guarded
 from sensitivity.command_line.options import ModelFile, UnitsSaid, units_asked
 
 if TYPE_CHECKING:
+    from sensitivity.study.study import Units
     from sensitivity.system.system import System
 
 
@@ -22,6 +24,10 @@ def new(
         typer.Option(metavar="FILE", help="Write the study there, its drawing beside it."),
     ] = None,
     units: UnitsSaid = "mm",
+    given: Annotated[
+        list[str] | None,
+        typer.Option(metavar="NAME=SIZE", help="What is known already: wick_count=4; repeatable."),
+    ] = None,
     model_file: ModelFile = None,
 ) -> None:
     """A starter study: what you must decide is left empty, with its number on the drawing."""
@@ -32,21 +38,58 @@ def new(
 
     said = units_asked(units)
     system = wire(find_models(tuple(names), tuple(model_file or ())))
+    known = _known(system, given or (), said)
     if out is None:
-        write_document(starter_study(system, said))
+        write_document(starter_study(system, said, given=known))
         return
-    drawing = _sheet(system, out)
+    drawing = _sheet(system, out, known)
     place = out.with_suffix(".svg")
-    files = {out: starter_study(system, said, place.name if drawing else "")}
+    files = {out: starter_study(system, said, place.name if drawing else "", known)}
     _write_new({**files, place: drawing} if drawing else files)
     _tell(out, place if drawing else None)
 
 
-def _sheet(system: System, out: Path) -> str:
+def _known(system: System, given: Sequence[str], units: Units) -> dict[str, str]:
+    """Read NAME=SIZE, and hold each to its unit and range."""
+    from sensitivity.errors import CallError, QuantityError, nearest
+    from sensitivity.quantities.quantity import read_quantity, suggesting
+    from sensitivity.system.setting_out import decided, setting_out_of
+
+    sized = setting_out_of(system.models).sized
+    asked = {q.name: q for q in system.inputs if decided(q) or q.name in sized}
+    found: dict[str, str] = {}
+    for each in given:
+        name, equals, text = (part.strip() for part in each.partition("="))
+        if not equals or not text:
+            raise CallError(f'--given: found "{each}"; write NAME=SIZE, like wick_count=4')
+        if name not in asked:
+            raise CallError(f'--given: "{name}" is not asked for; {nearest(name, asked)}')
+        try:
+            with suggesting(inches=units == "inch"):
+                value = read_quantity(text, asked[name].unit)
+        except QuantityError as error:
+            raise CallError(f"--given {name}: {error}") from None
+        if not asked[name].range.holds(value):
+            raise CallError(
+                f"--given {name}: found {text}; physically it is {asked[name].range.stated}"
+            )
+        found[name] = text
+    return found
+
+
+def _sheet(system: System, out: Path, known: Mapping[str, str]) -> str:
     """The labelled drawing; empty where the models bring none."""
     from sensitivity.presentation.labelled import blank_views, labelled_sheet
+    from sensitivity.quantities.quantity import read_quantity
+    from sensitivity.study.starter import not_counted
+    from sensitivity.system.setting_out import setting_out_of
 
-    views = blank_views(system)
+    units = {quantity.name: quantity.unit for quantity in system.inputs}
+    sizes = {name: read_quantity(text, units[name]) for name, text in known.items()}
+    counted = setting_out_of(system.models).counted
+    fewer = any(by in known for by, _ in counted.values())
+    without = not_counted(system, known) if fewer else ()
+    views = blank_views(system, known, sizes=sizes, without=without)
     return labelled_sheet(views, f"{out.stem}: every dimension and its number") if views else ""
 
 

@@ -7,7 +7,7 @@ on one sheet. A dimension is a group with the class ``dimension``, an id and ``d
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -32,6 +32,7 @@ HEAD, ROW = 18.0, 14.0
 """Room for a title above a view, and for a line of what its numbers are, px."""
 
 NONE_GIVEN: Mapping[str, str] = {}
+NO_SIZES: Mapping[str, float] = {}
 
 THERE = 0.4
 """Of what may be nought, in a drawing that shows where it would be, in its model's unit."""
@@ -98,20 +99,26 @@ def labelled_views(
 
 
 def blank_views(
-    system: System, given: Mapping[str, str] = NONE_GIVEN, *, prefix: str = "dimension-"
+    system: System,
+    given: Mapping[str, str] = NONE_GIVEN,
+    *,
+    sizes: Mapping[str, float] = NO_SIZES,
+    without: Collection[str] = (),
+    prefix: str = "dimension-",
 ) -> tuple[DrawnView, ...]:
     """Draw the labelled views of models with usual sizes, every dimension a line to write on.
 
-    ``given`` are the values, as text, of those that are given already.
+    ``given`` are the values, as text, of those that are given already, and ``sizes`` those to
+    which it is drawn; what it is ``without`` has no label.
     """
-    design = {q.name: q.default for q in system.inputs if q.default is not None}
+    design = {q.name: q.default for q in system.inputs if q.default is not None} | dict(sizes)
     for other in setting_out_of(system.models).needs.values():
         if other in design:
             design[other] = max(design[other], THERE)  # shown with what goes with it
     if len(design) == len(system.inputs):
         results = system.evaluate(dict(design))
         design |= {name: float(np.ravel(value)[0]) for name, value in results.items()}
-    values = {quantity.name: given.get(quantity.name, "") for quantity in system.inputs}
+    values = {q.name: given.get(q.name, "") for q in system.inputs if q.name not in without}
     return _views(system, design, values, prefix)
 
 

@@ -8,10 +8,13 @@ usually made, and what must hold. Conditions and doubts are left to the models: 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from types import MappingProxyType
 
+from sensitivity.quantities.quantity import read_quantity
 from sensitivity.quantities.units import conversion
 from sensitivity.study.asked import example
 from sensitivity.study.study import Units
+from sensitivity.study.tubes import wall_of
 from sensitivity.system.catalogue import Quantity
 from sensitivity.system.setting_out import (
     SettingOut,
@@ -27,11 +30,15 @@ TO_THE_EDGE = 100
 
 DECLARED = "suggested: as its model declares it; judgement, no source"
 
+NONE_GIVEN: Mapping[str, str] = MappingProxyType({})
+
 THOU_TO = 100.0
 """Thousandths of an inch above which a length is written in inches."""
 
 
-def starter_study(system: System, units: Units = "mm", drawing: str = "") -> str:
+def starter_study(
+    system: System, units: Units = "mm", drawing: str = "", given: Mapping[str, str] = NONE_GIVEN
+) -> str:
     """Write a study that waits for its dimensions, with limits and suggested spreads.
 
     Parameters
@@ -42,6 +49,9 @@ def starter_study(system: System, units: Units = "mm", drawing: str = "") -> str
         In which lengths are given and said back.
     drawing : str
         Name of the file with the labelled drawing, if one stands beside the study.
+    given : mapping of str to str
+        Nominals that are known already, as they would be written; a count says how many there are
+        of what it counts.
 
     Returns
     -------
@@ -60,17 +70,21 @@ def starter_study(system: System, units: Units = "mm", drawing: str = "") -> str
         "",
         *_how(units, drawing),
     ]
-    for heading, quantities in _grouped(system, out):
+    absent = not_counted(system, given)
+    for heading, every in _grouped(system, out):
+        quantities = [quantity for quantity in every if quantity.name not in absent]
+        if not quantities:
+            continue
         lines += ["", f"# --- {heading} ".ljust(TO_THE_EDGE, "-")]
         for quantity in quantities:
-            lines += ["", *_decided(quantity, sketch_numbers(system)[quantity.name], units, out)]
+            lines += ["", *_decided(quantity, system, units, out, given)]
     if sized := [quantity for quantity in system.inputs if quantity.name in out.sized]:
         lines += [
             "",
             "# --- conditions that go with the size of the engine ".ljust(TO_THE_EDGE, "-"),
         ]
         for quantity in sized:
-            lines += ["", *_sized(quantity, units, out)]
+            lines += ["", *_sized(quantity, units, given)]
     lines += ["", "# --- what must hold ".ljust(TO_THE_EDGE, "-")]
     lines += _limits(system, units, out)
     lines += _left_to_the_models(system, out)
@@ -83,11 +97,12 @@ def _how(units: Units, drawing: str) -> list[str]:
     spread = '"5 thou"' if units == "inch" else '"0.15 mm"'
     ends = '["1/2 in", "5/8 in"]' if units == "inch" else '["11 mm", "14 mm"]'
     numbers = [f"# The numbers in brackets are those on the drawing, {drawing}."] if drawing else []
+    processes = f"spiritlevel processes{' --units inch' if units == 'inch' else ''}"
     return [
         f'# Give every nominal = "" its size, like {length}.',
         *numbers,
         "# A nominal that stands there is what is usual; change it where yours differs.",
-        "# Each spread is only suggested: take the process that you use (spiritlevel processes),",
+        f"# Each spread is only suggested: take the process that you use ({processes}),",
         "# or say it yourself, and on whose word; an input without a spread is taken as perfect:",
         f'#   plus_minus = {spread}, with shape = "normal" where most lie near the middle',
         '#   basis = "measured on six of mine"',
@@ -108,40 +123,76 @@ def _grouped(system: System, out: SettingOut) -> Iterable[tuple[str, list[Quanti
         yield "dimensions" if not out.groups else "the rest", list(left.values())
 
 
-def _decided(quantity: Quantity, number: int, units: Units, out: SettingOut) -> list[str]:
+def not_counted(system: System, given: Mapping[str, str]) -> frozenset[str]:
+    """Name the inputs of which there are fewer, by the counts that are given; else all but one.
+
+    Parameters
+    ----------
+    system : System
+        The models, joined.
+    given : mapping of str to str
+        Counts among other nominals, as written.
+    """
+    asked = {quantity.name for quantity in system.inputs}
+    return frozenset(
+        name
+        for name, (by, place) in setting_out_of(system.models).counted.items()
+        if by in asked and place > read_quantity(given.get(by, 1.0), "")
+    )
+
+
+def _decided(
+    quantity: Quantity, system: System, units: Units, out: SettingOut, given: Mapping[str, str]
+) -> list[str]:
     """The table of one input that a builder decides."""
-    nought = quantity.default == 0.0 or quantity.name in out.nought
-    head = f"[inputs.{quantity.name}]  # ({number}) {quantity.meaning}"
-    if quantity.name in out.needs:
-        other = out.needs[quantity.name].replace("_", " ")
+    name, known = quantity.name, {each.name for each in system.inputs}
+    nought = quantity.default == 0.0 or name in out.nought
+    head = f"[inputs.{name}]  # ({sketch_numbers(system)[name]}) {quantity.meaning}"
+    if name in out.needs:
+        other = out.needs[name].replace("_", " ")
         return [f"# {head}", f"# nominal = {example(quantity, units)}  # with a {other}"]
-    if quantity.name in out.usual and quantity.default is not None:
+    if name in given:
+        lines = [head, f"nominal = {_written(given[name], quantity)}"]
+    elif name in out.usual and quantity.default is not None:
         lines = [head, f"nominal = {_usual(quantity, quantity.default)}  # usual"]
     elif nought:
         lines = [head, f"nominal = {_usual(quantity, 0.0, units)}"]
     else:
         lines = [head, f'nominal = ""  # like {example(quantity, units)}']
-    suggested = out.making.get(quantity.name, ())
+        if wall := wall_of(name, known):
+            size = "3/16 in x 22 SWG" if units == "inch" else "4 mm x 0.5 mm"
+            lines.append(f'# tube = "{size}"  # in its place: gives {wall} too')
+    suggested = out.making.get(name, ())
     if quantity.spread:
         suggested = (*quantity.spread, ("basis", DECLARED))
     stated = _statement(suggested, units)
-    if quantity.name in out.nought:  # what is not there does not vary
+    if name in out.nought:  # what is not there does not vary
         stated = [f"# {line}" for line in stated]
+    by, _ = out.counted.get(name, ("", 1))
+    if by in known and by not in given:
+        stated += [f"# The others likewise, as many as {by}: new ... --given {by}=4 writes four."]
     return lines + stated
 
 
-def _sized(quantity: Quantity, units: Units, out: SettingOut) -> list[str]:
+def _written(text: str, quantity: Quantity) -> str:
+    return text if not quantity.unit and text.isdigit() else f'"{text}"'
+
+
+def _sized(quantity: Quantity, units: Units, given: Mapping[str, str]) -> list[str]:
     """The table of a condition whose size is the engine's: asked for, or as declared to be changed.
 
     A nominal is asked for where the declared spread goes with any, being a share of it.
     """
     share = [key for key, _ in quantity.spread] == ["lognormal"]
     asked = share or quantity.default is None
+    nominal = f"nominal = {example(quantity, units)}  # of no engine in particular: yours?"
+    if quantity.name in given:
+        nominal = f"nominal = {_written(given[quantity.name], quantity)}"
+    elif asked:
+        nominal = f'nominal = ""  # like {example(quantity, units)}'
     return [
         f"[inputs.{quantity.name}]  # {quantity.meaning}",
-        f'nominal = ""  # like {example(quantity, units)}'
-        if asked
-        else f"nominal = {example(quantity, units)}  # of no engine in particular: yours?",
+        nominal,
         *_statement(quantity.spread, units),
         f'kind = "{quantity.kind}"',
         f'basis = "{DECLARED}"',

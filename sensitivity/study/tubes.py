@@ -6,7 +6,7 @@ The tube says two dimensions at once. The bore takes its own from it, and the wa
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Container, Iterable, Mapping
 
 from sensitivity.errors import QuantityError
 from sensitivity.quantities.tube import Tube, is_a_tube, read_tube
@@ -65,7 +65,7 @@ def _put_wall(
     faults: Faults,
 ) -> None:
     """Give the wall its nominal; a wall that is stated keeps its spread and all else."""
-    wall = next((stem + ending for ending in _WALLS if stem + ending in known), None)
+    wall = wall_of(stem + _BORE, known)
     if wall is None:
         return
     place, table = found.get(wall, (path, InputTable()))
@@ -76,13 +76,20 @@ def _put_wall(
     found[wall] = (place, table.model_copy(update={"nominal": tube.wall_written}))
 
 
+def wall_of(bore: str, known: Container[str]) -> str | None:
+    """Name the wall of the tube whose bore an input is; None where no model asks for it."""
+    if not bore.endswith(_BORE):
+        return None
+    stem = bore.removesuffix(_BORE)
+    return next((stem + ending for ending in _WALLS if stem + ending in known), None)
+
+
 def from_tubes(inputs: Iterable[Input]) -> list[Input]:
     """Find the inputs whose nominals bought tubes gave: each bore, and the wall that took it."""
     named, found = {item.name: item for item in inputs}, []
     for item in named.values():
         if item.name.endswith(_BORE) and is_a_tube(item.drawn):
-            wall = read_tube(item.drawn).wall_written
-            stem = item.name.removesuffix(_BORE)
-            walls = [named[stem + ending] for ending in _WALLS if stem + ending in named]
-            found += [item, *(each for each in walls[:1] if each.drawn == wall)]
+            wall = named.get(wall_of(item.name, named) or "")
+            written = read_tube(item.drawn).wall_written
+            found += [item, *([wall] if wall is not None and wall.drawn == written else [])]
     return found

@@ -9,7 +9,8 @@ Installed models may bring, in the entry-point group ``spiritlevel.setting_out``
   which results say more than it;
 * ``usual``: inputs of which one takes the usual value; ``nought``: those that are nought where
   there is no such thing; ``sized``: conditions that go with the size of the finished thing;
-  ``needs``: what means nothing while another is nought;
+  ``needs``: what means nothing while another is nought; ``counted``: what there are as many of
+  as another says, with that other and the place of each;
 * ``relations``: each with ``names``, ``holds(design)`` and what it ``says`` where it does not.
 
 A sketch number is the place of an input that a builder decides in that order; what no group
@@ -67,6 +68,7 @@ class SettingOut:
     nought: frozenset[str] = frozenset()
     sized: frozenset[str] = frozenset()
     needs: Mapping[str, str] = field(default_factory=dict)
+    counted: Mapping[str, tuple[str, int]] = field(default_factory=dict)
     relations: tuple[Relation, ...] = ()
 
     @property
@@ -106,6 +108,7 @@ def setting_out_of(models: Iterable[Model]) -> SettingOut:
         nought=frozenset[str]().union(*(each.nought for each in found)),
         sized=frozenset[str]().union(*(each.sized for each in found)),
         needs={name: other for each in found for name, other in each.needs.items()},
+        counted={name: by for each in found for name, by in each.counted.items()},
         relations=tuple(relation for each in found for relation in each.relations),
     )
 
@@ -132,6 +135,7 @@ def _read(stated: Any, point: EntryPoint) -> SettingOut:
             nought=frozenset(stated.nought),
             sized=frozenset(stated.sized),
             needs=dict(stated.needs),
+            counted={name: (by, int(place)) for name, (by, place) in stated.counted.items()},
             relations=tuple(
                 Relation(tuple(each.names), each.holds, each.says) for each in stated.relations
             ),
