@@ -12,12 +12,7 @@ import numpy as np
 from models import fuel
 from models.air_lock import air_lock, mouth_height
 from models.arrays import Array
-from models.pipe_flow import (
-    END_EQUIVALENT_LENGTH,
-    curvature_resistance,
-    fall_of,
-    oval_conductance,
-)
+from models.pipe_flow import END_EQUIVALENT_LENGTH, curvature_resistance, fall_of, oval_conductance
 from models.pipe_geometry import (
     along_from_outlet,
     bent_chain,
@@ -213,7 +208,7 @@ def stepped_pipe(
             0.5 * pipe_bore + pipe_wall,
         )
         heights = heights_about_outlet(in_pipe, slack, outlet_height)
-        along = [along_from_outlet(in_pipe[place], slack) for place in (1, 4, -1)]
+        first, fourth, end = (along_from_outlet(in_pipe[n], slack) for n in (1, 4, -1))
         pipe_length = run_1 + drop + run_2 + rise + run_3
         errors = (joint_error_1, joint_error_2, joint_error_3, joint_error_4)
         spare_turn = [90.0 - np.abs(error) for error in errors]
@@ -240,8 +235,8 @@ def stepped_pipe(
         return SteppedPipe(
             burner_height=masked(heights[-1]),
             burner_tilt=masked(tilt_4 + np.degrees(np.arcsin(slack[1]))),
-            wick_distance=masked(along[-1]),
-            dip_length=masked(along[1] - along[0] + pipe_bore + 2.0 * pipe_wall),
+            wick_distance=masked(end),
+            dip_length=masked(fourth - first + pipe_bore + 2.0 * pipe_wall),
             pipe_length=masked(pipe_length),
             obstacle_clearance=masked(gap - 0.5 * obstacle_diameter),
             pipe_head_loss=masked(fall * equivalent_length),
@@ -360,7 +355,7 @@ def bent_pipe(
             outside_radius,
         )
         heights = heights_about_outlet(in_pipe, slack, outlet_height)
-        along = [along_from_outlet(in_pipe[place], slack) for place in (1, -2, -1)]
+        first, last, end = (along_from_outlet(in_pipe[n], slack) for n in (1, -2, -1))
         straights = run_1 + slope_1 + run_2 + slope_2 + run_3
         turns = (turn_1, turn_2, turn_3, turn_4)
         arcs = bend_radius * np.radians(turn_1 + turn_2 + turn_3 + turn_4)
@@ -390,8 +385,8 @@ def bent_pipe(
         return BentPipe(
             burner_height=masked(heights[-1]),
             burner_tilt=masked(tilt_4 + np.degrees(np.arcsin(slack[1]))),
-            wick_distance=masked(along[-1]),
-            dip_length=masked(along[1] - along[0]),
+            wick_distance=masked(end),
+            dip_length=masked(last - first),
             pipe_length=masked(pipe_length),
             obstacle_clearance=masked(gap - 0.5 * obstacle_diameter),
             pipe_head_loss=masked(fall * equivalent_length),

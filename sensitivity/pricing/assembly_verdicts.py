@@ -12,7 +12,6 @@ they stand for, so that the mean over parts is unbiased whatever setting each is
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 
@@ -21,6 +20,7 @@ from numpy.typing import NDArray
 
 from sensitivity.engine.kept import (
     FEWEST_MOMENTS,
+    Fails,
     Order,
     count_each,
     hardest_first,
@@ -198,9 +198,9 @@ def _one_replicate(
     sample = crossed_sample(plan, replicate, parts, counting.moments)
     stated = crossed_values(plan, sample)
     ways = [crossed_values(plan, sample, variant, stated) for variant in (AS_STATED, *variants)]
-    order = _order(plan, counting, ways, parts)
-    audit = audit_numbers(plan, replicate, parts)
     fails = failing_as_each(plan, ways, parts)
+    order = _order(counting, fails, len(ways), parts)
+    audit = audit_numbers(plan, replicate, parts)
     counted = count_each(fails, len(ways), parts, order, counting.step, audit=audit)
     return _Rows(
         values=values_to_read(plan, sample, stated, readables, replicate),
@@ -210,15 +210,15 @@ def _one_replicate(
     )
 
 
-def _order(plan: Plan, counting: Counting, ways: Sequence[CrossedValues], parts: int) -> Order:
+def _order(counting: Counting, fails: Fails, ways: int, parts: int) -> Order:
     """Order the moments by a pilot of parts as stated, and of a few at each setting."""
-    moments, pilot = np.arange(counting.moments), min(counting.pilot, parts)
-    failed = [failing(plan, ways[0], np.arange(pilot), moments)]
-    each = max(1, counting.pilot // max(1, len(ways) - 1))
-    for place, way in enumerate(ways[1:]):
-        some = (pilot + place * each + np.arange(each)) % parts
-        failed.append(failing(plan, way, some, moments))
-    return _sooner(hardest_first(np.concatenate(failed), counting.step), counting)
+    pilot = min(counting.pilot, parts)
+    each = max(1, counting.pilot // max(1, ways - 1))
+    places = [np.arange(pilot)]
+    for way in range(1, ways):
+        places.append(way * parts + (pilot + (way - 1) * each + np.arange(each)) % parts)
+    failed = fails(np.concatenate(places), np.arange(counting.moments))
+    return _sooner(hardest_first(failed, counting.step), counting)
 
 
 def _sooner(order: Order, counting: Counting) -> Order:
@@ -235,7 +235,7 @@ def _sooner(order: Order, counting: Counting) -> Order:
 
 def _order_alone(plan: Plan, counting: Counting, parts: int, replicate: int) -> Order:
     sample = crossed_sample(plan, replicate, parts, counting.moments)
-    return _order(plan, counting, [crossed_values(plan, sample)], parts)
+    return _order(counting, partial(failing, plan, crossed_values(plan, sample)), 1, parts)
 
 
 def _margins(plan: Plan, way: CrossedValues, parts: int, moments: Places) -> Floats:
