@@ -147,7 +147,7 @@ class Board:
             self.written.add(message["folder"])
         if kind in ("done", "refused", "ended"):
             self._told.pop("progress", None)
-        text = to_json(message).replace("\n", "")
+        text = to_json(message, indent=None).strip()
         if kind != "done":
             self._told[kind] = text
         for queue in list(self._listening):

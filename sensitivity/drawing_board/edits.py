@@ -10,6 +10,7 @@ import copy
 import re
 import tomllib
 from collections.abc import Mapping, Sequence
+from functools import lru_cache
 from typing import Any, NamedTuple
 
 import tomlkit
@@ -161,8 +162,14 @@ def value_at(content: Mapping[str, Any], path: Sequence[str | int]) -> Any:
     return found
 
 
+@lru_cache(maxsize=8)
+def tables_of(text: str) -> Mapping[str, Any]:
+    """Read TOML as plain tables, each text but once; they are not to be changed."""
+    return tomllib.loads(text)
+
+
 def _with_change(text: str, change: Change) -> str:
-    content = tomllib.loads(text)
+    content = tables_of(text)
     if value_at(content, change.path) == change.value:
         return text
     before = value_at(content, change.path)
@@ -221,7 +228,7 @@ def _with_line(text: str, content: Mapping[str, Any], change: Change) -> str | N
 
 def _if_right(made: str, wanted: Mapping[str, Any]) -> str | None:
     try:
-        return made if tomllib.loads(made) == wanted else None
+        return made if tables_of(made) == wanted else None
     except tomllib.TOMLDecodeError:
         return None
 

@@ -62,6 +62,7 @@ def face(session: Session) -> dict[str, Any]:
     """Lay out the board: what is stated of each dimension, what follows, what is wrong."""
     sheet = session.sheet
     study = sheet.study if sheet else None
+    said = said_by(study) if study else None
     cautions = (study.vocabulary if study else NEUTRAL).cautions
     found: dict[str, Any] = {
         "revision": session.revision,
@@ -84,11 +85,11 @@ def face(session: Session) -> dict[str, Any]:
             for fault in (sheet.faults if sheet else ())
         ],
         "whole": study is not None,
-        "inputs": _inputs(session),
+        "inputs": _inputs(session, said),
         "results": _results(session),
     }
-    if study is not None:
-        found |= _followed(study)
+    if study is not None and said is not None:
+        found |= _followed(study, said)
     return found
 
 
@@ -118,7 +119,7 @@ def _keys(value: Any, path: tuple[str, ...]) -> Iterator[tuple[tuple[str, ...], 
         yield path, ", ".join(map(str, value)) if isinstance(value, list) else str(value)
 
 
-def _inputs(session: Session) -> list[dict[str, Any]]:
+def _inputs(session: Session, said: Said | None) -> list[dict[str, Any]]:
     """Every input in the order of the sketch numbers, then as the study has them."""
     sheet = session.sheet
     if sheet is None:
@@ -128,7 +129,6 @@ def _inputs(session: Session) -> list[dict[str, Any]]:
     stated = stated if isinstance(stated, Mapping) else {}
     study = sheet.study
     items = {item.name: item for item in study.inputs} if study else {}
-    said = said_by(study) if study else None
     numbers = _numbers(session)
     order = list(stated)
     rank = {name: place for place, name in enumerate(order)}
@@ -197,10 +197,10 @@ def _results(session: Session) -> list[dict[str, Any]]:
     ]
 
 
-def _followed(study: Study) -> dict[str, Any]:
+def _followed(study: Study, said: Said) -> dict[str, Any]:
     """Results as drawn, each limit with its margin, and in words what is broken."""
     results = study.nominal_results()
-    blocks: list[Block] = [Words(_as_drawn(study, results)), margins_table(study, results)]
+    blocks: list[Block] = [Words(_as_drawn(study, results)), margins_table(study, results, said)]
     return {
         "drawn": {
             "html": blocks_html(blocks),
@@ -220,9 +220,8 @@ def _as_drawn(study: Study, results: Mapping[str, float]) -> str:
     return check_verdict(Checked(study, stacked, 0.0))
 
 
-def margins_table(study: Study, results: Mapping[str, float]) -> Table:
+def margins_table(study: Study, results: Mapping[str, float], said: Said) -> Table:
     """Lay out each limit: what must be, what is as drawn, and how far inside that lies."""
-    said = said_by(study)
     return Table(
         "margins",
         "As drawn",

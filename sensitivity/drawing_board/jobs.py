@@ -1,26 +1,42 @@
 """One computation at a time: each in a process of its own, killed when something newer is asked.
 
 Where the system can fork, processes are forked from one that has everything loaded; elsewhere each
-loads for itself, which takes a second or two.
+loads for itself, which takes a second or two. So the next one is started in good time, and waits.
 """
 
 from __future__ import annotations
 
+import contextlib
 import multiprocessing
 import threading
 from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 from multiprocessing.connection import Connection
 from typing import Any
 
-from sensitivity.drawing_board.task import Task
+from sensitivity.drawing_board.task import LAST_QUICK, Task
 
 Hear = Callable[[Mapping[str, Any]], None]
 
 _WARM = "sensitivity.drawing_board.warm"
 
 
+@dataclass(frozen=True)
+class _Hand:
+    """A process that does one task, and how it is spoken with."""
+
+    process: Any
+    connection: Connection
+
+    def end(self) -> None:
+        """End it, whatever it does."""
+        self.process.kill()
+        self.process.join(timeout=5.0)
+        self.connection.close()
+
+
 class Jobs:
-    """Who computes: at most one process, the newest asked.
+    """Who computes: at most one process, the newest asked, and the next that stands ready.
 
     Processes are started and ended by a thread of its own, so that whoever asks need not wait.
     """
@@ -40,6 +56,7 @@ class Jobs:
         self._wanted: Task | None = None
         self._over = False
         self._process: Any = None
+        self._ready: _Hand | None = None
         self._thread = threading.Thread(target=self._run, daemon=True)
         self._thread.start()
 
@@ -77,27 +94,37 @@ class Jobs:
                 while self._wanted is None and not self._over:
                     self._changed.wait()
                 if self._over:
-                    return
+                    break
                 task, self._wanted, number = self._wanted, None, self._number
             assert task is not None
             self._do(task, number)
+        if self._ready is not None:
+            self._ready.end()
 
     def _do(self, task: Task, number: int) -> None:
-        from sensitivity.drawing_board.thinking import work
-
-        listening, telling = self._context.Pipe(duplex=False)
-        process = self._context.Process(target=work, args=(task, telling, self._usual))
-        process.start()
-        telling.close()
+        """Have a task done by the process that stands ready, and hear it to its end."""
+        hand = self._ready or self._begun()
+        self._ready = None
         with self._changed:
-            self._process = process
-            if number != self._number:
-                process.kill()
-        self._listen(listening, number)
+            self._process = hand.process
+            newest = number == self._number
+        if newest:
+            with contextlib.suppress(OSError):  # it is gone; its end is heard below
+                hand.connection.send(task)
+            self._listen(hand.connection, number)
         with self._changed:
             self._process = None
-        process.join(timeout=5.0)
-        process.close() if process.exitcode is not None else process.kill()
+        hand.end()
+
+    def _begun(self) -> _Hand:
+        """Start a process that waits for a task."""
+        from sensitivity.drawing_board.thinking import work
+
+        connection, theirs = self._context.Pipe()
+        process = self._context.Process(target=work, args=(theirs, self._usual))
+        process.start()
+        theirs.close()
+        return _Hand(process, connection)
 
     def _listen(self, listening: Connection, number: int) -> None:
         done = False
@@ -111,11 +138,11 @@ class Jobs:
                 done = done or message["kind"] == "done"
                 if not self._tell(message, number):
                     return
+                if self._ready is None and (done or message.get("stage") == LAST_QUICK):
+                    self._ready = self._begun()  # so that the next edit need not wait for one
         except (EOFError, OSError):
             if not done:
                 self._tell({"kind": "ended"}, number)
-        finally:
-            listening.close()
 
     def _newest(self, number: int) -> bool:
         with self._changed:

@@ -121,4 +121,5 @@ async def _body(request: Request) -> Asked:
 
 
 def _json(document: dict[str, Any], status: int = 200) -> Response:
-    return Response(to_json(document), status_code=status, media_type="application/json")
+    text = to_json(document, indent=None)
+    return Response(text, status_code=status, media_type="application/json")

@@ -6,15 +6,13 @@ import os
 import re
 import shutil
 import tempfile
-import tomllib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
 from sensitivity.drawing_board import journal
-from sensitivity.drawing_board.edits import Change, changed, value_at, with_its_unit
+from sensitivity.drawing_board.edits import Change, changed, tables_of, value_at, with_its_unit
 from sensitivity.errors import CallError, Fault, MachineError, SpiritlevelError, StudyError
 from sensitivity.presentation.units_said import unit_said
 from sensitivity.quantities.text_files import UnreadableError, as_text, read_regular
@@ -50,11 +48,11 @@ def read_sheet(text: str, path: Path, model_files: tuple[str, ...]) -> Sheet:
         study = study_of_text(text, path, model_files)
     except StudyError as error:
         try:
-            content = tomllib.loads(text)
+            content = tables_of(text)
         except (ValueError, RecursionError):
             raise error from None
         return Sheet(text, content, None, error.faults)
-    return Sheet(text, tomllib.loads(text), study)
+    return Sheet(text, tables_of(text), study)
 
 
 @dataclass
@@ -92,17 +90,12 @@ class Session:
     @property
     def saved_content(self) -> Mapping[str, Any]:
         """What stands in the file, as plain tables."""
-        return _content(self.saved)
+        return tables_of(self.saved)
 
     @property
     def unsaved(self) -> bool:
         """Whether what is on the board is not what stands in the file."""
         return self.sheet is not None and self.sheet.text != self.saved
-
-
-@lru_cache(maxsize=4)
-def _content(text: str) -> Mapping[str, Any]:
-    return tomllib.loads(text)
 
 
 def open_session(path: Path, model_files: tuple[str, ...] = (), *, new: bool = False) -> Session:

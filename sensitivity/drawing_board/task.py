@@ -12,6 +12,9 @@ from sensitivity.errors import CallError, nearest
 SEED = 1
 """Where a study states none: the same on every edit, so that a change is the design's."""
 
+LAST_QUICK = "moments"
+"""The stage with the first yield: what comes after it makes way for all else."""
+
 COMMANDS = (
     "run",
     "check",

@@ -21,7 +21,7 @@ import numpy as np
 from sensitivity.answers.levels import headline
 from sensitivity.answers.run import run
 from sensitivity.drawing_board.acting import act, told_of
-from sensitivity.drawing_board.task import SEED, Task
+from sensitivity.drawing_board.task import LAST_QUICK, SEED, Task
 from sensitivity.engine.intervals import Proportion, proportion
 from sensitivity.engine.moments import of_kinds
 from sensitivity.engine.options import RunOptions
@@ -47,8 +47,8 @@ WHOLE = (8, 1024)
 Send = Callable[[Mapping[str, Any]], None]
 
 
-def work(task: Task, connection: Connection, usual: str) -> None:
-    """Do a task and tell what is found, until all is told or nobody listens.
+def work(connection: Connection, usual: str) -> None:
+    """Wait for a task, do it and tell what is found, until all is told or nobody listens.
 
     ``usual`` is how this system starts processes, of which the task may want some of its own: they
     would else be started as this one was, and load everything again.
@@ -56,6 +56,14 @@ def work(task: Task, connection: Connection, usual: str) -> None:
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     multiprocessing.set_start_method(usual, force=True)
     threading.Thread(target=_end_with_parent, daemon=True).start()
+    try:
+        task = connection.recv()
+    except EOFError:
+        return
+    _do(task, connection)
+
+
+def _do(task: Task, connection: Connection) -> None:
     lock = threading.Lock()
 
     def send(message: Mapping[str, Any]) -> None:
@@ -106,6 +114,15 @@ def think(task: Task, send: Send) -> None:
         if found is not None:
             send({"stage": stage, **found})
         send({"kind": "stage", "stage": stage})
+        if stage == LAST_QUICK and hasattr(os, "nice"):
+            os.nice(5)  # the page, and the next edit, come first
+
+
+def quick(study: Study) -> None:
+    """Do what comes first after an edit, for practice: what is read but once is then read."""
+    _labelled(study)
+    if study.limits and study.varying:
+        _first(study)
 
 
 def _first(study: Study) -> dict[str, Any]:

@@ -93,8 +93,9 @@ def setting_out_of(models: Iterable[Model]) -> SettingOut:
     distributions = {}
     for model in models:
         point = installed_points().get(model.name)
-        if point is not None and point.value == model.origin and point.dist is not None:
-            distributions[point.dist.name] = True
+        if point is not None and point.value == model.origin:
+            if distribution := _distribution_of(model.name):
+                distributions[distribution] = True
     found = [installed_setting_out(name) for name in distributions]
     if len(found) == 1:
         return found[0]
@@ -111,6 +112,13 @@ def setting_out_of(models: Iterable[Model]) -> SettingOut:
         counted={name: by for each in found for name, by in each.counted.items()},
         relations=tuple(relation for each in found for relation in each.relations),
     )
+
+
+@lru_cache(maxsize=256)
+def _distribution_of(name: str) -> str:
+    """Name what brings an installed model; its metadata are read but once, a millisecond each."""
+    dist = installed_points()[name].dist
+    return "" if dist is None else str(dist.name)
 
 
 @lru_cache(maxsize=32)

@@ -77,6 +77,7 @@ function show(found) {
 
 function showDrawn() {
   const place = byId("drawn");
+  place.dataset.revision = board.revision;
   if (board.drawn) {
     told(place, board.drawn.html, board.drawn.rows, choose);
     place.querySelectorAll("tbody tr").forEach((row) => {
@@ -99,13 +100,29 @@ function showDrawn() {
     })));
 }
 
+const shown = new Map();
+
+/** Tell whether a part of the page has to be laid out anew, and remember what it shows then. */
+function differs(id, of) {
+  const key = JSON.stringify(of);
+  const is = shown.get(id) !== key;
+  shown.set(id, key);
+  return is;
+}
+
 function showLimits() {
+  if (!differs("limit-new", board.results)) {
+    return;
+  }
   const select = byId("limit-new");
   select.replaceChildren(make("option", { value: "" }, "choose a result"),
     ...board.results.filter((each) => each.stated === null).map((each) => make("option", { value: each.name }, each.words)));
 }
 
 function showSchedule() {
+  if (!differs("schedule", [board.inputs, board.faults])) {
+    return;
+  }
   const kinds = [["build", "Dimensions"], ["running", "Met in use"], ["model", "What the physics does not know"]];
   const open = new Set([...byId("schedule").querySelectorAll("details[open]")].map((each) => each.dataset.kind));
   const focused = document.activeElement?.closest?.("#schedule [data-place]")?.dataset.place;
@@ -138,11 +155,8 @@ function showChanged() {
     make("td", {}, each.before || "not stated"), make("td", {}, each.after || "not stated"))))));
 }
 
-let barKey = "";
 function showActions() {
-  const key = JSON.stringify([board.others, board.unsaved]);
-  if (key !== barKey) {
-    barKey = key;
+  if (differs("actions", [board.others, board.unsaved])) {
     byId("actions").replaceChildren(...actionBar(board.others, board.unsaved, act).filter(Boolean));
   }
   for (const button of byId("actions").querySelectorAll("button")) {
@@ -240,6 +254,7 @@ const heard = {
     views = message.views;
     showViews(byId("views"), views, board.inputs, inHand, choose);
     byId("views").setAttribute("aria-busy", "false");
+    byId("views").dataset.revision = message.revision;
   },
   drawing(message) {
     showDrawings(byId("drawings"), message.drawings);
