@@ -1,14 +1,16 @@
 """The feed in time: a run of changing conditions, and what the level at the wicks does in it."""
 
 import inspect
+from collections.abc import Mapping
+from functools import partial
 from typing import Annotated, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from models.arrays import Array
-from models.feed_events import TINY, Condition, Run, at_the_wicks
-from models.feed_run import run_step
+from models.feed_events import TINY, Burner, Floats, State, some
+from models.feed_run import Condition, Run, Wicks, at_the_wicks, run_step
 from models.feed_set_out import Feed, set_out
 from models.quantities import (
     Acceleration,
@@ -49,6 +51,10 @@ from models.quantities import (
 
 TRACE_PIECES = 40
 """Pieces into which `feed_cycle_trace` cuts each step, besides the events in it."""
+
+
+BLOCK = 8192
+"""Burners that are followed at a time."""
 
 
 class FeedCycle(NamedTuple):
@@ -243,23 +249,23 @@ def feed_cycle(
         valve_viscous_share=valve_viscous_share,
     )
     with np.errstate(all="ignore"):
-        burner, steps, run, sound = set_out(given)
-        for step in steps:
-            run = run_step(burner, step, run)
-        sound = sound & (run.left == 0.0) & np.isfinite(run.highest)
+        burner, wicks, steps, run, sound = set_out(given)
+        run = _through(burner, wicks, steps, run)
         total = sum((step.duration for step in steps), 0.0 * run.clock)
         is_fed = np.isfinite(run.lowest_fed)
-        lowest = np.where(is_fed, run.lowest_fed, run.lowest)
+        answered = sound & np.reshape(np.isfinite(run.highest) & ~run.unfinished, sound.shape)
+        all_answered = bool(answered.all())
 
         def masked(result: Array) -> Array:
-            kept: Array = np.where(sound, result, np.nan)[()]
+            shaped = np.reshape(result, answered.shape)
+            kept: Array = (shaped if all_answered else np.where(answered, shaped, np.nan))[()]
             return kept
 
         return FeedCycle(
-            run_flood_margin=masked(burner.lip - run.highest),
+            run_flood_margin=masked(wicks.lip - run.highest),
             run_starve_margin=masked(np.where(is_fed, run.least_fed, run.least)),
             highest_level_at_wick=masked(run.highest),
-            lowest_level_at_wick=masked(lowest),
+            lowest_level_at_wick=masked(np.where(is_fed, run.lowest_fed, run.lowest)),
             spilled_volume=masked(run.spilled),
             burnt_volume=masked(run.burnt),
             fuel_left_in_tank=masked(run.tank_fuel),
@@ -270,6 +276,26 @@ def feed_cycle(
             ),
             tank_air_at_end=masked(burner.tank_volume - run.tank_fuel),
         )
+
+
+def _through(burner: Burner, wicks: Wicks, steps: tuple[Condition, ...], run: Run) -> Run:
+    """Run through all steps, so many burners at a time that what is theirs stays at hand."""
+    count = run.clock.size
+    if count <= BLOCK:
+        for step in steps:
+            run = run_step(burner, wicks, step, run)
+        return run
+    blocks = [slice(start, start + BLOCK) for start in range(0, count, BLOCK)]
+    ends = [
+        _through(
+            some(burner, rows),
+            some(wicks, rows),
+            tuple(some(step, rows) for step in steps),
+            some(run, rows),
+        )
+        for rows in blocks
+    ]
+    return Run(*(np.concatenate(parts) for parts in zip(*ends, strict=True)))
 
 
 def feed_cycle_trace(**arguments: Array) -> FeedCycleTrace:
@@ -284,22 +310,28 @@ def feed_cycle_trace(**arguments: Array) -> FeedCycleTrace:
     bound.apply_defaults()
     points: list[tuple[float, float, int]] = []
     with np.errstate(all="ignore"):
-        burner, steps, run, sound = set_out(Feed(**bound.arguments))
+        burner, wicks, steps, run, sound = set_out(Feed(**bound.arguments))
         for number, step in enumerate(steps if sound else ()):
             piece = step._replace(duration=step.duration / TRACE_PIECES)
+            rises = {out: at_the_wicks(wicks, piece, out).rise for out in (False, True)}
 
             def watch(
-                before: Run, after: Run, piece: Condition = piece, number: int = number
+                before: State,
+                after: State,
+                began: Floats,
+                lasts: Array = piece.duration,
+                rises: Mapping[bool, Array] = rises,
+                number: int = number,
             ) -> None:
+                minutes = (began + (lasts - after.left)).item()
                 # A wick that goes out lets the level rise by what the pipe has lost till then.
-                for out in (before.wick_out, after.wick_out):
-                    wicks = at_the_wicks(burner, piece, after._replace(wick_out=out))
-                    level = np.asarray(after.sump_level + wicks.rise).item()
-                    point = (np.asarray(after.clock).item(), level, number)
+                for state in (before, after):
+                    level = (after.level + rises[bool(state.out.item())]).item()
+                    point = (minutes, level, number)
                     if not points or point != points[-1]:
                         points.append(point)
 
             for _ in range(TRACE_PIECES if step.duration > 0.0 else 0):
-                run = run_step(burner, piece, run, watch)
+                run = run_step(burner, wicks, piece, run, partial(watch, began=run.clock))
     minutes, levels, numbers = zip(*points, strict=True) if points else ((), (), ())
     return FeedCycleTrace(np.array(minutes), np.array(levels), np.array(numbers, dtype=np.int64))

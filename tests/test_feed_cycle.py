@@ -152,12 +152,12 @@ def test_a_stride_over_many_feeds_is_those_feeds_one_by_one(seed):
     design["tank_floor_area"] = 15.0 + design["tank_floor_area"]
     design["sump_free_area"] = 2.0 + design["sump_free_area"]
     with np.errstate(all="ignore"):
-        burner, steps, run, sound = set_out(Feed(**DEFAULTS | design))
+        burner, wicks, steps, run, sound = set_out(Feed(**DEFAULTS | design))
         assert sound.all()
         strides, one_by_one = run, run
         for step in steps:
-            strides = run_step(burner, step, strides)
-            one_by_one = run_step(burner, step, one_by_one, watch=lambda *_: None)
+            strides = run_step(burner, wicks, step, strides)
+            one_by_one = run_step(burner, wicks, step, one_by_one, watch=lambda *_: None)
     assert one_by_one.feeds.max() > 20.0
     np.testing.assert_allclose(strides.burnt, one_by_one.burnt, atol=1e-9)
     # A hundredth of a feed; but a whole one where a run ends just as one begins.
