@@ -9,7 +9,6 @@ from __future__ import annotations
 import contextlib
 from pathlib import Path
 
-import sensitivity.__main__  # noqa: F401 - each process begins with it
 from sensitivity.drawing_board import thinking
 from sensitivity.drawing_board.edits import Change, changed
 from sensitivity.drawing_board.session import read_sheet
