@@ -101,3 +101,10 @@ def test_one_lip_that_varies_beside_others_taken_as_perfect_is_told(tmp_path):
     told = {one.names: one.says for one in implausible(bare)}
     assert "wick count is 3" in told[tuple(lips)]
     assert not any(set(lips) & set(one.names) for one in implausible(sound))
+
+
+def test_suggestions_in_inches_are_round_in_inches():
+    text = written("--units", "inch")
+    assert 'between = ["1/2 in", "1 5/8 in"]' in text  # the tank's head: 12 to 42 mm
+    assert 'plus_minus = "30 thou"' in text  # of the reach: 0.8 mm
+    assert not re.search(r'"-?\d+\.\d+ in"', re.sub(r"#.*", "", text))

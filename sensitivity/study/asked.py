@@ -49,7 +49,7 @@ def example(quantity: Quantity, units: Units) -> str:
     if 0.0 < abs(value) < _SIXTY_FOURTHS:
         return f'"{round(value / 0.0254)} thou"'
     below = 16 if abs(value) > _SIXTEENTHS else 64
-    return f'"{_mixed(Fraction(round(value / 25.4 * below), below))} in"'
+    return f'"{mixed(Fraction(round(value / 25.4 * below), below))} in"'
 
 
 def _rounded(value: float) -> float:
@@ -57,7 +57,8 @@ def _rounded(value: float) -> float:
     return float(f"{value:.2g}")
 
 
-def _mixed(size: Fraction) -> str:
+def mixed(size: Fraction) -> str:
+    """Write a size as a whole number and a fraction: ``1 5/16``."""
     whole, rest = divmod(abs(size), 1)
     sign = "-" if size < 0 else ""
     if not rest:

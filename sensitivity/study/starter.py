@@ -8,11 +8,12 @@ usually made, and what must hold. Conditions and doubts are left to the models: 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from fractions import Fraction
 from types import MappingProxyType
 
 from sensitivity.quantities.quantity import read_quantity
 from sensitivity.quantities.units import conversion
-from sensitivity.study.asked import example
+from sensitivity.study.asked import example, mixed
 from sensitivity.study.study import Units
 from sensitivity.study.tubes import wall_of
 from sensitivity.system.catalogue import Quantity
@@ -32,8 +33,8 @@ DECLARED = "suggested: as its model declares it; judgement, no source"
 
 NONE_GIVEN: Mapping[str, str] = MappingProxyType({})
 
-THOU_TO = 100.0
-"""Thousandths of an inch above which a length is written in inches."""
+FIVES_FROM, THOU_TO = 20.0, 100.0
+"""Thousandths of an inch above which a length is said to five of them, and in sixteenths."""
 
 
 def starter_study(
@@ -218,14 +219,19 @@ def _toml(value: object, units: Units) -> str:
 
 
 def _said(text: str, units: Units) -> str:
-    """Write a length in mm in thou where the study is in inches; anything else as it is."""
+    """Write a suggested length in mm as one in inches would be; anything else as it is.
+
+    It is a judgement, so it is rounded to what a builder in inches would say: a sixteenth, five
+    thou, one thou, as its size is.
+    """
     number, _, unit = text.partition(" ")
     if units == "mm" or unit != "mm":
         return text
     thou = conversion("mm", "thou").factor * float(number)
-    if not thou:
-        return "0 in"
-    return f"{thou:.0f} thou" if abs(thou) < THOU_TO else f"{thou / 1000.0:.3g} in"
+    if abs(thou) >= THOU_TO:
+        return f"{mixed(Fraction(round(thou / 1000.0 * 16.0), 16))} in"
+    step = 5.0 if abs(thou) >= FIVES_FROM else 1.0
+    return f"{step * round(thou / step):.0f} thou" if thou else "0 in"
 
 
 def _limits(system: System, units: Units, out: SettingOut) -> list[str]:
