@@ -105,7 +105,7 @@ def _cost(
 ) -> Floats:
     left, top, right, bottom = boxes.T
     outside = (left < frame[0]) | (top < frame[1]) | (right > frame[2]) | (bottom > frame[3])
-    x, y = points[None, :, 0], points[None, :, 1]
+    x, y = _among(points, boxes).T[:, None]
     covers = (
         (x > left[:, None] - CLEAR)
         & (x < right[:, None] + CLEAR)
@@ -124,6 +124,15 @@ def _cost(
         crossed &= (leaders[..., 1] > other.top) & (leaders[..., 1] < other.bottom)
         cost += _ON_A_LABEL * meets + _LEADER * crossed.any(axis=1)
     return np.asarray(cost)
+
+
+def _among(points: Floats, boxes: Floats) -> Floats:
+    """Points (m, 2) that lie among the boxes (c, 4): no other can be covered by one."""
+    x, y = points.T
+    left, top = boxes[:, 0].min() - CLEAR, boxes[:, 1].min() - CLEAR
+    right, bottom = boxes[:, 2].max() + CLEAR, boxes[:, 3].max() + CLEAR
+    among: Floats = points[(x > left) & (x < right) & (y > top) & (y < bottom)]
+    return among
 
 
 def _nearest(boxes: Floats, label: Label) -> Floats:
