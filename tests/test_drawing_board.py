@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from sensitivity.drawing_board import journal
+from sensitivity.drawing_board.beside import beside
 from sensitivity.drawing_board.board import Board
 from sensitivity.drawing_board.edits import read_changes
 from sensitivity.drawing_board.guard import Keys
@@ -95,14 +96,23 @@ def test_the_token_is_good_once(served):
 
 
 def test_nothing_outside_the_board_is_served_or_named(served, session, tmp_path):
-    app, keys, board = served
+    app, keys, _ = served
     good = {"host": HOST, "cookie": f"{keys.name}={keys.cookie}"}
     (tmp_path / "report.html").write_text("secret", encoding="utf-8")
-    for path in ("/static/../server.py", "/static/..%2fserver.py", "/report/..", "/report/pipe"):
+    for path in (
+        "/static/../server.py",
+        "/static/..%2fserver.py",
+        "/written/pipe/report.html",
+        "/written/../report.html",
+    ):
         assert ask(app, path=path, **good)[0] == 404
-    for words in ({"command": "compare", "other": "../x.toml"}, {"command": "rm"}):
+    for words in (
+        {"command": "compare", "other": "../x.toml"},
+        {"command": "rm"},
+        {"command": "learn", "trials": "../t.toml"},
+    ):
         with pytest.raises(CallError):
-            read_action(words, board.others())
+            read_action(words, beside(session.path))
     for path in (["models"], ["doubts"], ["inputs", "drop", "__class__"], ["inputs"]):
         with pytest.raises(CallError, match="not changed here"):
             read_changes([{"path": path, "value": "x"}])

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Sequence
 from textwrap import wrap
 
@@ -16,8 +15,8 @@ from sensitivity.presentation.model_words import (
 )
 from sensitivity.presentation.terminal import console, new_table
 from sensitivity.presentation.units_said import Said
-from sensitivity.spreads.shape_words import shape_in_words
-from sensitivity.spreads.workshop import WorkshopEntry, deviation_in_words
+from sensitivity.presentation.workshop_words import sizes_too, strays
+from sensitivity.spreads.workshop import WorkshopEntry
 from sensitivity.study.study import Units
 from sensitivity.system.catalogue import Model, Quantity
 from sensitivity.system.together import exclusive, suppliers, takes_from
@@ -172,8 +171,8 @@ def _show_entry(out: Console, entry: WorkshopEntry, said: Said) -> None:
         sizes = f"; takes {low.rpartition(' ')[0]} to {high}"
     out.print(f"  {entry.name}", style="bold")
     for text in (
-        _sizes_too(entry.says, said),
-        f"{_strays(entry, said)}; {minutes}{sizes}",
+        sizes_too(entry.says, said),
+        f"{strays(entry, said)}; {minutes}{sizes}",
         f"source: {entry.source}",
     ):
         for line in wrap(
@@ -181,30 +180,3 @@ def _show_entry(out: Console, entry: WorkshopEntry, said: Said) -> None:
         ):
             out.print(line)
     out.print()
-
-
-def _strays(entry: WorkshopEntry, said: Said) -> str:
-    """Write how far an entry strays, a length in thou where inches are said."""
-    manner = said.difference_of_unit(entry.unit)
-    if entry.relative or manner.factor == 1.0:
-        return deviation_in_words(entry)
-    low, high = manner.rough(entry.low), manner.rough(entry.high)
-    ends = f"± {high}" if entry.low == -entry.high else f"{low.rpartition(' ')[0] or 0} to {high}"
-    return f"{ends}, {shape_in_words(entry.shape)}"
-
-
-_SIZES = re.compile(r"(\d+(?:\.\d+)?)(?: to (\d+(?:\.\d+)?))? mm\b")
-
-
-def _sizes_too(text: str, said: Said) -> str:
-    """Put behind the millimetres of a text what they are in inches, where inches are said."""
-    manner = said.of_unit("mm")
-    if manner.factor == 1.0:
-        return text
-
-    def both(found: re.Match[str]) -> str:
-        ends = [manner.rough(float(end)) for end in found.groups() if end]
-        ends[:-1] = [end.rpartition(" ")[0] for end in ends[:-1]]
-        return f"{found[0]} ({' to '.join(ends)})"
-
-    return _SIZES.sub(both, text)

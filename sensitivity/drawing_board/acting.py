@@ -6,10 +6,11 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
 
-from sensitivity.answers.answer import Answer
+from sensitivity.answers.answer import Answer, Call
 from sensitivity.answers.built import built
 from sensitivity.answers.check import check
 from sensitivity.answers.compare import compare
+from sensitivity.answers.compare.answer import CompareAnswer
 from sensitivity.answers.learn import learn
 from sensitivity.answers.measure import measure
 from sensitivity.answers.redraw import redraw
@@ -17,9 +18,11 @@ from sensitivity.answers.run import run
 from sensitivity.answers.tighten import tighten
 from sensitivity.answers.window import window
 from sensitivity.answers.window.answer import WindowAnswer
+from sensitivity.drawing_board.differing import side_by_side
 from sensitivity.drawing_board.html import blocks_html, named_rows
 from sensitivity.drawing_board.task import AS_SAVED, SEED, Action, Task
 from sensitivity.engine.options import RunOptions
+from sensitivity.presentation.page import CARD, REPORT
 from sensitivity.presentation.units_said import said_by
 from sensitivity.study.file import read_study, study_of_text
 from sensitivity.study.study import Study
@@ -51,15 +54,25 @@ def act(task: Task, options: RunOptions) -> dict[str, Any]:
     options = replace(options, seed=seed)
     if action.command == "compare":
         answer: Answer[Any] = _compared(study, task, action, options)
+    elif action.command == "learn":
+        answer = _learnt(study, task, action, options)
     else:
         answer = _ANSWERS[action.command](study, action, options)
     told = told_of(answer)
+    if isinstance(answer, CompareAnswer):
+        called = [each.name for each in answer.studies]
+        told["sides"] = (
+            side_by_side(reversed(answer.studies), reversed(called))
+            if (action.other == AS_SAVED)
+            else side_by_side(answer.studies, called)
+        )
     if isinstance(answer, WindowAnswer):
         told["strip"] = strip_of(answer)
     if action.write:
         folder = task.path.with_name(f"{task.path.stem}{action.suffix}")
         answer.save(folder)
         told["folder"] = folder.name
+        told["pages"] = [name for name in (REPORT, CARD) if (folder / name).is_file()]
     return {"action": action.command, **told}
 
 
@@ -119,10 +132,21 @@ def _built(study: Study, action: Action, options: RunOptions) -> Answer[Any]:
     return built(study, measured=action.measured, instruments=action.instruments, options=options)
 
 
-def _learn(study: Study, action: Action, options: RunOptions) -> Answer[Any]:
-    return learn(
-        study, seen=action.seen, at=action.at, instruments=action.instruments, options=options
+def _learnt(study: Study, task: Task, action: Action, options: RunOptions) -> Answer[Any]:
+    answer = learn(
+        study,
+        task.path.parent / action.trials if action.trials else None,
+        seen=action.seen,
+        at=action.at,
+        instruments=action.instruments,
+        believe=action.believe,
+        options=options,
     )
+    if not action.trials:
+        return answer
+    # As somebody types it who stands in the study's folder.
+    call = Call(answer.call.words, {**answer.call.options, "--trials": action.trials})
+    return replace(answer, call=call)
 
 
 _ANSWERS: dict[str, Answers] = {
@@ -133,5 +157,4 @@ _ANSWERS: dict[str, Answers] = {
     "tighten": lambda study, action, options: tighten(study, target=action.target, options=options),
     "redraw": lambda study, action, options: redraw(study, options=options),
     "built": _built,
-    "learn": _learn,
 }

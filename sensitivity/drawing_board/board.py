@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from sensitivity.drawing_board import session as sessions
+from sensitivity.drawing_board.beside import beside
 from sensitivity.drawing_board.edits import read_changes
 from sensitivity.drawing_board.face import face
 from sensitivity.drawing_board.jobs import Jobs
@@ -19,6 +20,7 @@ from sensitivity.drawing_board.session import Session
 from sensitivity.drawing_board.task import Action, Task, read_action
 from sensitivity.errors import CallError, SpiritlevelError
 from sensitivity.presentation.json_values import to_json
+from sensitivity.presentation.page import CARD, REPORT
 
 MOST_LISTENING = 16
 """Pages of one browser that are told at once."""
@@ -46,16 +48,8 @@ class Board:
 
     def state(self) -> dict[str, Any]:
         """What the page shows at once."""
-        return face(self.session) | {"others": self.others()}
-
-    def others(self) -> list[str]:
-        """Studies beside this one, that it may be compared with."""
-        path = self.session.path
-        try:
-            found = sorted(each.name for each in path.parent.glob("*.toml") if each != path)
-        except OSError:
-            return []
-        return found[:200]
+        near = beside(self.session.path)
+        return face(self.session) | {"others": near.studies, "trials": near.trials}
 
     def edit(self, asked: Mapping[str, Any]) -> dict[str, Any]:
         """Change what is stated."""
@@ -92,7 +86,7 @@ class Board:
 
     def act(self, asked: Mapping[str, Any]) -> dict[str, Any]:
         """Do what a command does, on what is on the board."""
-        action = read_action(asked, self.others())
+        action = read_action(asked, beside(self.session.path))
         if self.session.sheet is None or self.session.sheet.study is None:
             raise CallError("the study is not whole yet; see what is still to be given")
         self._start(action)
@@ -179,11 +173,11 @@ class Board:
         finally:
             self._listening.discard(queue)
 
-    def report(self, folder: str) -> Path | None:
-        """Find a report that was written from this page; None for anything else."""
-        if folder not in self.written:
+    def page_written(self, folder: str, name: str) -> Path | None:
+        """Find a report or a card that was written from this page; None for anything else."""
+        if folder not in self.written or name not in (REPORT, CARD):
             return None
-        return self.session.path.with_name(folder) / "report.html"
+        return self.session.path.with_name(folder) / name
 
     def close(self) -> None:
         """End what is under way."""

@@ -3,34 +3,41 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from math import nan
+from math import ceil, floor, log10, nan
 from typing import Any, get_args
 
 from sensitivity.answers.check.find import Checked, Stacked
 from sensitivity.answers.check.words import check_verdict
 from sensitivity.drawing_board.html import blocks_html, named_rows
-from sensitivity.drawing_board.session import Session, quantities_of, system_of
+from sensitivity.drawing_board.session import Session, quantities_of, system_of, units_on
 from sensitivity.presentation import cells, wording
 from sensitivity.presentation.blocks import Block, Words
 from sensitivity.presentation.table import Cell, Column, Row, Table
 from sensitivity.presentation.units_said import Said, said_by
+from sensitivity.presentation.workshop_words import sizes_too, strays
 from sensitivity.spreads.shape_words import shape_in_words
-from sensitivity.spreads.workshop import Kind, deviation_in_words, quantity_of, workshop_table
+from sensitivity.spreads.workshop import Kind, quantity_of, workshop_table
 from sensitivity.study.form import InputTable
 from sensitivity.study.study import Input, Limit, Study
+from sensitivity.study.tubes import takes_a_tube
 from sensitivity.system.catalogue import Quantity, available_models
 from sensitivity.system.setting_out import sketch_numbers
 from sensitivity.system.vocabulary import NEUTRAL
 
 _KINDS: tuple[Kind, ...] = ("process", "instrument")
 _MANY = {"process": "processes", "instrument": "instruments"}
+MOST_SETTINGS = 60
+"""Settings between which a slider moves, at most."""
 _SHAPES: tuple[str, ...] = get_args(get_args(InputTable.model_fields["shape"].annotation)[0])
 """Shapes that a study may state."""
 
 
 def catalogue(session: Session) -> dict[str, Any]:
     """What can be chosen: models, and the workshop's processes and instruments."""
+    units = units_on(session)
+    said = Said(units)
     return {
+        "units": units,
         "models": [
             {
                 "name": model.name,
@@ -45,9 +52,9 @@ def catalogue(session: Session) -> dict[str, Any]:
                 {
                     "name": entry.name,
                     "words": wording.instrument(entry.name),
-                    "says": entry.says,
+                    "says": sizes_too(entry.says, said),
                     "quantity": entry.quantity,
-                    "leaves": deviation_in_words(entry),
+                    "leaves": strays(entry, said),
                     "basis": entry.basis,
                     "source": entry.source,
                 }
@@ -85,6 +92,7 @@ def face(session: Session) -> dict[str, Any]:
             for fault in (sheet.faults if sheet else ())
         ],
         "whole": study is not None,
+        "units": units_on(session),
         "inputs": _inputs(session, said),
         "results": _results(session),
     }
@@ -171,7 +179,33 @@ def _input(
         "drawn": said.drawn(item) if said and item else str(table.get("nominal", "")),
         "spread": item.stated if item else "",
         "sourced": item.sourced if item else True,
+        "tube": takes_a_tube(quantity.name),
+        "settings": _settings(item, said) if item and said else [],
     }
+
+
+def _settings(item: Input, said: Said) -> list[dict[str, str]]:
+    """Lay out what an input can be set to when assembled: as a study writes it, and as it reads."""
+    if item.adjust is None:
+        return []
+    manner = said.of(item.name)
+    low, high = (end * manner.factor for end in item.adjust)
+    step = _round_step((high - low) / MOST_SETTINGS)
+    first, last = ceil(low / step - 1e-9), floor(high / step + 1e-9)
+    values = sorted({low, high, *(step * place for place in range(first, last + 1))})
+    return [
+        {
+            "stated": f"{value:.10g} {manner.unit}".rstrip(),
+            "reads": manner.text(value / manner.factor),
+        }
+        for value in values
+    ]
+
+
+def _round_step(least: float) -> float:
+    """Round a step up to 1, 2 or 5 of a power of ten."""
+    power = 10.0 ** floor(log10(least))
+    return power * next(digit for digit in (1.0, 2.0, 5.0, 10.0) if digit * power >= 0.999 * least)
 
 
 def _showable(value: Any) -> bool:

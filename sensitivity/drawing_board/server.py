@@ -60,10 +60,10 @@ def application(board: Board, keys: Keys) -> ASGIApp:
     async def events(request: Request) -> Response:
         return StreamingResponse(board.events(), media_type="text/event-stream")
 
-    async def report(request: Request) -> Response:
-        path = board.report(request.path_params["folder"])
+    async def written(request: Request) -> Response:
+        path = board.page_written(request.path_params["folder"], request.path_params["name"])
         if path is None or not path.is_file():
-            return PlainTextResponse("No such report was written here.\n", status_code=404)
+            return PlainTextResponse("No such page was written here.\n", status_code=404)
         return FileResponse(
             path, media_type="text/html", headers={"content-security-policy": REPORT_POLICY}
         )
@@ -81,7 +81,7 @@ def application(board: Board, keys: Keys) -> ASGIApp:
         Route("/state", state),
         Route("/choices", choices),
         Route("/events", events),
-        Route("/report/{folder}", report),
+        Route("/written/{folder}/{name}", written),
         _asking("/edit", board.edit),
         _asking("/undo", lambda asked: board.step(sessions.undo)),
         _asking("/redo", lambda asked: board.step(sessions.redo)),

@@ -309,16 +309,20 @@ def system_of(session: Session) -> System | None:
 
 def units_of(session: Session) -> dict[str, str]:
     """Unit of each input and result by name, as the study says it: in inches or in mm."""
-    sheet = session.sheet
-    if sheet is None:
-        return {}
-    stated: Units = "inch" if sheet.content.get("units") == "inch" else "mm"
-    units = sheet.study.units if sheet.study else stated
+    units = units_on(session)
     return {
         quantity.name: unit_said(quantity.unit, units)
         for group in quantities_of(session)
         for quantity in group
     }
+
+
+def units_on(session: Session) -> Units:
+    """Units in which what is on the board is said."""
+    sheet = session.sheet
+    if sheet is not None and sheet.study is not None:
+        return sheet.study.units
+    return "inch" if sheet is not None and sheet.content.get("units") == "inch" else "mm"
 
 
 def _step(session: Session, text: str, sheet: Sheet | None = None) -> None:

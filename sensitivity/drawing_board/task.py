@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from sensitivity.drawing_board.beside import Beside
 from sensitivity.errors import CallError, nearest
 
 SEED = 1
@@ -46,6 +47,8 @@ class Action:
     at: tuple[str, ...] = ()
     step: tuple[str, ...] = ()
     other: str = ""
+    trials: str = ""
+    believe: bool = False
     write: bool = False
 
     @property
@@ -81,15 +84,15 @@ class Task:
     known: tuple[str, ...] = ()
 
 
-def read_action(asked: Any, others: Sequence[str]) -> Action:
+def read_action(asked: Any, near: Beside) -> Action:
     """Read an action as the page sends it.
 
     Parameters
     ----------
     asked : any
         ``command``, and what it takes: names, quantities, a target of a hundred.
-    others : sequence of str
-        Studies beside this one, by file name, that it may be compared with.
+    near : Beside
+        Studies that it may be compared with, and trials.
 
     Raises
     ------
@@ -105,8 +108,11 @@ def read_action(asked: Any, others: Sequence[str]) -> Action:
     if target is not None and not (isinstance(target, int | float) and 1.0 <= target < 100.0):
         raise CallError("a target is so many of 100, from 1 to 99.9")
     other = asked.get("other", "")
-    if command == "compare" and other not in (*others, AS_SAVED):
+    if command == "compare" and other not in (*near.studies, AS_SAVED):
         raise CallError("compare with a study of the same folder, or with this one as saved")
+    trials = asked.get("trials") or ""
+    if trials and trials not in near.trials:
+        raise CallError("learn from trials that stand in the study's own folder")
     return Action(
         command=command,
         inputs=_texts(asked, "inputs"),
@@ -117,6 +123,8 @@ def read_action(asked: Any, others: Sequence[str]) -> Action:
         at=_texts(asked, "at"),
         step=_texts(asked, "step"),
         other=other if command == "compare" else "",
+        trials=trials,
+        believe=asked.get("believe") is True,
         write=asked.get("write") is True,
     )
 

@@ -39,7 +39,7 @@ def with_tubes(tables: Tables, known: Mapping[str, Quantity], faults: Faults) ->
         if table.tube is None:
             continue
         key = (*path, "tube")
-        if not name.endswith(_BORE):
+        if not takes_a_tube(name):
             bores = ", ".join(other for other in known if other.endswith(_BORE)) or "there is none"
             faults.add(key, f"goes with the bore of a tube: {bores}")
             continue
@@ -76,9 +76,14 @@ def _put_wall(
     found[wall] = (place, table.model_copy(update={"nominal": tube.wall_written}))
 
 
+def takes_a_tube(name: str) -> bool:
+    """Tell whether an input is a bore, which a bought tube may give."""
+    return name.endswith(_BORE)
+
+
 def wall_of(bore: str, known: Container[str]) -> str | None:
     """Name the wall of the tube whose bore an input is; None where no model asks for it."""
-    if not bore.endswith(_BORE):
+    if not takes_a_tube(bore):
         return None
     stem = bore.removesuffix(_BORE)
     return next((stem + ending for ending in _WALLS if stem + ending in known), None)
