@@ -80,6 +80,7 @@ def test_version(run_command):
         ["run", "study.toml", "--points", "32"], ["run", "study.toml", "--points", "100"],
         ["run", "study.toml", "--points", "2097152"], ["run", "study.toml", "--points", "-64"],
         ["run", "study.toml", "--points", "0"], ["run", "study.toml", "--replicates", "8.5"],
+        ["run", "study.toml", "--replicates", "100001"],
         ["run", "study.toml", "--require-yield", "1"],
         ["run", "study.toml", "--require-yield", "100.5"],
         ["run", "study.toml", "--require-yield", "most"],

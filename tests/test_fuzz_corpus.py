@@ -2,8 +2,10 @@
 
 import pytest
 
-from tests.bench import fuzz
-from tests.bench.fuzz import Case, RanAway, a_quantity, a_study, corpus, cut_down, fault, read_case
+from tests.bench import fuzz_judging
+from tests.bench.fuzz import corpus, cut_down, read_case
+from tests.bench.fuzz_cases import Case, a_quantity, a_study
+from tests.bench.fuzz_judging import RanAway, fault
 
 
 @pytest.mark.parametrize("path", corpus(), ids=lambda path: path.name)
@@ -28,7 +30,7 @@ def test_the_judge_finds_what_is_wrong(monkeypatch):
         assert fault(sound).startswith("AssertionError")
     monkeypatch.setattr("sensitivity.quantities.quantity.read_quantity", lambda text, unit: 1 / 0)
     assert fault(sound).startswith("ZeroDivisionError")
-    monkeypatch.setattr("sensitivity.study.file.read_study", lambda path: [][0])
+    monkeypatch.setattr("sensitivity.study.file.read_study", lambda *_: [][0])
     assert fault(Case("models = []")).startswith("IndexError")
 
 
@@ -45,7 +47,7 @@ def test_a_failing_study_is_cut_down_to_the_line_that_matters(monkeypatch):
     def fails_at(case):
         return 1 / 0 if "bad" in case.text else "answered"
 
-    monkeypatch.setattr(fuzz, "judge", fails_at)
+    monkeypatch.setattr(fuzz_judging, "judge", fails_at)
     case = Case("one\ntwo bad\nthree\n")
     assert cut_down(case, fault(case)).text == "two bad\n"
 

@@ -7,8 +7,8 @@ from concurrent.futures import Executor
 from dataclasses import dataclass, replace
 
 from sensitivity.engine.progress import NoProgress, Progress, unheard
-from sensitivity.errors import CallError
-from sensitivity.study.study import FEWEST_REPLICATES, Study
+from sensitivity.errors import CallError, shortened
+from sensitivity.study.study import FEWEST_REPLICATES, MOST_REPLICATES, Study
 
 FEWEST_POINTS, MOST_POINTS = 64, 1 << 20
 
@@ -22,7 +22,7 @@ class RunOptions:
     seed : int, optional
         Seed of the sampling, 0 or more; drawn anew where neither this nor the study states one.
     replicates : int, optional
-        Independent replicates, 8 or more.
+        Independent replicates, from 8 to 100000.
     points : int, optional
         Points a replicate, a power of two from 64 to 1048576.
     workers : int, optional
@@ -57,9 +57,12 @@ class RunOptions:
     def __post_init__(self) -> None:
         if self.seed is not None and self.seed < 0:
             raise CallError(f"--seed: found {self.seed}; should be 0 or more")
-        if self.replicates is not None and self.replicates < FEWEST_REPLICATES:
+        if self.replicates is not None and not (
+            FEWEST_REPLICATES <= self.replicates <= MOST_REPLICATES
+        ):
             raise CallError(
-                f"--replicates: found {self.replicates}; should be {FEWEST_REPLICATES} or more"
+                f"--replicates: found {shortened(str(self.replicates))}; should be from "
+                f"{FEWEST_REPLICATES} to {MOST_REPLICATES}"
             )
         if self.workers is not None and self.workers < 1:
             raise CallError(f"--workers: found {self.workers}; should be 1 or more")
@@ -67,8 +70,8 @@ class RunOptions:
             FEWEST_POINTS <= self.points <= MOST_POINTS and self.points & (self.points - 1) == 0
         ):
             raise CallError(
-                f"--points: found {self.points}; should be a power of two from {FEWEST_POINTS} to "
-                f"{MOST_POINTS}, like 4096"
+                f"--points: found {shortened(str(self.points))}; should be a power of two from "
+                f"{FEWEST_POINTS} to {MOST_POINTS}, like 4096"
             )
 
     def asked_of(self, study: Study) -> Study:

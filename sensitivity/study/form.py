@@ -16,7 +16,7 @@ from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationEr
 from sensitivity.errors import nearest
 from sensitivity.spreads.statement import SpreadStatement
 from sensitivity.study.caps import LONGEST_NAME, LONGEST_TEXT, MOST_SIZES
-from sensitivity.study.study import FEWEST_REPLICATES
+from sensitivity.study.study import FEWEST_REPLICATES, MOST_REPLICATES
 from sensitivity.study.toml_lines import Path
 
 POINTS = "a power of two from 64 to 1048576"
@@ -157,11 +157,11 @@ class SamplingTable(Table):
     """``[sampling]``."""
 
     seed: Annotated[int, Field(ge=0)] | None = None
-    replicates: Annotated[int, Field(ge=FEWEST_REPLICATES, le=100_000)] = 16
+    replicates: Annotated[int, Field(ge=FEWEST_REPLICATES, le=MOST_REPLICATES)] = 16
     points: Annotated[int, BeforeValidator(_power_of_two)] = 2048
     confidence: Annotated[float, Field(gt=0.5, lt=1)] = 0.95
     target_half_width: Annotated[float, Field(gt=0, lt=0.5)] | None = None
-    max_replicates: Annotated[int, Field(ge=FEWEST_REPLICATES, le=100_000)] = 256
+    max_replicates: Annotated[int, Field(ge=FEWEST_REPLICATES, le=MOST_REPLICATES)] = 256
 
 
 TOP_KEYS = (

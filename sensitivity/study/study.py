@@ -26,7 +26,7 @@ Flags = NDArray[np.bool_]
 
 Units = Literal["mm", "inch"]
 
-FEWEST_REPLICATES = 8
+FEWEST_REPLICATES, MOST_REPLICATES = 8, 100_000
 
 KEEPS = 0.99
 """Share of the moments at which what works keeps every limit, where a study does not say."""
