@@ -13,9 +13,10 @@ from typing import NamedTuple
 
 from sensitivity.presentation import wording
 from sensitivity.presentation.blocks import Block, Card, Figure, PlainTable, View, Views, Words
-from sensitivity.presentation.labelled import labelled_views
+from sensitivity.presentation.labelled import DrawnView, labelled_views
 from sensitivity.presentation.labelled_layout import WIDTH as VIEW_WIDTH
 from sensitivity.presentation.units_said import Said, said_by
+from sensitivity.study.remembered import remembered
 from sensitivity.study.study import Input, Study
 from sensitivity.system.setting_out import sketch_numbers
 
@@ -97,7 +98,7 @@ def labelled_drawing(study: Study, *, legend: bool = False) -> Views | None:
     legend : bool
         Whether what the numbers are stands under each.
     """
-    drawn = labelled_views(study)
+    drawn = _labelled(study)  # for the card and for the page
     if not drawn:
         return None
     views = [
@@ -110,6 +111,11 @@ def labelled_drawing(study: Study, *, legend: bool = False) -> Views | None:
     numbered = "numbers in circles are those of the study's file, the tables and the bench card"
     aspect = across * 1.025 * VIEW_WIDTH / height
     return Views(columns, f"Every dimension as drawn; {numbered}", aspect)
+
+
+@remembered
+def _labelled(study: Study) -> tuple[DrawnView, ...]:
+    return labelled_views(study)
 
 
 def _balanced(heights: Sequence[float], across: int) -> tuple[list[list[int]], float]:

@@ -24,8 +24,15 @@ from sensitivity.quantities.units import conversion
 from sensitivity.spreads.shape_words import shape_in_words
 from sensitivity.spreads.spread import Spread
 from sensitivity.spreads.workshop import workshop_table
+from sensitivity.study.remembered import remembered
 from sensitivity.study.study import Input, Limit, Study, Units
-from sensitivity.study.units_used import INCHES, METRIC, THOU
+from sensitivity.study.units_used import (
+    FINEST_ON_A_RULE,
+    INCHES,
+    METRIC,
+    THOU,
+    drawn_in_fractions,
+)
 
 __all__ = ["Manner", "Said", "factor_said", "said_by", "unit_said"]
 
@@ -175,31 +182,17 @@ class Said:
         return cell._replace(values=values, unit=said if cell.unit else "")
 
 
-_said: list[tuple[Study, Said]] = []
-"""Of the studies asked about last: an answer asks some forty times about one or two."""
-
-SAID_KEPT = 4
-
-
+@remembered
 def said_by(study: Study) -> Said:
     """Find how the quantities of a study are said."""
-    for known, said in _said:
-        if known is study:
-            return said
-    said = _said_by(study)
-    _said.insert(0, (study, said))
-    del _said[SAID_KEPT:]
-    return said
-
-
-def _said_by(study: Study) -> Said:
     limits = {limit.result: limit for limit in study.limits}
     texts = [text for item in study.inputs for text in (*item.written, *item.steps)]
     texts += [text for limit in study.limits for text in limit.written]
     thou = any(_unit_of(text) in THOU for text in texts)
     values, spreads = {}, {}
     for item in study.inputs:
-        values[item.name] = _told(item.unit, study.units, item.written, item.steps)
+        rule = (f"1/{FINEST_ON_A_RULE} in",) if drawn_in_fractions(item) else ()
+        values[item.name] = _told(item.unit, study.units, item.written, (*item.steps, *rule))
         stated = item.steps[:1] if item.origin in ("plus_minus", "standard_deviation") else ()
         in_thou = _unit_of(stated[0]) in THOU if stated else thou
         spreads[item.name] = _difference(item.unit, study.units, item.steps, in_thou)

@@ -159,21 +159,23 @@ class RunAnswer(Answer[Ran]):
 
     def _drawn(self) -> Sequence[Figure]:
         from sensitivity.answers.run.figures import run_figures
-        from sensitivity.answers.run.model_figures import model_figures
         from sensitivity.answers.run.silent_figures import left_out
 
         result, silent = self.found.result, left_out(self.found)
-        early = self.early or drawn_early(result)
-        drawn = {**early, **run_figures(self.found), **model_figures(result)}
+        drawn = {**(self.early or drawn_early(result)), **run_figures(self.found)}
+        for model in result.plan.system.models:  # what models bring comes last
+            if model.name in drawn:
+                drawn[model.name] = drawn.pop(model.name)
         return figures_of({name: each for name, each in drawn.items() if name not in silent})
 
 
 def drawn_early(result: Result) -> dict[str, tuple[str, str]]:
     """Draw what the result alone shows, such as while its inputs are still being priced."""
     from sensitivity.answers.run.figures import results_drawn
+    from sensitivity.answers.run.model_figures import model_figures
     from sensitivity.presentation.drawing import model_drawings
 
-    return model_drawings(result) | results_drawn(result)
+    return model_drawings(result) | results_drawn(result) | model_figures(result)
 
 
 def _index_row(index: Index) -> dict[str, float]:
