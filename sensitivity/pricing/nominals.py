@@ -17,6 +17,7 @@ from sensitivity.pricing.closer_work import is_made
 from sensitivity.pricing.variants import at_setting
 from sensitivity.spreads.spread import Spread
 from sensitivity.study.study import Input, Redraw
+from sensitivity.study.units_used import drawn_in_fractions, step_of_a_rule
 from sensitivity.system.remarks import PhysicalRange
 
 A_MOVE = 0.5
@@ -157,6 +158,8 @@ def _settings(
         step, start = stated.step, item.nominal
         if step is None:
             step, start = unit * round_step((high - low) / unit / SETTINGS), 0.0
+            rule = inches and drawn_in_fractions(item) and step_of_a_rule(low, high, SETTINGS)
+            step = 25.4 / rule if rule else step
         step = max(step, (high - low) / MOST_SETTINGS)
         counts = np.arange(
             np.ceil((low - start) / step - 1e-9), np.floor((high - start) / step + 1e-9) + 1

@@ -93,9 +93,10 @@ def setting_out_of(models: Iterable[Model]) -> SettingOut:
     distributions = {}
     for model in models:
         point = installed_points().get(model.name)
-        if point is not None and point.value == model.origin:
-            if distribution := _distribution_of(model.name):
-                distributions[distribution] = True
+        if point is None or point.value != model.origin:
+            continue
+        if distribution := _distribution_of(model.name):
+            distributions[distribution] = True
     found = [installed_setting_out(name) for name in distributions]
     if len(found) == 1:
         return found[0]

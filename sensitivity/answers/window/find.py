@@ -32,6 +32,7 @@ from sensitivity.answers.window.settings import (
     ends_by,
     finer_settings,
     input_of,
+    on_the_drawings_rule,
     planned,
     range_to_try,
     round_in,
@@ -56,6 +57,8 @@ FLAT = 0.01
 """Parts that work, less than one in a hundred below the best, count as level with it."""
 
 _WANTED = 40
+_ON_A_RULE = 80
+"""Settings at most where they lie on the lines of a rule, which are not refined."""
 _REFINEMENTS = 4
 _OF_A_STEP = 4
 """Parts of the smallest step tried to which the edges of a window are refined."""
@@ -181,6 +184,7 @@ def find_window(
     plan, item = planned(study), input_of(study, asked.name)
     asked, inches = as_stated(item, asked), study.units == "inch"
     low, high = range_to_try(plan, item, asked, options)
+    asked = on_the_drawings_rule(item, asked, low, high, _ON_A_RULE, inches=inches)
     settings = settings_to_try(plan, item, asked, low, high, _WANTED, inches=inches)
     tried = screened(study, plan, item, settings, options)
     only_these = bool(asked.step or sizes_between(item, low, high))

@@ -22,6 +22,7 @@ from sensitivity.answers.window.settings import (
     as_stated,
     ends_by,
     input_of,
+    on_the_drawings_rule,
     planned,
     range_to_try,
     settings_to_try,
@@ -123,11 +124,13 @@ def find_map(
     one, other = (input_of(study, each.name) for each in asked)
     if one is other:
         raise CallError(f"{one.name} is named twice; a map wants two inputs")
-    axes, ends = [], []
+    axes, ends, taken = [], [], []
     for item, each in zip((one, other), asked, strict=True):
         wanted = as_stated(item, each)
         low, high = range_to_try(plan, item, wanted, options)
         inches = study.units == "inch"
+        wanted = on_the_drawings_rule(item, wanted, low, high, _WANTED, inches=inches)
+        taken.append(wanted)
         axes.append(settings_to_try(plan, item, wanted, low, high, _WANTED, inches=inches))
         ends.append(ends_by(plan, item, wanted, low, high))
     first, second = axes
@@ -179,7 +182,7 @@ def find_map(
             plan, works[chosen], shares[chosen], variants[chosen],
             keeps=study.keeps, orders=priced.orders, options=options,
         ),
-        asked=asked,
+        asked=(taken[0], taken[1]),
         ends=(ends[0], ends[1]),
         first=tuple(first),
         second=tuple(second),

@@ -17,6 +17,7 @@ from sensitivity.presentation.units_said import Said
 from sensitivity.pricing.nominals import physical_range, round_step
 from sensitivity.pricing.variants import VariantPasses, at_setting, run_variants
 from sensitivity.study.study import Input, Study
+from sensitivity.study.units_used import drawn_in_fractions, step_of_a_rule
 
 MOST_SETTINGS = 400
 INCH = 25.4
@@ -63,6 +64,18 @@ def as_stated(item: Input, asked: Asked) -> Asked:
     if asked.step is not None or item.redraw is None:
         return asked
     return replace(asked, step=item.redraw.step)
+
+
+def on_the_drawings_rule(
+    item: Input, asked: Asked, low: float, high: float, most: int, *, inches: bool
+) -> Asked:
+    """Step by parts of an inch what is drawn in them, where nobody states a step or sizes."""
+    if asked.step is not None or not inches or not drawn_in_fractions(item):
+        return asked
+    below = None if sizes_between(item, low, high) else step_of_a_rule(low, high, most)
+    if below is None:
+        return asked
+    return replace(asked, step=INCH / below, step_words=f"1/{below} in")
 
 
 def ends_by(plan: Plan, item: Input, asked: Asked, low: float, high: float) -> tuple[EndBy, EndBy]:
