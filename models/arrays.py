@@ -1,5 +1,7 @@
 """The one array type of the models, and the constants that several subjects share."""
 
+from collections.abc import Sequence
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -14,3 +16,14 @@ STANDARD_GRAVITY = 9.80665
 
 STANDARD_ATMOSPHERE = 101_325.0
 """Standard atmosphere, Pa (10th CGPM, 1954)."""
+
+
+def polynomial(coefficients: Sequence[Array], x: Array) -> Array:
+    """Sum of c_k x^k by Horner's rule, in one array: c_0 first, each of one shape or a number."""
+    *lower, total = coefficients
+    total = total * x
+    for coefficient in reversed(lower[1:]):
+        total += coefficient
+        total *= x
+    total += lower[0]
+    return total

@@ -10,18 +10,17 @@ import numpy as np
 from scipy.special import ndtr
 
 from models import gas
-from models.arrays import Array
+from models.arrays import Array, polynomial
 from models.draught import AirWay, GasState
 from models.heat_exchange import (
     STEFAN_BOLTZMANN,
-    absorbed_shares,
-    emissivity_at,
+    emissivity_law,
     graetz_number,
     left_over,
     nusselt_parallel_plates,
     nusselt_tube,
     plate_temperature,
-    radiation_coefficient,
+    radiation_chord,
 )
 
 _PASSES = 3  # over the temperatures at which properties are taken; see `fire_at`
@@ -178,12 +177,13 @@ def _round_the_plate(box: Firebox, flames: _Flames) -> _Turn:
     below, mean, plate = wall + 0.80 * span, wall + 0.60 * span, wall + 0.45 * span
     mixture = gas.blended(products, vapour)
     radiating = gas.radiating_fraction(products)
-    grey_below = absorbed_shares(radiating * box.beam)
-    grey_over = absorbed_shares(radiating * box.passage_beam)
+    shining = STEFAN_BOLTZMANN * box.radiation_factor
+    law_below = emissivity_law(radiating * box.beam, shining)
+    law_over = emissivity_law(radiating * box.passage_beam, shining)
     for _ in range(_PASSES):
-        shine = box.radiation_factor * emissivity_at(below, grey_below)
-        to_plate = box.flame_film + shine * radiation_coefficient(below, plate)
-        to_walls = box.flame_film + shine * radiation_coefficient(below, wall)
+        shine = polynomial(law_below, below)
+        to_plate = box.flame_film + shine * radiation_chord(below, plate)
+        to_walls = box.flame_film + shine * radiation_chord(below, wall)
         face = to_plate * box.plate_area
         both = face + to_walls * box.wall_area
         share = face / both
@@ -194,9 +194,9 @@ def _round_the_plate(box: Firebox, flames: _Flames) -> _Turn:
         k = gas.conductivity(mean, products)
         graetz = 4.0 * box.gap * carried / (box.plate_area * k)  # Re Pr 2g/L
         over = box.film_factor * nusselt_parallel_plates(graetz) * k / (2.0 * box.gap)
-        shine = box.radiation_factor * emissivity_at(mean, grey_over)
-        from_over = over + shine * radiation_coefficient(mean, plate)
-        to_crown = over + shine * radiation_coefficient(mean, wall)
+        shine = polynomial(law_over, mean)
+        from_over = over + shine * radiation_chord(mean, plate)
+        to_crown = over + shine * radiation_chord(mean, wall)
         face = from_over * box.plate_area
         both = face + to_crown * (box.plate_area + box.side_area)
         share = face / both

@@ -1,5 +1,8 @@
 """A firebox from its drawing: its laws in SI units, and its draught."""
 
+from collections.abc import Iterable
+from typing import Any, NamedTuple
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -22,8 +25,20 @@ LAMINAR_LIMIT = 2300.0
 ZERO_CELSIUS = 273.15
 """0 degC in K."""
 
-SETTLED = 1e-11
-"""Relative error of the air flow at which the search ends."""
+SETTLED = 3e-10
+"""Relative error of the air flow at which the search ends: 6e-10 of the draught at most."""
+
+CLOSE = 1e-6
+"""Relative error below which a search is for better steps: see `_step`."""
+
+CROWDED = 0.8
+"""Share of the points not yet settled below which the search goes on with these alone."""
+
+_FIRST_SLOPE = 1.25
+"""Of the excess of air, before the search has found its own.
+
+Hotter gas from more air slows the flow, so the excess falls faster than the air rises.
+"""
 
 _ML_PER_MIN = 1e-6 / 60.0  # m3/s
 _MM = 1e-3
@@ -124,30 +139,101 @@ def settle(
     The root of drawn_air(temperatures of the fire at m) - m, which falls as m rises, lies
     between the least air of a fire and what the inlet alone would pass. Secant steps inside a
     bracket that shrinks, its middle where a step would leave it; a point that has settled is
-    not touched again, so that no point depends on its neighbours. `start` is a first guess of
+    not worked out again, so that no point depends on its neighbours. `start` is a first guess of
     the air, `enough` the relative error at which a point is settled.
     """
     way = box.way
     low = LEAST_AIR_RATIO * way.fuel * box.stoichiometric / way.primary_share
     high: Array = np.sqrt(draught / way.inlet)
     guess = drawn_air(way, _WARM, draught) if start is None else start
-    air: Array = np.clip(guess, low, high)
-    # Hotter gas from more air slows the flow, so the excess falls faster than m rises.
-    slope: Array = 1.25
-    before: Array = np.nan
-    excess_before: Array = np.nan
-    for step in range(_STEPS):
+    search = _Search(np.clip(guess, low, high), low, high, (), ())
+    return _settled(box, draught, search, enough, 0)
+
+
+class _Search(NamedTuple):
+    """How far the search for the air has come."""
+
+    air: Array
+    low: Array
+    high: Array
+    tried: tuple[Array, ...]  # the last airs before, at most two
+    excesses: tuple[Array, ...]  # of what the fire would draw at these
+
+
+def _settled(
+    box: Firebox, draught: Array, search: _Search, enough: float, begun: int
+) -> tuple[Array, Fire, NDArray[np.bool_]]:
+    """Go on with a search from the step that it has `begun`."""
+    air, low, high, tried, excesses = search
+    for step in range(begun, _STEPS):
         fire = fire_at(box, air)
-        excess = drawn_air(way, fire.gas, draught) - air
+        excess = drawn_air(box.way, fire.gas, draught) - air
         settled = np.asarray(np.abs(excess) <= enough * air)
         low = np.where(excess > 0.0, air, low)
         high = np.where(excess < 0.0, air, high)
-        if not np.any(~settled & np.asarray(high - low > enough * high)):
+        going = np.asarray(~settled & np.asarray(high - low > enough * high))
+        if not going.any():
             break
-        if step:
-            slope = (excess_before - excess) / (air - before)
-        before, excess_before = air, excess
-        trial = air + excess / slope
+        tried, excesses = (*tried[-2:], air), (*excesses[-2:], excess)
+        trial = _step(tried, excesses, fire.air_ratio, enough)
         trial = np.where((trial > low) & (trial < high), trial, 0.5 * (low + high))
         air = np.where(settled, air, trial)
+        rows = np.flatnonzero(going)
+        if step + 1 < _STEPS and rows.size < CROWDED * going.size:
+            # Those that have settled need not be worked out again.
+            rest = _Search(air, low, high, tried, excesses)
+            box, draught, rest = _some((box, draught, rest), rows, going.shape)
+            found = _settled(box, draught, rest, enough, step + 1)
+            whole: tuple[Array, Fire, NDArray[np.bool_]]
+            whole = _put((air, fire, settled), rows, found, going.shape)
+            return whole
     return air, fire, settled
+
+
+def _step(
+    tried: tuple[Array, ...], excesses: tuple[Array, ...], air_ratio: Array, enough: float
+) -> Array:
+    """Next air to try: a secant step, or where the search is close the parabola's of three.
+
+    The parabola is that of the air over its excess (inverse quadratic interpolation). The first
+    slope of a close search is fitted to our own fires, within 0.09 (one standard deviation)
+    from a third to three times the air needed; no answer hangs on it, only the number of steps.
+    """
+    air, excess = tried[-1], excesses[-1]
+    if len(tried) == 1:
+        slope: Array = _FIRST_SLOPE
+        if enough < CLOSE:
+            cube = air_ratio * air_ratio * air_ratio
+            slope = 1.13 - 0.42 * (cube - 1.0) / (cube + 1.0)
+        return air + excess / slope
+    gain = (tried[-2] - air) / (excesses[-2] - excess)
+    trial = air - excess * gain
+    if len(tried) == 3 and enough < CLOSE:
+        before = (tried[-3] - tried[-2]) / (excesses[-3] - excesses[-2])
+        bend = (before - gain) / (excesses[-3] - excess)
+        trial = trial + excess * excesses[-2] * np.where(np.isfinite(bend), bend, 0.0)
+    return trial
+
+
+def _some(value: Any, rows: NDArray[np.intp], shape: tuple[int, ...]) -> Any:
+    """Of a value, or of each field, the chosen points, in a row."""
+    if isinstance(value, tuple):
+        return _like(value, (_some(field, rows, shape) for field in value))
+    if not np.ndim(value):
+        return value
+    return np.broadcast_to(value, shape).reshape(-1)[rows]
+
+
+def _put(whole: Any, rows: NDArray[np.intp], part: Any, shape: tuple[int, ...]) -> Any:
+    """Give a copy in which the chosen points are replaced."""
+    if isinstance(whole, tuple):
+        fields = zip(whole, part, strict=True)
+        return _like(whole, (_put(old, rows, new, shape) for old, new in fields))
+    result = np.array(np.broadcast_to(whole, shape))
+    result.reshape(-1)[rows] = part
+    return result
+
+
+def _like(values: Any, fields: Iterable[Any]) -> Any:
+    """Make fields into such a value, or into a plain row of them."""
+    return type(values)(*fields) if hasattr(values, "_fields") else tuple(fields)

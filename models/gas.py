@@ -17,7 +17,7 @@ from typing import Annotated
 
 import numpy as np
 
-from models.arrays import STANDARD_ATMOSPHERE, Array
+from models.arrays import STANDARD_ATMOSPHERE, Array, polynomial
 
 REFERENCE_TEMPERATURE = 298.15
 """Temperature of zero sensible enthalpy, K."""
@@ -75,7 +75,7 @@ def heat_capacity_of(
     mixture: tuple[Array, ...], temperature: Temperature = 1000.0
 ) -> Annotated[Array, "J/kg/K", "specific heat at constant pressure"]:
     """`heat_capacity` from the coefficients of `blended`."""
-    return _quartic(mixture, 1e-3 * temperature)
+    return polynomial(mixture, 1e-3 * temperature)
 
 
 def enthalpy(
@@ -89,8 +89,8 @@ def enthalpy(
     In a flame it would have fallen to pieces, which takes up more still.
     """
     theta = 1e-3 * temperature
-    air = theta * _quartic(_AIR_INTEGRAL, theta) - _AIR_AT_REFERENCE
-    excess = theta * _quartic(_EXCESS_INTEGRAL, theta) - _EXCESS_AT_REFERENCE
+    air = polynomial(_AIR_INTEGRAL, theta)
+    excess = polynomial(_EXCESS_INTEGRAL, theta)
     carried = VAPOUR_AT_REFERENCE + VAPOUR_HEAT_CAPACITY * (temperature - REFERENCE_TEMPERATURE)
     return (1.0 - vapour) * air + (products - vapour) * excess + vapour * carried
 
@@ -188,22 +188,12 @@ def radiating_fraction(
     return CO2_AND_STEAM * lighter * products / (1.0 + (lighter - 1.0) * products)
 
 
-def _quartic(coefficients: tuple[Array, ...], x: Array) -> Array:
-    c0, c1, c2, c3, c4 = coefficients
-    return c0 + x * (c1 + x * (c2 + x * (c3 + x * c4)))
-
-
 def _integral(coefficients: tuple[float, ...]) -> tuple[float, ...]:
-    """Coefficients of the integral over T (hence 1000), with one power of theta taken out."""
-    return tuple(1e3 * c / (power + 1) for power, c in enumerate(coefficients))
-
-
-def _at_reference(integral: tuple[float, ...]) -> float:
+    """Coefficients of the integral over T (hence 1000) from the reference temperature."""
+    rising = tuple(1e3 * c / (power + 1) for power, c in enumerate(coefficients))
     theta = 1e-3 * REFERENCE_TEMPERATURE
-    return float(theta * _quartic(integral, theta))
+    return (-float(polynomial((0.0, *rising), theta)), *rising)
 
 
 _AIR_INTEGRAL = _integral(_AIR)
 _EXCESS_INTEGRAL = _integral(_EXCESS)
-_AIR_AT_REFERENCE = _at_reference(_AIR_INTEGRAL)
-_EXCESS_AT_REFERENCE = _at_reference(_EXCESS_INTEGRAL)

@@ -8,7 +8,7 @@ from typing import Annotated
 
 import numpy as np
 
-from models.arrays import Array
+from models.arrays import Array, polynomial
 
 STEFAN_BOLTZMANN = 5.670374419e-8
 """Stefan-Boltzmann constant, W/(m2 K4) (CODATA 2018)."""
@@ -82,29 +82,17 @@ def gas_emissivity(
     coefficients from memory, checked against Leckner 1972 within 14 % (doubt 15 %).
     Soot is not in it: spirit flames have little of it, at most 1.6 times.
     """
-    return emissivity_at(temperature, absorbed_shares(path))
+    return polynomial(emissivity_law(path), temperature)
 
 
-def absorbed_shares(
+def emissivity_law(
     path: Annotated[Array, "atm*m", "pressure of CO2 and steam times mean beam length", ">= 0"],
+    factor: Annotated[Array, "", "by which all of it is taken", ">= 0"] = 1.0,
 ) -> tuple[Array, ...]:
-    """Share that each grey gas of `gas_emissivity` absorbs, 1 - exp(-k_i pL).
-
-    On its own since a path stays where temperatures are sought.
-    """
-    return tuple(1.0 - np.exp(-k * path) for k in _ABSORPTION)
-
-
-def emissivity_at(
-    temperature: Annotated[Array, "K", "temperature of the gas", "> 0"],
-    absorbed: tuple[Array, ...],
-) -> Annotated[Array, "", "emissivity of the gas"]:
-    """`gas_emissivity` from the `absorbed_shares` of its path."""
-    result: Array = 0.0
-    for share, (a0, a1, a2, a3) in zip(absorbed, _WEIGHTS, strict=True):
-        weight = a0 + temperature * (a1 + temperature * (a2 + temperature * a3))
-        result = result + weight * share
-    return result
+    """Coefficients of the powers of T in `gas_emissivity`: a path stays while T is sought."""
+    absorbed = [factor * (1.0 - np.exp(-k * path)) for k in _ABSORPTION]
+    laws = zip(*_WEIGHTS, strict=True)
+    return tuple(sum(a * w for a, w in zip(absorbed, law, strict=True)) for law in laws)
 
 
 def radiation_coefficient(
@@ -112,7 +100,17 @@ def radiation_coefficient(
     cold: Annotated[Array, "K", "the other", "> 0"],
 ) -> Annotated[Array, "W/m2K", "radiation between black surfaces per kelvin of difference"]:
     """Chord of the fourth power: sigma (T1^4 - T2^4)/(T1 - T2) = sigma (T1^2 + T2^2)(T1 + T2)."""
-    return STEFAN_BOLTZMANN * (hot * hot + cold * cold) * (hot + cold)
+    return STEFAN_BOLTZMANN * radiation_chord(hot, cold)
+
+
+def radiation_chord(
+    hot: Annotated[Array, "K", "one temperature", "> 0"],
+    cold: Annotated[Array, "K", "the other", "> 0"],
+) -> Annotated[Array, "K3", "chord of the fourth power"]:
+    """`radiation_coefficient` over the constant: (T1^2 + T2^2)(T1 + T2)."""
+    chord = hot * hot + cold * cold
+    chord *= hot + cold
+    return chord
 
 
 def plate_temperature(
@@ -133,8 +131,16 @@ def plate_temperature(
     all_in = gain + radiating * (surroundings * surroundings) ** 2
     plate = np.minimum(all_in / conductance, np.sqrt(np.sqrt(np.divide(all_in, radiating))))
     for _ in range(4):
-        cube = radiating * plate * plate * plate
-        plate = (all_in + 3.0 * cube * plate) / (conductance + 4.0 * cube)
+        power = plate * plate
+        power *= plate
+        power *= radiating
+        steeper = 4.0 * power
+        steeper += conductance
+        power *= plate
+        power *= 3.0
+        power += all_in
+        power /= steeper
+        plate = power
     result: Array = plate
     return result
 
