@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import csv
 import io
 from collections.abc import Mapping, Sequence
 from pathlib import Path
@@ -81,8 +82,18 @@ def _files(
 
 
 def csv_text(rows: Sequence[Mapping[Any, object]]) -> str:
-    """Write rows as CSV, under the names that they have; a spreadsheet runs no cell of it."""
-    import pandas as pd
+    """Write rows as CSV, under the names that they have; a spreadsheet runs no cell of it.
 
-    safe = [{text_cell(name): text_cell(value) for name, value in row.items()} for row in rows]
-    return pd.DataFrame(safe).to_csv(index=False)
+    What a row does not have, and what is no number, is left empty.
+    """
+    stream = io.StringIO()
+    names = list(dict.fromkeys(name for row in rows for name in row))
+    writer = csv.writer(stream, lineterminator="\n")
+    writer.writerow([text_cell(name) for name in names])
+    for row in rows:
+        writer.writerow([_written(row.get(name)) for name in names])
+    return stream.getvalue()
+
+
+def _written(value: object) -> object:
+    return "" if value is None or value != value else text_cell(value)
