@@ -192,7 +192,7 @@ def _settings(item: Input, said: Said) -> list[dict[str, str]]:
     low, high = (end * manner.factor for end in item.adjust)
     step = _round_step((high - low) / MOST_SETTINGS)
     first, last = ceil(low / step - 1e-9), floor(high / step + 1e-9)
-    values = sorted({low, high, *(step * place for place in range(first, last + 1))})
+    values = sorted({low, high, item.nominal * manner.factor, *(step * place for place in range(first, last + 1))})
     return [
         {
             "stated": f"{value:.10g} {manner.unit}".rstrip(),

@@ -1,10 +1,10 @@
 // The page: what is on the board is the server's; this shows it, and asks for changes.
 
-import { actionBar, commandLine, inputActions, slider } from "./actions.js";
+import { actionBar, commandLine, inputActions } from "./actions.js";
 import { inputCard, limitCard } from "./card.js";
 import { gauge } from "./gauge.js";
 import { byId, make, told } from "./make.js";
-import { mark, showDrawings, showViews } from "./sheet.js";
+import { mark, showDrawings, showSides, showViews } from "./sheet.js";
 import { ask, inTurn, listen } from "./talk.js";
 
 let board = null;
@@ -13,6 +13,9 @@ let inHand = null;
 let way = null;
 let views = [];
 let acting = false;
+let entered = false;
+/** Windows that were found, by input: the strip along its slider. */
+const windows = new Map();
 
 const find = (name) => board.inputs.find((input) => input.name === name);
 const result = (name) => board.results.find((each) => each.name === name);
@@ -35,6 +38,10 @@ async function change(address, body) {
 }
 
 function show(found) {
+  if (choices && found.units !== choices.units) {
+    choices.units = found.units;
+    ask("/choices").then((again) => { choices = again; showCard(); }, (error) => say(error.message));
+  }
   const newer = !board || found.revision !== board.revision;
   board = found;
   byId("begin").hidden = !board.empty;
@@ -67,7 +74,7 @@ function show(found) {
   showCard();
   if (newer) {
     byId("views").setAttribute("aria-busy", "true");
-    for (const id of ["gauge", "level-words", "whole", "drawings"]) {
+    for (const id of ["gauge", "level-words", "whole", "drawings", "acted"]) {
       byId(id).classList.add("stale");
     }
     byId("doing").textContent = board.whole ? "being worked out" : "";
@@ -156,8 +163,16 @@ function showChanged() {
 }
 
 function showActions() {
-  if (differs("actions", [board.others, board.unsaved])) {
-    byId("actions").replaceChildren(...actionBar(board.others, board.unsaved, act).filter(Boolean));
+  if (differs("actions", [board.others, board.trials, board.unsaved])) {
+    const typed = [...byId("actions").querySelectorAll("input, select")].map((each) => [each.id, each.value, each.checked]);
+    byId("actions").replaceChildren(...actionBar(board, act).filter(Boolean));
+    for (const [id, value, checked] of typed) {
+      const again = byId(id);
+      if (again && (again.type === "checkbox" || again.tagName === "INPUT" || [...again.options].some((each) => each.value === value))) {
+        again.value = value;
+        again.checked = checked;
+      }
+    }
   }
   for (const button of byId("actions").querySelectorAll("button")) {
     button.disabled = !board.whole;
@@ -193,7 +208,7 @@ function showCard() {
   byId("card-title").replaceChildren(...(item.number ? [make("span", { class: "balloon" }, String(item.number)), " "] : []), item.words);
   const state = { refused: board.refused, missing, like, way, whole: board.whole, choseWay: (key) => { way = key; showCard(); } };
   const rows = input
-    ? inputCard(input, state, choices, (pairs) => edit("inputs", pairs), inputActions(input, choices, act))
+    ? inputCard(input, state, choices, (pairs) => edit("inputs", pairs), inputActions(input, choices, windowOf(input.name), act, (stated) => edit("inputs", [["nominal", stated]])))
     : limitCard(limit, state, (pairs) => edit("limits", pairs), () => remove());
   body.replaceChildren(...rows.filter(Boolean));
   for (const details of body.querySelectorAll("details")) {
@@ -211,13 +226,31 @@ function showCard() {
   }
 }
 
+/** The window found for an input, and whether something was changed since. */
+function windowOf(name) {
+  const found = windows.get(name);
+  return found && { ...found.strip, older: found.revision !== board.revision };
+}
+
 async function edit(table, pairs) {
   const name = inHand;
+  const asked = toGive().includes(name);
+  const onwards = entered;
+  entered = false;
   const found = await change("/edit", { changes: pairs.map(([key, value]) => ({ path: [table, name, key], value })) });
   if (found?.taken && inHand === name) {
     way = null;
     showCard();
+    const [next] = toGive();
+    if (asked && onwards && next && next !== name) {
+      choose(next);
+    }
   }
+}
+
+/** Inputs that are still to be given, in the order of their numbers. */
+function toGive() {
+  return board.faults.filter((fault) => fault.like !== null).map((fault) => fault.key.split(".")[1]);
 }
 
 async function remove() {
@@ -229,7 +262,13 @@ function choose(name) {
   way = null;
   mark(byId("views"), name);
   showCard();
-  byId("card").focus({ preventScroll: false });
+  const field = byId("field-nominal");
+  if (field && matchMedia("(pointer: fine)").matches) {
+    field.focus();
+    field.select();
+  } else {
+    byId("card").focus({ preventScroll: false });
+  }
 }
 
 async function act(what) {
@@ -280,19 +319,25 @@ const heard = {
   acted(message) {
     acting = false;
     const place = byId("acted");
+    place.classList.remove("stale");
     place.replaceChildren();
     const inner = make("div", {});
     told(inner, message.html, message.rows, choose);
     place.append(make("h3", {}, `Answer of ${message.action}`), inner);
     if (message.strip) {
-      const input = find(message.strip.name);
-      inner.prepend(slider(message.strip, input?.drawn, (stated) => {
-        change("/edit", { changes: [{ path: ["inputs", message.strip.name, "nominal"], value: stated }] });
-      }));
+      windows.set(message.strip.name, { strip: message.strip, revision: message.revision });
+      inHand = message.strip.name;
+      mark(byId("views"), inHand);
+      showCard();
+    }
+    if (message.sides) {
+      place.append(showSides(message.sides, choose));
     }
     if (message.folder) {
-      place.append(make("p", {}, make("a", { href: `/report/${encodeURIComponent(message.folder)}`, target: "_blank", rel: "noopener" },
-        `The report, in ${message.folder}`)));
+      const named = { "report.html": "The report", "card.html": "The bench card, to print" };
+      place.append(make("ul", { class: "written" }, ...message.pages.map((name) => make("li", {}, make("a", {
+        href: `/written/${encodeURIComponent(message.folder)}/${name}`, target: "_blank", rel: "noopener",
+      }, `${named[name]}, in ${message.folder}`)))));
     }
     place.append(commandLine(message.command, board.unsaved));
   },
@@ -359,6 +404,7 @@ async function begin(event) {
   const models = [...byId("models").querySelectorAll("input:checked")].map((each) => each.value);
   try {
     show(await inTurn(() => ask("/begin", { models, file: byId("begin-file").value.trim(), units: byId("begin-units").value })));
+    choose(toGive()[0] ?? board.inputs[0].name);
   } catch (error) {
     byId("begin-problem").textContent = error.message;
   }
@@ -399,6 +445,7 @@ async function start() {
   byId("limit-new").addEventListener("change", (event) => { if (event.target.value) { choose(event.target.value); } });
   byId("begin-form").addEventListener("submit", begin);
   document.addEventListener("keydown", keys);
+  byId("card").addEventListener("keydown", (event) => { entered = event.key === "Enter"; });
   choices = await ask("/choices");
   show(await ask("/state"));
   listen(hear, (gone) => {

@@ -74,7 +74,10 @@ export function inputCard(input, board, choices, change, actions) {
   }, ...WAYS.map(([key, words]) => make("option", { value: key, selected: key === way }, words)));
   return [
     make("p", { class: "quiet" }, `${input.meaning}${input.unit ? `, in ${input.unit}` : ""}${input.range ? `; physically ${input.range}` : ""}`),
-    field.text("nominal", "Drawn", stated.nominal ?? (input.given || board.whole ? input.drawn : ""), [], undefined, ""),
+    field.text("nominal", "Drawn", stated.nominal ?? (stated.tube === undefined && (input.given || board.whole) ? input.drawn : ""),
+      stated.tube === undefined ? [] : [["tube", null]], undefined, stated.tube === undefined ? "" : null),
+    input.tube ? field.text("tube", "or bought as a tube", stated.tube, [["nominal", null]], undefined, null,
+      "1/8 in x 22 SWG") : null,
     make("p", { class: "row" }, make("label", { for: "way" }, "How well it is held"), ways),
     ...spread[way](),
     input.spread ? make("p", { class: "quiet" }, `So it varies: ${input.spread}`) : null,
@@ -125,11 +128,11 @@ function fields(table, board, change) {
   }, ...children);
   const idOf = (key) => `field-${key}`;
   return {
-    text(key, label, value, also = [], more = () => [], nothing = null) {
+    text(key, label, value, also = [], more = () => [], nothing = null, example = null) {
       const id = idOf(key);
       const fault = wrong(key);
       const input = control("input", id, key, fault, {
-        placeholder: board.like(`${table}.${key}`),
+        placeholder: board.like(`${table}.${key}`) ?? example,
         value: fault?.value ?? value ?? "", autocomplete: "off", spellcheck: "false",
         onchange: (event) => {
           const typed = event.target.value.trim();
@@ -137,7 +140,10 @@ function fields(table, board, change) {
           change([...also, [key, typed === "" ? nothing : typed], ...(typed === "" ? [] : more())], key);
         },
       });
-      return make("p", { class: "row" }, make("label", { for: id }, label), input, problem(id, fault));
+      if (key === "nominal") {
+        input.setAttribute("aria-labelledby", `card-title ${id}-label`); // led here, one hears of which
+      }
+      return make("p", { class: "row" }, make("label", { for: id, id: `${id}-label` }, label), input, problem(id, fault));
     },
     pair(key, label, second, value, also = []) {
       const id = idOf(key);

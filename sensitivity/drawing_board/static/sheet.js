@@ -1,6 +1,6 @@
 // The drawing as the form: every dimension on it can be reached, heard and taken in hand.
 
-import { draw, make, svgOf } from "./make.js";
+import { draw, make, svgOf, told } from "./make.js";
 
 /** Lay the labelled views out; chosen(name) is called for the dimension that is taken. */
 export function showViews(place, views, inputs, inHand, chosen) {
@@ -86,4 +86,22 @@ export function showDrawings(place, drawings) {
 
 function named(text) {
   return text.includes("xmlns=") ? text : text.replace("<svg ", '<svg xmlns="http://www.w3.org/2000/svg" ');
+}
+
+/** Lay two designs side by side: what differs, in words and where it stands on each drawing. */
+export function showSides(sides, chosen) {
+  const differ = new Set(sides.names);
+  const words = make("div", {});
+  told(words, sides.html, sides.rows, chosen);
+  return make("section", { class: "compared", "aria-label": "What differs" }, words,
+    make("div", { class: "sides" }, ...sides.designs.map((design) => make("div", {},
+      make("h4", {}, design.name), ...design.views.map((view) => {
+        const svg = svgOf(view.svg);
+        svg.removeAttribute("width");
+        svg.removeAttribute("height");
+        for (const spot of svg.querySelectorAll("[data-input]")) {
+          spot.classList.toggle("differs", differ.has(spot.dataset.input));
+        }
+        return make("div", { class: "view" }, svg);
+      })))));
 }
