@@ -144,6 +144,7 @@ def _counted(study: Study, send: Send) -> dict[str, Any]:
 
 def _whole(study: Study, send: Send) -> dict[str, Any]:
     replicates, points = WHOLE
+    points = min(points, study.sampling.points)
     options = replace(
         options_of(send, "what decides it"), seed=_seed(study), replicates=replicates, points=points
     )

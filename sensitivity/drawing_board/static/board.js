@@ -205,6 +205,7 @@ function showCard() {
     return;
   }
   const item = input ?? limit;
+  byId("card").dataset.name = item.name;
   byId("card-title").replaceChildren(...(item.number ? [make("span", { class: "balloon" }, String(item.number)), " "] : []), item.words);
   const state = { refused: board.refused, missing, like, way, whole: board.whole, choseWay: (key) => { way = key; showCard(); } };
   const rows = input

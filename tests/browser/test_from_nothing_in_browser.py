@@ -1,0 +1,151 @@
+"""From an empty page to a bench card, in a real browser and without a line of TOML.
+
+The demo's pipe, of the invented engine Bramble. An action is a click, a choice from a list, or a
+value typed and entered.
+"""
+
+import re
+import shutil
+import tomllib
+from itertools import groupby
+from pathlib import Path
+
+import pytest
+
+from tests.browser.accessible import faults_of, order_of_tab
+from tests.browser.driven import SLOW, Board, Watched
+from tests.conftest import invoke
+
+MOST_ACTIONS = 60
+MODELS = ("tank_fill", "stepped_pipe", "pipe_room", "fuel_level", "wicks")
+DEMO = Path(__file__).parents[2] / "studies" / "bramble" / "stepped_pipe.toml"
+SIZES = {
+    name: str(table["nominal"])
+    for name, table in tomllib.loads(DEMO.read_text(encoding="utf-8"))["inputs"].items()
+    if "nominal" in table
+}
+"""What the builder knows of the engine: the demo's own nominals."""
+FEWER = """() => fetch("/edit", { method: "POST", headers: { "content-type": "application/json" },
+  body: JSON.stringify({ changes: [["replicates", 8], ["points", 64], ["seed", 1]].map(
+    ([key, value]) => ({ path: ["sampling", key], value })) }) }).then((found) => found.ok)"""
+"""No builder's action: ways are tried here, and not numbers, so fewer points will do."""
+
+
+class Hand:
+    """A builder at the page, whose actions are counted."""
+
+    def __init__(self, page):
+        self.page, self.actions = page, 0
+
+    def click(self, selector, **words):
+        """Click what is there."""
+        self.actions += 1
+        self.page.locator(selector, **words).first.click()
+
+    def enter(self, selector, value):
+        """Type a value and enter it."""
+        self.actions += 1
+        field = self.page.locator(selector)
+        field.fill(value)
+        field.press("Enter")
+
+
+def test_the_demo_pipe_from_an_empty_page(browser, tmp_path, monkeypatch):
+    from playwright.sync_api import expect
+
+    expect.set_options(timeout=SLOW)
+    monkeypatch.chdir(tmp_path)
+    board = Board(tmp_path)
+    watched = Watched(browser, viewport={"width": 1280, "height": 1000})
+    page = watched.page
+    hand = Hand(page)
+    card, words = page.locator("#card"), page.locator("#level-words")
+    try:
+        page.goto(board.address)
+        page.wait_for_selector("#models input")
+        assert faults_of(page) == []
+        for name in MODELS:
+            hand.click(f"#model-{name}")
+        hand.click("#begin-form button")
+        expect(page.locator("#to-give")).to_be_visible()
+        assert page.evaluate(FEWER)
+
+        # What is still to be given comes to hand in turn, each to be typed and entered.
+        given = []
+        while page.locator("#to-give").count():
+            name = card.get_attribute("data-name")
+            given.append(name)
+            hand.enter("#field-nominal", SIZES[name])
+            page.wait_for_function(
+                "(name) => !document.getElementById('to-give')"
+                " || document.getElementById('card').dataset.name !== name",
+                arg=name,
+            )
+        assert len(set(given)) == len(given)
+        expect(words).to_contain_text("burner")
+        for name in ("outlet_reach", "lateral"):
+            hand.click(f".view [data-input={name}] .hit")
+            hand.enter("#field-nominal", SIZES[name])
+        expect(page.locator(".view [data-input=lateral]")).to_contain_text(SIZES["lateral"])
+
+        # The breather can be set, and the window is a strip along its slider.
+        hand.click(".view [data-input=breather_height] .hit")
+        hand.click("#card-body summary")
+        hand.enter("#field-adjust-0", "9 mm")
+        hand.enter("#field-adjust-1", "16 mm")
+        expect(page.locator("#setting")).to_be_visible()
+        hand.click("#card button", has_text="Where to set it")
+        expect(page.locator(".window .strip")).to_be_visible()
+        hand.actions += 1
+        page.locator("#setting").press("ArrowRight")
+        expect(page.locator("#undo")).to_be_enabled()
+        hand.click("#save")
+        expect(page.locator("#state")).to_have_text("saved")
+
+        # What to gauge, and the card of it, which prints on one sheet.
+        hand.click("#write")
+        hand.click("#actions button", has_text="What to measure")
+        expect(page.locator("#acted h3")).to_have_text("Answer of measure")
+        expect(page.locator("#acted pre")).to_contain_text("spiritlevel measure burner.toml")
+        assert page.locator("#acted").inner_text().count("burner") > 0
+        assert faults_of(page) == []
+        with watched.context.expect_page() as opened:
+            hand.click(".written a", has_text="card")
+        opened.value.wait_for_load_state()
+        printed = opened.value.pdf(prefer_css_page_size=True)
+        assert len(re.findall(rb"/Type\s*/Page\b", printed)) == 1
+        assert hand.actions <= MOST_ACTIONS
+        assert page.locator("#cautions").inner_text() in opened.value.locator("body").inner_text()
+        assert watched.complaints == []
+        page.close()
+
+        # The terminal finds the study whole, and the results folder as its own.
+        ran = invoke("check", "burner.toml")
+        assert ran.exit_code == 0, ran.stderr
+        assert {path.name for path in (tmp_path / "burner-measure-results").iterdir()} > {
+            "report.html", "card.html", "result.json",
+        }  # fmt: skip
+    finally:
+        board.kill()
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_the_whole_page_is_for_everyone(browser, tmp_path, scheme):
+    shutil.copy(DEMO, tmp_path / "pipe.toml")
+    board = Board(tmp_path, "pipe.toml")
+    watched = Watched(browser, viewport={"width": 1280, "height": 1000}, color_scheme=scheme)
+    page = watched.page
+    try:
+        page.goto(board.address)
+        page.wait_for_selector("#drawings svg")
+        page.locator(".view [data-input=breather_height] .hit").first.click()
+        page.locator("#card-body summary").click()
+        for width in (390, 1280):
+            page.set_viewport_size({"width": width, "height": 900})
+            assert faults_of(page) == []
+        stops = order_of_tab(page)
+        parts = [part for part, _ in groupby(stop["section"] for stop in stops)]
+        assert parts == ["", "views", "card", "drawn", "answer", "scaled", "schedule", "block"]
+        assert all(stop["shown"] for stop in stops)
+    finally:
+        board.kill()
