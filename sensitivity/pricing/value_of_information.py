@@ -27,7 +27,7 @@ keeps it light.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -157,21 +157,32 @@ def _ways(
     plain = np.broadcast_to(np.arange(count), (*bins, count))
     if points is None:
         return {0.0: plain}
-    from scipy.spatial import cKDTree
-
     size = tuple(bins)
     number = _sums(np.ones_like(predicted[train]), codes[train], size)
     middles = _sums(predicted[train], codes[train], size) / np.maximum(number, 1.0)
     mean = predicted[train].mean(axis=(0, 1))
     best = points[sums.reshape(-1, count).sum(axis=0).argmax()]
     scale = np.ptp(points, axis=0)
-    tree = cKDTree(points / scale)
+    nearest = _nearest_of(points / scale)
     ways = {0.0: plain}
     for stretch in STRETCHES:
         if stretch:
             wanted = (mean + stretch * (middles - mean))[..., None, :] + (points - best)
-            ways[stretch] = np.asarray(tree.query(wanted / scale)[1], dtype=np.intp)
+            ways[stretch] = nearest(wanted / scale)
     return ways
+
+
+def _nearest_of(points: Floats) -> Callable[[Floats], Places]:
+    """Give what finds the nearest of some points (m, k) to each of others (..., k), by place."""
+    if points.shape[1] > 1:
+        from scipy.spatial import cKDTree
+
+        tree = cKDTree(points)
+        return lambda wanted: np.asarray(tree.query(wanted)[1], dtype=np.intp)
+    order = np.argsort(points[:, 0], kind="stable")
+    along = points[order, 0]
+    between = 0.5 * (along[1:] + along[:-1])
+    return lambda wanted: order[np.searchsorted(between, wanted[..., 0])]
 
 
 def _join(predicted: Floats, joined: Floats, train: Flags) -> Floats:
