@@ -266,20 +266,26 @@ def _rule(sums: Floats, ways: Mapping[float, Places]) -> Places:
     total = sums.sum(axis=0)
     rules = [rule for rule in RULES if rule[0] in ways]
     scores = [0.0 for _ in rules]
-    for place, (stretch, width) in enumerate(rules):
-        for left_out in sums:
-            choices = _choose(total - left_out, ways[stretch], width)
+    for left_out in sums:
+        rest = total - left_out
+        by_way = {stretch: np.take_along_axis(rest, places, -1) for stretch, places in ways.items()}
+        for place, (stretch, width) in enumerate(rules):
+            choices = _choose(rest, by_way[stretch], ways[stretch], width)
             scores[place] += float(np.take_along_axis(left_out, choices[..., None], -1).sum())
     stretch, width = rules[int(np.argmax(scores))]
-    return _choose(total, ways[stretch], width).ravel()
+    by_way = {stretch: np.take_along_axis(total, ways[stretch], -1)}
+    return _choose(total, by_way[stretch], ways[stretch], width).ravel()
 
 
-def _choose(sums: Floats, ways: Places, width: int | None) -> Places:
-    """Choose for each bin (*bins) by its own sums (*bins, o) and those of its neighbours."""
+def _choose(sums: Floats, by_way: Floats, ways: Places, width: int | None) -> Places:
+    """Choose for each bin (*bins) by its own sums (*bins, o) and those of its neighbours.
+
+    ``by_way`` are the same sums in the order of each bin's ``ways``.
+    """
     if width is None:
         everywhere = sums.reshape(-1, sums.shape[-1]).sum(axis=0)
         return np.full(sums.shape[:-1], everywhere.argmax(), dtype=np.intp)
-    places = _smooth(np.take_along_axis(sums, ways, -1), width).argmax(axis=-1)
+    places = _smooth(by_way, width).argmax(axis=-1)
     return np.asarray(np.take_along_axis(ways, places[..., None], -1)[..., 0])
 
 
