@@ -129,23 +129,81 @@ def test_the_demo_pipe_from_an_empty_page(browser, tmp_path, monkeypatch):
         board.kill()
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-def test_the_whole_page_is_for_everyone(browser, tmp_path, scheme):
+def test_the_whole_page_is_for_everyone(browser, tmp_path):
     shutil.copy(DEMO, tmp_path / "pipe.toml")
     board = Board(tmp_path, "pipe.toml")
-    watched = Watched(browser, viewport={"width": 1280, "height": 1000}, color_scheme=scheme)
-    page = watched.page
+    page = Watched(browser, viewport={"width": 1280, "height": 1000}).page
     try:
         page.goto(board.address)
         page.wait_for_selector("#drawings svg")
         page.locator(".view [data-input=breather_height] .hit").first.click()
         page.locator("#card-body summary").click()
-        for width in (390, 1280):
-            page.set_viewport_size({"width": width, "height": 900})
-            assert faults_of(page) == []
+        for scheme in ("dark", "light"):
+            page.emulate_media(color_scheme=scheme)
+            for width in (390, 1280):
+                page.set_viewport_size({"width": width, "height": 900})
+                assert faults_of(page) == [], (scheme, width)
         stops = order_of_tab(page)
         parts = [part for part, _ in groupby(stop["section"] for stop in stops)]
         assert parts == ["", "views", "card", "drawn", "answer", "scaled", "schedule", "block"]
         assert all(stop["shown"] for stop in stops)
+    finally:
+        board.kill()
+
+
+@pytest.mark.nightly
+def test_every_command_is_an_action(browser, tmp_path):
+    text = DEMO.read_text(encoding="utf-8") + "\n[sampling]\nreplicates = 8\npoints = 64\n"
+    (tmp_path / "pipe.toml").write_text(text, encoding="utf-8")
+    (tmp_path / "sloped.toml").write_text(
+        text.replace('nominal = "12.3 mm"', 'nominal = "12.8 mm"'), encoding="utf-8"
+    )
+    (tmp_path / "trials").mkdir()
+    shutil.copy(DEMO.parent / "trials" / "first_lighting.toml", tmp_path / "trials")
+    board = Board(tmp_path, "pipe.toml")
+    watched = Watched(browser, viewport={"width": 1280, "height": 1000})
+    page = watched.page
+    page.set_default_timeout(600_000)
+
+    def act(button, command, *words, seen=""):
+        page.get_by_role("button", name=button, exact=True).click()
+        page.wait_for_function(
+            "(command) => document.querySelector('#acted h3')?.textContent"
+            " === `Answer of ${command}`",
+            arg=command,
+        )
+        line = page.locator("#acted pre").inner_text()
+        assert line.startswith(f"spiritlevel {command} pipe.toml")
+        assert all(word in line for word in words)
+        assert seen in page.locator("#acted").inner_text()
+        assert page.locator("#refused").inner_text() == ""
+        assert faults_of(page) == []
+
+    try:
+        page.goto(board.address)
+        page.wait_for_selector("#drawings svg")
+        act("Worst case", "check")
+        act("What to make closer", "tighten", "--target", seen="minutes")
+        act("What to draw elsewhere", "redraw")
+        act("Run it in full", "run")
+        page.locator("#other").select_option("sloped.toml")
+        act("Compare", "compare", "sloped.toml", seen="12.8 mm")
+        marked = page.locator(".sides .differs")
+        assert {each.get_attribute("data-input") for each in marked.all()} == {"breather_height"}
+        page.locator("#trials").select_option("trials/first_lighting.toml")
+        act("Learn from a trial", "learn", "--trials trials/first_lighting.toml", seen="trial")
+        page.locator("#trials").select_option("")
+        page.locator("#seen").fill("it floods")
+        page.locator("#at").fill("grade=0.5 %")
+        act("Learn from a trial", "learn", "it floods", "--at", seen="grade")
+        page.locator(".view [data-input=outlet_height] .hit").first.click()
+        page.locator("#reads").fill("8.2 mm")
+        act("Is it good?", "built", "outlet_height", seen="8.2 mm")
+        page.locator(".view [data-input=drop] .hit").first.click()
+        page.locator("#field-nominal").fill("8.5 mm")
+        page.locator("#field-nominal").press("Enter")
+        page.locator("#other").select_option("as saved")
+        act("Compare", "compare", seen="8.5 mm")
+        assert watched.complaints == []
     finally:
         board.kill()
