@@ -16,6 +16,7 @@ from models.pipe_flow import (
 from models.pipe_geometry import slack_tilt, smallest
 from models.pipe_space import Joint, arc_lengths, bar_gap, heights, lay
 from models.quantities import (
+    AirLockClears,
     BendEquivalentLength,
     BracketDistance,
     BracketPlay,
@@ -68,7 +69,7 @@ class LaidPipe(NamedTuple):
     air_lock_ratio: Annotated[
         Array, "", "speed of filling over that of a bubble's rise: above 1 it sweeps air on"
     ]
-    air_lock_clears: Annotated[Array, "", "1 where shut in air does not stop the feed, else 0"]
+    air_lock_clears: AirLockClears
     bend_ratio: Annotated[Array, "", "least bend radius over outside diameter of the pipe"]
 
 

@@ -25,6 +25,7 @@ from models.pipe_geometry import (
     turned_back,
 )
 from models.quantities import (
+    AirLockClears,
     BendEquivalentLength,
     BracketDistance,
     BracketPlay,
@@ -77,7 +78,7 @@ class SteppedPipe(NamedTuple):
     air_lock_ratio: Annotated[
         Array, "", "speed of filling over that of a bubble's rise: above 1 it sweeps air on"
     ]
-    air_lock_clears: Annotated[Array, "", "1 where shut in air does not stop the feed, else 0"]
+    air_lock_clears: AirLockClears
 
 
 class BentPipe(NamedTuple):
@@ -108,7 +109,7 @@ class BentPipe(NamedTuple):
     air_lock_ratio: Annotated[
         Array, "", "speed of filling over that of a bubble's rise: above 1 it sweeps air on"
     ]
-    air_lock_clears: Annotated[Array, "", "1 where shut in air does not stop the feed, else 0"]
+    air_lock_clears: AirLockClears
     bend_ratio: Annotated[Array, "", "bend radius over outside diameter of the pipe"]
 
 

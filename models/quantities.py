@@ -115,6 +115,9 @@ PipeHeadLoss = Annotated[
     ">= 0",
     "model: lognormal 40 %",
 ]
+AirLockClears = Annotated[
+    Array, "", "1 where shut in air does not stop the feed, else 0", "yes or no"
+]
 
 # The breather's end: rim, burr and tarnish; shaking is slosh_amplitude's and not counted twice.
 # How a slanted mouth shuts is a guess.

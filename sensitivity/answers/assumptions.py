@@ -31,8 +31,11 @@ def assumptions(study: Study) -> list[Block]:
     blocks: list[Block] = [
         Words(
             f"Each dimension varies from {study.vocabulary.one} to "
-            f"{study.vocabulary.one} as stated here. A curve shows how often "
-            "each value comes; the upright line is the value as drawn."
+            f"{study.vocabulary.one} as stated here."
+        ),
+        Words(
+            "A curve shows how often each value comes; the upright line is the value as drawn.",
+            on_paper=False,
         ),
         *_varying(study),
         *_held(study),

@@ -31,8 +31,20 @@ def borrowed_in_words(study: Study) -> str:
     )
 
 
-def declared_in_words(study: Study) -> str:
-    """Name the conditions and doubts whose spread is the models'; empty where there is none."""
+DECLARED_NAMED = 3
+"""Names of what is left to the models that a terminal gives."""
+
+
+def declared_in_words(study: Study, named: int = 0) -> str:
+    """Name the conditions and doubts whose spread is the models'; empty where there is none.
+
+    Parameters
+    ----------
+    study : Study
+        As read, its models joined.
+    named : int
+        How many are named; all of them where that is 0.
+    """
     names = [
         wording.in_words(item.name)
         for item in study.inputs
@@ -40,8 +52,14 @@ def declared_in_words(study: Study) -> str:
     ]
     if not names:
         return ""
+    told, where = ", ".join(names), ""
+    if named and len(names) > named + 1:
+        told = f"{', '.join(names[:named])} and {len(names) - named} more"
+        where = f' ("spiritlevel models {study.models[0]}" says how it varies)'
+        if len(study.models) > 1:
+            where = ' ("spiritlevel models NAME" says how each varies)'
     return (
-        f"Left to the models, so as they declare it, by judgement: {', '.join(names)}. "
+        f"Left to the models, so as they declare it, by judgement: {told}{where}. "
         "State what you know better."
     )
 

@@ -15,6 +15,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from math import inf, isfinite
 
+from sensitivity.answers.report import command_in_words
 from sensitivity.presentation import wording
 from sensitivity.presentation.units_said import Said, said_by
 from sensitivity.spreads.workshop import workshop_table
@@ -69,6 +70,20 @@ def implausible(study: Study) -> tuple[Implausible, ...]:
     found += _left_at_build(study, declared)
     found += _perfect_beside_others(study, numbers)
     return (*found, *_between(study, said, numbers))
+
+
+def implausible_in_a_line(study: Study) -> list[str]:
+    """Say that something is implausible, the first of it and where the rest is told; else nothing.
+
+    Whoever runs a study may never have checked it, and a slip of units makes all figures idle.
+    """
+    found = implausible(study)
+    if not found:
+        return []
+    check, says = command_in_words("check", [study]), found[0].says
+    has = "has it" if len(found) == 1 else f"has all {len(found)}"
+    end = "" if says.endswith("?") else "."
+    return [f'Implausible in a workshop ("{check}" {has}): {says}{end}']
 
 
 def _of_one(

@@ -31,11 +31,11 @@ def next_in_words(study: Study, asked: str, *asks: Ask | None) -> str:
     study : Study
         Of which it is asked.
     asked : str
-        The command that was given.
+        The command that was given; ``run`` goes before all others.
     *asks : Ask or None
         In the order of their worth; those that do not point onward are left out.
     """
-    here = ORDER.index(asked)
+    here = ORDER.index(asked) if asked in ORDER else -1
     onward = [ask for ask in asks if ask is not None and ORDER.index(ask.command) > here][:MOST]
     if not onward:
         return ""

@@ -13,10 +13,11 @@ from sensitivity.presentation.table import Table
 
 
 class Words(NamedTuple):
-    """A paragraph."""
+    """A paragraph; what is of a screen alone is not printed."""
 
     text: str
     quiet: bool = False
+    on_paper: bool = True
     kind: str = "words"
 
 

@@ -62,6 +62,10 @@ class Manner:
         Of the finest fraction that was written for it; 0 where none was.
     written : tuple
         What somebody wrote.
+    places : int or None
+        Decimals of all its values, where a table has one precision for each unit; None elsewhere.
+    yes_or_no : bool
+        Whether 1 and 0 are said in words.
     """
 
     model_unit: str
@@ -69,6 +73,8 @@ class Manner:
     factor: float = 1.0
     denominator: int = 0
     written: tuple[Written, ...] = ()
+    places: int | None = None
+    yes_or_no: bool = False
 
     def text(self, value: float, scale: float | None = None) -> str:
         """Write a value with its unit: ``0.245 in``, ``13/32 in``, ``69 thou``.
@@ -80,11 +86,15 @@ class Manner:
         scale : float, optional
             In the model's unit, a standard deviation say: as many digits as show it with two.
         """
+        if (word := self._word(value)) is not None:
+            return word
         exact = self._exact(value)
         return wording.with_unit(*(exact or (self._decimal(value, scale), self.unit)))
 
     def number(self, value: float, scale: float | None = None) -> str:
         """Write a value without its unit, which stands beside it: ``13/32``, ``0.245``."""
+        if (word := self._word(value)) is not None:
+            return word
         exact = self._exact(value)
         return exact[0] if exact and exact[1] == self.unit else self._decimal(value, scale)
 
@@ -98,6 +108,8 @@ class Manner:
         """Write a range with its unit: ``3/8 to 13/32 in``."""
         if not (isfinite(low) and isfinite(high)):
             return wording.NO_VALUE
+        if (words := self._words(low, high)) is not None:
+            return words
         ends = self._exact(low), self._exact(high)
         if ends[0] and ends[1] and ends[0][1] == ends[1][1]:
             return wording.with_unit(f"{ends[0][0]} to {ends[1][0]}", ends[1][1])
@@ -108,6 +120,8 @@ class Manner:
         """Write a range without its unit, which stands beside it: ``0.21 to 0.25``."""
         if not (isfinite(low) and isfinite(high)):
             return wording.NO_VALUE
+        if (words := self._words(low, high)) is not None:
+            return words
         return f"{self._decimal(low, scale)} to {self._decimal(high, scale)}"
 
     def measured(self, estimate: Estimate) -> str:
@@ -129,8 +143,20 @@ class Manner:
             return min(wanted, MOST_DECIMALS)
         return min(wanted, MOST_DECIMALS - INCH_DECIMALS) if self.unit == "thou" else wanted
 
+    def _word(self, value: float) -> str | None:
+        """Give 1 and 0 in words, of what is one or the other; None of all else."""
+        return {1.0: "yes", 0.0: "no"}.get(value) if self.yes_or_no else None
+
+    def _words(self, low: float, high: float) -> str | None:
+        words = self._word(low), self._word(high)
+        if words[0] is None or words[1] is None:
+            return None
+        return words[0] if words[0] == words[1] else f"{words[0]} to {words[1]}"
+
     def _decimal(self, value: float, scale: float | None) -> str:
         said = value * self.factor
+        if self.places is not None:
+            return wording.number(said, self.places)
         if scale is not None and scale > 0.0 and isfinite(scale):
             return wording.number(said, self.decimals(scale))
         if said == 0.0:
@@ -143,7 +169,7 @@ class Manner:
 
     def _exact(self, value: float) -> tuple[str, str] | None:
         """Give number and unit as written, or as a fraction on the grid that was written."""
-        if not isfinite(value):
+        if not isfinite(value) or self.places is not None:
             return None
         for one in self.written:
             if abs(value - one.value) <= 1e-9 * max(abs(value), abs(one.value)):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import Any, Literal
 
 from rich import box
@@ -128,7 +128,7 @@ def _grid(table: Table, width: int) -> Grid:
     right = [place for place, column in enumerate(columns) if column.right]
     heads = [column.head for column in columns]
     cells = [[texts[place] for texts, _ in rows] for place in range(len(columns))]
-    widest = [max(map(_length, (head, *each))) for head, each in zip(heads, cells, strict=True)]
+    widest = _widest(heads, cells)
     if sum(widest) + GAP * (len(widest) - 1) > width:
         heads = [_folded(head) for head in heads]
     grid = new_table(table.title, *heads, right=right)
@@ -137,11 +137,43 @@ def _grid(table: Table, width: int) -> Grid:
         # A word or a number is never split, as long as there is room at all.
         words = [word for text in (head, *each) for word in text.split()]
         column.min_width = min(max(map(len, words), default=1), NAMES)
+    widest = _widest(heads, cells)
+    least = [
+        each if column.no_wrap else min(column.min_width or 1, each)
+        for column, each in zip(grid.columns, widest, strict=True)
+    ]
+    words = [max(map(len, head.split()), default=1) for head in heads]
+    text = [max(pair) for pair in zip(words, _widest([""] * len(heads), cells), strict=True)]
+    if sum(least) + GAP * (len(least) - 1) <= width < sum(widest) + GAP * (len(widest) - 1):
+        for column, room in zip(grid.columns, _fitted(widest, text, least, width), strict=True):
+            column.width = room
     for texts, ruled in rows:
         if ruled:
             grid.add_section()
         grid.add_row(*texts)
     return grid
+
+
+def _widest(heads: Sequence[str], cells: Sequence[Sequence[str]]) -> list[int]:
+    """The longest line of each column."""
+    return [max(map(_length, (head, *each))) for head, each in zip(heads, cells, strict=True)]
+
+
+def _fitted(
+    widest: Sequence[int], text: Sequence[int], least: Sequence[int], width: int
+) -> list[int]:
+    """Give each column its room: headings are folded first, then where most can be folded.
+
+    No column gets less than its longest word, or numbers would be cut; ``least`` fit.
+    """
+    rooms = list(widest)
+    for floor in (text, least):
+        while sum(rooms) + GAP * (len(rooms) - 1) > width:
+            spare = [room - low for room, low in zip(rooms, floor, strict=True)]
+            if max(spare) <= 0:
+                break
+            rooms[spare.index(max(spare))] -= 1
+    return rooms
 
 
 def _length(text: str) -> int:

@@ -12,10 +12,11 @@ import re
 import unicodedata
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
-from math import lcm
+from math import isfinite, lcm
 from typing import Any
 
 from sensitivity.errors import QuantityError
+from sensitivity.presentation import wording
 from sensitivity.presentation.manner import Manner, Written, factor_said, unit_said
 from sensitivity.presentation.table import Cell, Column, Table
 from sensitivity.quantities.quantity import read_difference, read_quantity, split_number
@@ -38,6 +39,9 @@ __all__ = ["Manner", "Said", "factor_said", "said_by", "unit_said"]
 
 FINEST = 128
 """Finest part of an inch that is said as a fraction."""
+
+AT_THE_BENCH = {"mm": 2, "in": 3, "thou": 0}
+"""Decimals to which a caliper or a micrometer is read."""
 
 _BELOW = re.compile(r"[0-9]/([0-9]+)")
 
@@ -130,6 +134,8 @@ class Said:
     def limit(self, limit: Limit) -> str:
         """Write what a result must be: ``at least 1/64 in``."""
         manner = self.values[limit.result]
+        if manner.yes_or_no and (limit.at_least, limit.at_most) in ((1.0, None), (None, 0.0)):
+            return "yes" if limit.at_least else "no"
         if limit.at_least is not None and limit.at_most is not None:
             return manner.pair(limit.at_least, limit.at_most)
         if limit.at_least is not None:
@@ -141,6 +147,30 @@ class Said:
         """Write what a result must be in few letters: ``≥ 1/64 in``."""
         words = self.limit(limit)
         return words.replace("at least", "≥").replace("at most", "≤")
+
+    def in_one_table(self, scales: Iterable[tuple[str, float]]) -> Said:
+        """Give the same with one precision for each unit, for a table of some names.
+
+        Parameters
+        ----------
+        scales : iterable of (str, float)
+            The names, and how widely each is spread, in its model's unit: the narrowest is shown
+            with two digits, or with one where that is finer than its unit is read at the bench.
+        """
+        wanted: dict[str, int] = {}
+        for name, scale in scales:
+            manner = self.values[name]
+            if manner.unit and isfinite(scale) and scale > 0.0:  # pure numbers are not alike
+                found = wording.decimals_for(scale * manner.factor)
+                wanted[manner.unit] = max(found, wanted.get(manner.unit, 0))
+        places = {
+            unit: min(found, max(AT_THE_BENCH[unit], found - 1)) if unit in AT_THE_BENCH else found
+            for unit, found in wanted.items()
+        }
+        if "in" in places:
+            places["in"] = max(places["in"], AT_THE_BENCH["in"])
+        values = {n: replace(m, places=places.get(m.unit)) for n, m in self.values.items()}
+        return replace(self, values=values)
 
     def also(self, name: str, *texts: str | float) -> Said:
         """Give the same with what a call writes of a name: a reading, a setting, ``1/32 in``."""
@@ -199,7 +229,8 @@ def said_by(study: Study) -> Said:
     for result in study.system.results:
         limit = limits.get(result.name)
         written = limit.written if limit else ()
-        values[result.name] = _told(result.unit, study.units, written, ())
+        told = _told(result.unit, study.units, written, ())
+        values[result.name] = replace(told, yes_or_no=result.yes_or_no)
         spreads[result.name] = _difference(result.unit, study.units, (), thou)
     return Said(study.units, values, spreads, thou)
 

@@ -171,6 +171,13 @@ def gain_of_a_hundred(difference: Estimate) -> str:
     return points_of_percent(difference).replace(" points", "")
 
 
+def size_of_a_hundred(difference: Estimate) -> str:
+    """Write how large a difference of two probabilities is, in so many of 100, without a sign."""
+    if abs(difference.value) >= 0.1:
+        return number(100.0 * abs(difference.value), 0)
+    return gain_of_a_hundred(difference).partition(" (")[0].lstrip("+−")
+
+
 def limit(limit: Limit) -> str:
     """Write what a result must be."""
     unit = limit.unit

@@ -40,8 +40,8 @@ IN_PYTHON = "python:"
 class Quantity:
     """An argument or a result of a model: its name, unit, meaning, range and default.
 
-    A ``per_step`` argument has a value for each step of a study's schedule. ``kind``, ``spread``
-    and ``read_as`` are what the model declares of it (``remarks``).
+    A ``per_step`` argument has a value for each step of a study's schedule. ``kind``, ``spread``,
+    ``read_as`` and ``yes_or_no`` are what the model declares of it (``remarks``).
     """
 
     name: str
@@ -53,6 +53,7 @@ class Quantity:
     kind: Kind | None = None
     spread: tuple[tuple[str, object], ...] = ()
     read_as: ReadAs | None = None
+    yes_or_no: bool = False
 
 
 @dataclass(frozen=True)
@@ -114,6 +115,7 @@ def _annotated(name: str, hint: Any, where: str, default: float | None = None) -
         kind=said.kind,
         spread=said.spread,
         read_as=said.read_as,
+        yes_or_no=said.yes_or_no,
     )
 
 

@@ -7,7 +7,8 @@ Each remark is a plain string, told by its form, so that a model imports nothing
 * ``"model"``, ``"running"``, ``"build"``: the kind of an argument; and what it honestly varies by,
   ``"model: 0.6..1 triangular"``, ``"running: +-0.8 normal"``, ``"model: lognormal 50 %"``, in the
   argument's own unit, which a new study carries;
-* ``"read as height"``: what a gauge reads it as, of ``READINGS``.
+* ``"read as height"``: what a gauge reads it as, of ``READINGS``;
+* ``"yes or no"``: of a result that is 1 or 0, which is said in words.
 """
 
 from __future__ import annotations
@@ -75,6 +76,7 @@ class Remarks:
         unit (kelvins for a difference of degrees Celsius), such as
         ``(("between", ("0.6", "1")), ("shape", "triangular"))``; empty if there is none.
     read_as : ReadAs or None
+    yes_or_no : bool
     """
 
     range: PhysicalRange = ANYWHERE
@@ -82,6 +84,7 @@ class Remarks:
     kind: Kind | None = None
     spread: tuple[tuple[str, object], ...] = ()
     read_as: ReadAs | None = None
+    yes_or_no: bool = False
 
 
 def read_remarks(stated: Iterable[str], unit: str) -> Remarks:
@@ -99,7 +102,7 @@ def read_remarks(stated: Iterable[str], unit: str) -> Remarks:
     RemarkError
         Where one has no known form.
     """
-    bounds, per_step = ANYWHERE, False
+    bounds, per_step, yes_or_no = ANYWHERE, False, False
     kind: Kind | None = None
     spread: tuple[tuple[str, object], ...] = ()
     read_as: ReadAs | None = None
@@ -111,9 +114,11 @@ def read_remarks(stated: Iterable[str], unit: str) -> Remarks:
             read_as = _read_as(remark.removeprefix("read as "))
         elif remark == "per step":
             per_step = True
+        elif remark == "yes or no":
+            yes_or_no = True
         elif remark:
             bounds = physical_range(remark)
-    return Remarks(bounds, per_step, kind, spread, read_as)
+    return Remarks(bounds, per_step, kind, spread, read_as, yes_or_no)
 
 
 def physical_range(text: str) -> PhysicalRange:

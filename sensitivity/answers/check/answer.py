@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any, ClassVar
 
 from sensitivity.answers.answer import Answer
-from sensitivity.answers.borrowed import borrowed_in_words, declared_in_words
+from sensitivity.answers.borrowed import DECLARED_NAMED, borrowed_in_words, declared_in_words
 from sensitivity.answers.check.find import Checked, check_drawing
 from sensitivity.answers.check.tables import stack_table
 from sensitivity.answers.check.words import (
@@ -47,7 +47,7 @@ class CheckAnswer(Answer[Checked]):
         lines = [
             self.verdict,
             tubes_in_words(self.found),
-            declared_in_words(study),
+            declared_in_words(study, DECLARED_NAMED),
             without_an_answer(self.found),
         ]
         return [
@@ -105,8 +105,12 @@ def _doubted(found: Sequence[Implausible]) -> list[Block]:
         return []
     return [
         Words("Implausible in a workshop; look again, and leave it where you mean it:"),
-        Items([("", f"{one.says[0].upper()}{one.says[1:]}.") for one in found]),
+        Items([("", _sentence(one.says)) for one in found]),
     ]
+
+
+def _sentence(says: str) -> str:
+    return f"{says[0].upper()}{says[1:]}{'' if says.endswith('?') else '.'}"
 
 
 def check(study: Study) -> CheckAnswer:

@@ -10,7 +10,9 @@ from sensitivity.presentation.units_said import Said, said_by
 
 def stack_table(found: Checked) -> Table:
     """Lay out each result without sampling; a reader is shown those with a limit."""
-    judged, said = {result.name for result in found.judged}, said_by(found.study)
+    judged = {result.name for result in found.judged}
+    as_written = said_by(found.study)
+    said = as_written.in_one_table((one.name, one.scale) for one in found.judged)
     return Table(
         "stack_up",
         "Without sampling: the drawing and its two classical stack-ups",
@@ -22,21 +24,24 @@ def stack_table(found: Checked) -> Table:
             Column("root-sum-square, 95 %", ("root_sum_square_low", "root_sum_square_high")),
             Column("worst case", ("worst_case_low", "worst_case_high")),
         ),
-        tuple(Row(_cells(result, said), shown=result.name in judged) for result in found.results),
+        tuple(
+            Row(_cells(result, said, as_written), shown=result.name in judged)
+            for result in found.results
+        ),
     )
 
 
-def _cells(result: Stacked, said: Said) -> tuple[Cell, ...]:
+def _cells(result: Stacked, said: Said, as_written: Said) -> tuple[Cell, ...]:
     limit, scale, unit = result.limit, result.scale, result.unit
     manner = said.of(result.name)
     return (
         Cell(wording.in_words(result.name), (result.name, unit), unit),
         Cell(
-            said.limit(limit) if limit else "",
+            as_written.limit(limit) if limit else "",
             (limit.at_least, limit.at_most) if limit else (None, None),
             unit,
         ),
-        Cell(said.limit_in_short(limit) if limit else ""),
+        Cell(as_written.limit_in_short(limit) if limit else ""),
         Cell(manner.text(result.nominal, scale), (result.nominal,), unit),
         Cell(manner.ends(*result.root_sum_square, scale), result.root_sum_square, unit),
         Cell(manner.ends(*result.worst_case, scale), result.worst_case, unit),

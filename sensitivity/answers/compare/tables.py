@@ -219,8 +219,8 @@ def stated_in_words(item: Input, said: Said, *, shape: bool = True) -> str:
 
 def causes_table(found: Comparison, limit: str) -> Table:
     """Lay side by side what moves one result in each design, of what only one of them has."""
-    manner = said_by(found.first.study).of(limit)
-    means = (_twice(manner, "", design.means[limit]) for design in found.designs)
+    manner, scale = _of_its_causes(found, limit)
+    means = (_twice(manner, "", design.means[limit], scale) for design in found.designs)
     rows = [Row((Cell("mean"), *(Cell(text) for both in means for text in both)))]
     for place, texts in enumerate(_causes(found, limit)):
         label = "what moves it, each alone" if place == 0 else ""
@@ -233,10 +233,22 @@ def causes_table(found: Comparison, limit: str) -> Table:
     )
 
 
-def _twice(manner: Manner, name: str, estimate: Estimate) -> tuple[str, str]:
+def _of_its_causes(found: Comparison, limit: str) -> tuple[Manner, float]:
+    """How a result and what moves it are said, with one precision, and the scale of that."""
+    causes = [
+        cause.value for each in found.designs for cause in each.causes.get(limit, {}).values()
+    ]
+    scale = max(causes, default=0.0)
+    return said_by(found.first.study).in_one_table([(limit, scale)]).of(limit), scale
+
+
+def _twice(manner: Manner, name: str, estimate: Estimate, scale: float) -> tuple[str, str]:
     """Write an estimate behind a name with its interval, for a page, and without for a terminal."""
-    short = wording.significant(manner.factor * estimate.value, 3)
-    return f"{name} {manner.measured(estimate)}".strip(), f"{name} {short}".strip()
+    short, low, high = (
+        manner.number(each, scale) for each in (estimate.value, estimate.low, estimate.high)
+    )
+    long = short if low == high else f"{short} ({low} to {high})"
+    return f"{name} {long}".strip(), f"{name} {short}".strip()
 
 
 def causes_tables(found: Comparison) -> list[Table]:
@@ -248,7 +260,7 @@ def causes_tables(found: Comparison) -> list[Table]:
 
 def _causes(found: Comparison, limit: str) -> Iterator[list[str]]:
     """Give the causes in rows, two columns a design (of a page, of a terminal), largest first."""
-    manner = said_by(found.first.study).of(limit)
+    manner, scale = _of_its_causes(found, limit)
     columns = []
     for design in found.designs:
         pairs = [(other, design) for other in found.others if design in (found.first, other)]
@@ -258,7 +270,8 @@ def _causes(found: Comparison, limit: str) -> Iterator[list[str]]:
             for name, cause in own_causes(found.first, other, design, limit)
         }
         ordered = sorted(own.items(), key=lambda pair: -pair[1].value)[:CAUSES]
-        columns.append([_twice(manner, wording.in_words(name), cause) for name, cause in ordered])
+        seen = [each for each in ordered if manner.number(each[1].value, scale).strip("0.")]
+        columns.append([_twice(manner, wording.in_words(n), cause, scale) for n, cause in seen])
     for place in range(max(map(len, columns))):
         yield [
             text

@@ -89,7 +89,7 @@ def pair_verdict(first: Compared, other: Compared) -> str:
             f"many {many} work: {wording.points_of_percent(difference)}."
         )
     better, worse = (other, first) if difference.value > 0 else (first, other)
-    more = wording.significant(100 * abs(difference.value), 2)
+    more = wording.size_of_a_hundred(difference)
     text = (
         f"Of 100 {many}, {more} more work as {better.study.name} than as {worse.study.name}: "
         f"{working(better.levels)} against {working(worse.levels)}"
@@ -104,7 +104,7 @@ def pair_verdict(first: Compared, other: Compared) -> str:
         return text + "."
     moment = "" if better.levels.one_level else "At a moment taken at random, "
     text += (
-        f". {moment}{wording.significant(100 * abs(largest.value), 2)} in 100 fewer break the "
+        f". {moment}{wording.size_of_a_hundred(largest)} in 100 fewer break the "
         f"limit of {wording.in_words(limit)}"
     )
     return f"{text}. {reasons_in_words(first, other)}"
@@ -146,12 +146,13 @@ def _rest_in_words(first: Compared, other: Compared) -> str:
     if not settled(reasons.rest.overall):
         made = f"{what} makes no difference that is settled"
     limit = telling_limit(first, other)
-    manner = said_by(first.study).of(limit)
+    causes = [own_causes(first, other, design, limit)[:NAMED] for design in (first, other)]
+    scale = max((cause.value for own in causes for _, cause in own), default=0.0)
+    manner = said_by(first.study).in_one_table([(limit, scale)]).of(limit)
     rows = []
-    for design in (first, other):
-        own = own_causes(first, other, design, limit)[:NAMED]
+    for design, own in zip((first, other), causes, strict=True):
         listed = ", ".join(
-            f"{wording.in_words(name)} {manner.rough(cause.value)}" for name, cause in own
+            f"{wording.in_words(name)} {manner.text(cause.value, scale)}" for name, cause in own
         )
         rows += [f"in {design.study.name} by {listed}"] if listed else []
     if not rows:
@@ -192,9 +193,7 @@ def _stated(item: Input, said: Said) -> str:
 
 
 def _more_or_fewer(gain: Estimate) -> str:
-    return (
-        f"{wording.significant(100 * abs(gain.value), 2)} {'more' if gain.value > 0 else 'fewer'}"
-    )
+    return f"{wording.size_of_a_hundred(gain)} {'more' if gain.value > 0 else 'fewer'}"
 
 
 def settled(difference: Estimate) -> bool:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from sensitivity.answers.card import ToGauge
+from sensitivity.answers.next_commands import Ask, next_in_words, reach
 from sensitivity.answers.ranking_tables import by_worth, closer_in_brief
 from sensitivity.answers.run.find import Ran
 from sensitivity.engine.intervals import Estimate
@@ -12,6 +13,9 @@ from sensitivity.presentation.units_said import said_by
 from sensitivity.pricing.ranking import Ranked
 from sensitivity.pricing.reading_worth import ReadingWorth
 from sensitivity.pricing.worth import WORTH_IT, worth_reading
+
+GOOD = 0.95
+"""Share that works from which the next thing is to make it."""
 
 MOST = 3
 """Readings, and dimensions to make closer, that are shown."""
@@ -95,8 +99,7 @@ def nominal_in_words(ran: Ran) -> str:
         drawn, to = manner.text(item.nominal), manner.text(move.to)
         return (
             f"Or draw {wording.in_words(item.name)} at {to}, not {drawn}: "
-            f"{wording.gain_of_a_hundred(move.gain)} of 100 at moments taken at random. "
-            '"spiritlevel redraw" finds the best moves within the ranges stated, and proves them.'
+            f"{wording.gain_of_a_hundred(move.gain)} of 100 at moments taken at random."
         )
     if asked is not None:
         item, way = asked.nominal.item, "more" if asked.gain.value >= 0.0 else "less"
@@ -108,6 +111,29 @@ def nominal_in_words(ran: Ran) -> str:
             "how far."
         )
     return ""
+
+
+def next_in_words_of(ran: Ran) -> str:
+    """Say what to ask next, by what gains most here; empty where nothing is asked.
+
+    A burner that is likely to work is to be made, and then gauged.
+    """
+    if ran.levels is None:
+        return ""
+    study, settable = ran.study, [item for item in ran.study.inputs if item.adjust is not None]
+    if ran.levels.works.value >= GOOD:
+        made = Ask("built", "judges one as made and read", " --measured NAME=SIZE")
+        return next_in_words(study, "run", made)
+    return next_in_words(
+        study,
+        "run",
+        Ask("measure", "says what to gauge, in which order") if readings_first(ran) else None,
+        Ask("redraw", "finds the best moves within the ranges stated, and proves them")
+        if ran.nominal.move is not None
+        else None,
+        Ask("tighten", "finds the cheapest closer work", reach(GOOD)) if _closer(ran) else None,
+        Ask("window", "says where to set it", f" {settable[0].name}") if settable else None,
+    )
 
 
 def first_in_brief(ran: Ran) -> str:

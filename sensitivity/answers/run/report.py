@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 from sensitivity.answers.doubts import doubt_in_brief, doubts_section
+from sensitivity.answers.implausible import implausible_in_a_line
 from sensitivity.answers.levels import levels_table
 from sensitivity.answers.ranking_tables import index_tables, ranking_tables, to_do
 from sensitivity.answers.report import (
@@ -107,7 +108,13 @@ def run_page(ran: Ran, figures: Mapping[str, Figure], command: str) -> Page:
     unsourced = ran.robustness
     first = [
         *([Section("What to do", _what_to_do(ran))] if result.limited else []),
-        hangs_section([doubt, *([robustness_in_words(unsourced, study)] if unsourced else [])]),
+        hangs_section(
+            [
+                *implausible_in_a_line(study),
+                doubt,
+                *([robustness_in_words(unsourced, study)] if unsourced else []),
+            ]
+        ),
         cautions_section(study.vocabulary),
     ]
     brief = [("Limits broken", limits_broken(result))] if result.limited else []

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from sensitivity.answers.borrowed import declared_in_words
+from sensitivity.answers.borrowed import DECLARED_NAMED, declared_in_words
 from sensitivity.answers.held import held_in_words
+from sensitivity.answers.implausible import implausible_in_a_line
 from sensitivity.answers.ranking_tables import others_in_words, ranking_tables
-from sensitivity.answers.run.acting import acting_table, nominal_in_words
+from sensitivity.answers.run.acting import acting_table, next_in_words_of, nominal_in_words
 from sensitivity.answers.run.find import Ran
 from sensitivity.answers.run.tables import outputs_table, shapley_table
 from sensitivity.answers.run.totals import part_totals_in_words, part_totals_table
@@ -41,6 +42,7 @@ def run_screen(ran: Ran) -> list[Block]:
             quiet=True,
         ),
         Words(run_verdict(ran)),
+        *_lines(implausible_in_a_line(result.study)),
         outputs_table(ran),
         *_lines(_beside_the_results(result)),
         *_held(result),
@@ -64,7 +66,7 @@ def run_screen(ran: Ran) -> list[Block]:
         blocks.append(Words(robustness_in_words(ran.robustness, result.study)))
     if not result.study.limits or result.pairs:
         blocks += _index_tables(result)
-    return blocks
+    return [*blocks, *([Words(onward)] if (onward := next_in_words_of(ran)) else [])]
 
 
 def _lines(lines: Iterable[str]) -> list[Block]:
@@ -92,7 +94,7 @@ def _beside_the_results(result: Result) -> list[str]:
 
 def _held(result: Result) -> list[Block]:
     """Say what was taken as perfect, so that nobody takes it for settled."""
-    declared = declared_in_words(result.study)
+    declared = declared_in_words(result.study, DECLARED_NAMED)
     lines = [*([declared] if declared else []), *held_in_words(result.study, HELD_NAMED)]
     blocks: list[Block] = _lines(lines)
     if not any(item.kind == "model" for item in result.study.varying):

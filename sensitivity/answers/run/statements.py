@@ -69,6 +69,12 @@ def margin_statement(output: Output, many: str, said: Said) -> str:
             f"{manner.pair(low, high, scale).replace(' to ', ' and ')}"
         )
     because = f" ({output.limit.because})" if output.limit.because else ""
+    if (wanted := said.limit(output.limit)) in ("yes", "no"):
+        broken = "no" if wanted == "yes" else "yes"
+        return (
+            f"{nominal}; worst case {_worst(output, manner)}; probability that it is "
+            f"{broken}{because}: {failing(output.proportion)}."
+        )
     return (
         f"{nominal}; {middle}; worst case {_worst(output, manner)}; probability of a value "
         f"{where_it_fails(output, said)}{because}: {failing(output.proportion)}."

@@ -42,8 +42,10 @@ def outputs_table(ran: Ran) -> Table:
     A reader is shown those with a limit (all, where none has one), and all limits together.
     """
     result = ran.result
-    limited, said = bool(result.limited), said_by(result.study)
-    named = {output.name for output in result.limited or result.outputs}
+    limited, shown = bool(result.limited), result.limited or result.outputs
+    as_written = said_by(result.study)
+    said = as_written.in_one_table((each.name, each.scale) for each in shown)
+    named = {output.name for output in shown}
     share_names = tuple(f"quantile_{share:g}" for share in result.outputs[0].quantiles)
     columns = (
         Column("result", ("output", "unit")),
@@ -67,7 +69,8 @@ def outputs_table(ran: Ran) -> Table:
         Column("why", seen="page" if limited else "file"),
     )
     rows = [
-        Row(_output_cells(output, said), shown=output.name in named) for output in result.outputs
+        Row(_output_cells(output, said, as_written), shown=output.name in named)
+        for output in result.outputs
     ]
     # In the study's order of limits, which is the order of its story.
     order = {output.name: place for place, output in enumerate(result.limited)}
@@ -81,7 +84,7 @@ def outputs_table(ran: Ran) -> Table:
     return Table("outputs", title, columns, tuple(rows))
 
 
-def _output_cells(output: Output, said: Said) -> tuple[Cell, ...]:
+def _output_cells(output: Output, said: Said, as_written: Said) -> tuple[Cell, ...]:
     scale, unit, limit, share = output.scale, output.unit, output.limit, output.proportion
     manner = said.of(output.name)
 
@@ -93,11 +96,11 @@ def _output_cells(output: Output, said: Said) -> tuple[Cell, ...]:
     return (
         Cell(wording.in_words(output.name), (output.name, unit), unit),
         Cell(
-            said.limit(limit) if limit else "",
+            as_written.limit(limit) if limit else "",
             (limit.at_least, limit.at_most) if limit else (None, None),
             unit,
         ),
-        cells.words(said.limit_in_short(limit) if limit else ""),
+        cells.words(as_written.limit_in_short(limit) if limit else ""),
         Cell(manner.text(output.nominal, scale), (output.nominal,), unit),
         Cell(
             between(ends),
