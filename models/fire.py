@@ -180,6 +180,9 @@ def _round_the_plate(box: Firebox, flames: _Flames) -> _Turn:
     shining = STEFAN_BOLTZMANN * box.radiation_factor
     law_below = emissivity_law(radiating * box.beam, shining)
     law_over = emissivity_law(radiating * box.passage_beam, shining)
+    per_conductivity = 4.0 * box.gap / box.plate_area
+    per_nusselt = box.film_factor / (2.0 * box.gap)
+    over_area = box.plate_area + box.side_area
     for _ in range(_PASSES):
         shine = polynomial(law_below, below)
         to_plate = box.flame_film + shine * radiation_chord(below, plate)
@@ -192,13 +195,13 @@ def _round_the_plate(box: Firebox, flames: _Flames) -> _Turn:
 
         carried = flow * gas.heat_capacity_of(mixture, mean)
         k = gas.conductivity(mean, products)
-        graetz = 4.0 * box.gap * carried / (box.plate_area * k)  # Re Pr 2g/L
-        over = box.film_factor * nusselt_parallel_plates(graetz) * k / (2.0 * box.gap)
+        graetz = per_conductivity * carried / k  # Re Pr 2g/L
+        over = nusselt_parallel_plates(graetz) * k * per_nusselt
         shine = polynomial(law_over, mean)
         from_over = over + shine * radiation_chord(mean, plate)
         to_crown = over + shine * radiation_chord(mean, wall)
         face = from_over * box.plate_area
-        both = face + to_crown * (box.plate_area + box.side_area)
+        both = face + to_crown * over_area
         share = face / both
         outlet, passage = _cooled(at_gap, (1.0 - share) * wall, share, both / carried)
 
@@ -215,10 +218,18 @@ def _round_the_plate(box: Firebox, flames: _Flames) -> _Turn:
 def _cooled(inlet: _Line, sink: Array, share: Array, units: Array) -> tuple[_Line, _Line]:
     """Outlet and mean of gas cooled by `sink` + share * plate over `units` transfer units."""
     left = left_over(units)
-    part = (1.0 - left) / units
-    outlet = _Line(sink + (inlet.fixed - sink) * left, share + (inlet.slope - share) * left)
-    mean = _Line(sink + (inlet.fixed - sink) * part, share + (inlet.slope - share) * part)
-    return outlet, mean
+    part = 1.0 - left
+    part /= units
+    fixed, slope = inlet.fixed - sink, inlet.slope - share
+    outlet = _Line(_beyond(sink, fixed, left), _beyond(share, slope, left))
+    return outlet, _Line(_beyond(sink, fixed, part), _beyond(share, slope, part))
+
+
+def _beyond(end: Array, way: Array, left: Array) -> Array:
+    """What is left of a way to its end."""
+    place = way * left
+    place += end
+    return place
 
 
 def _through_the_tubes(

@@ -537,6 +537,14 @@ def test_no_burner_depends_on_its_neighbours(seed):
             assert one == pytest.approx(other[burner], rel=1e-9, abs=1e-9), field
 
 
+def test_burners_followed_in_blocks_are_those_followed_at_once(monkeypatch):
+    design = designs(11)
+    together = feed_cycle(**design)
+    monkeypatch.setattr("models.feed_cycle.BLOCK", 7)
+    for one, other in zip(feed_cycle(**design), together, strict=True):
+        np.testing.assert_allclose(one, other, rtol=1e-9, atol=1e-9)
+
+
 # The trace.
 
 
