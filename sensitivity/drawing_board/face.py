@@ -9,7 +9,7 @@ from typing import Any, get_args
 from sensitivity.answers.check.find import Checked, Stacked
 from sensitivity.answers.check.words import check_verdict
 from sensitivity.drawing_board.html import blocks_html, named_rows
-from sensitivity.drawing_board.session import Session, quantities_of, system_of, units_on
+from sensitivity.drawing_board.session import Session, quantities_of, system_of, units_of, units_on
 from sensitivity.presentation import cells, wording
 from sensitivity.presentation.blocks import Block, Words
 from sensitivity.presentation.table import Cell, Column, Row, Table
@@ -22,6 +22,7 @@ from sensitivity.study.study import Input, Limit, Study
 from sensitivity.study.tubes import takes_a_tube
 from sensitivity.system.catalogue import Quantity, available_models
 from sensitivity.system.setting_out import sketch_numbers
+from sensitivity.system.together import exclusive
 from sensitivity.system.vocabulary import NEUTRAL
 
 _KINDS: tuple[Kind, ...] = ("process", "instrument")
@@ -36,15 +37,22 @@ def catalogue(session: Session) -> dict[str, Any]:
     """What can be chosen: models, and the workshop's processes and instruments."""
     units = units_on(session)
     said = Said(units)
+    models = tuple(available_models(session.model_files))
+    sets = exclusive(models)
     return {
         "units": units,
         "models": [
             {
                 "name": model.name,
                 "words": wording.in_words(model.name),
+                "apart": [
+                    wording.in_words(name)
+                    for name in dict.fromkeys(name for names in sets for name in names)
+                    if name != model.name and any({name, model.name} <= {*each} for each in sets)
+                ],
                 "about": model.description.split("\n\n")[0].replace("\n", " "),
             }
-            for model in available_models(session.model_files)
+            for model in models
         ],
         "shapes": [{"name": shape, "words": shape_in_words(shape)} for shape in _SHAPES],
         **{
@@ -77,6 +85,7 @@ def face(session: Session) -> dict[str, Any]:
         "empty": sheet is None,
         "title": str(sheet.content.get("title", session.path.stem)) if sheet else "",
         "unsaved": session.unsaved,
+        "fresh": session.saved == "",
         "undo": bool(session.past),
         "redo": bool(session.future),
         "note": session.note,
@@ -137,7 +146,7 @@ def _inputs(session: Session, said: Said | None) -> list[dict[str, Any]]:
     stated = stated if isinstance(stated, Mapping) else {}
     study = sheet.study
     items = {item.name: item for item in study.inputs} if study else {}
-    numbers = _numbers(session)
+    numbers, units = _numbers(session), units_of(session)
     order = list(stated)
     rank = {name: place for place, name in enumerate(order)}
     quantities = tuple(
@@ -147,7 +156,7 @@ def _inputs(session: Session, said: Said | None) -> list[dict[str, Any]]:
         )
     )
     return [
-        _input(q, stated.get(q.name), items.get(q.name), said, numbers.get(q.name))
+        _input(q, stated.get(q.name), items.get(q.name), said, numbers.get(q.name), units[q.name])
         for q in quantities
     ]
 
@@ -161,10 +170,14 @@ def _numbers(session: Session) -> Mapping[str, int]:
 
 
 def _input(
-    quantity: Quantity, stated: Any, item: Input | None, said: Said | None, number: int | None
+    quantity: Quantity,
+    stated: Any,
+    item: Input | None,
+    said: Said | None,
+    number: int | None,
+    unit: str,
 ) -> dict[str, Any]:
     table = stated if isinstance(stated, Mapping) else {}
-    unit = said.of(quantity.name).unit if said and item else quantity.unit
     return {
         "name": quantity.name,
         "words": wording.in_words(quantity.name),
@@ -192,7 +205,14 @@ def _settings(item: Input, said: Said) -> list[dict[str, str]]:
     low, high = (end * manner.factor for end in item.adjust)
     step = _round_step((high - low) / MOST_SETTINGS)
     first, last = ceil(low / step - 1e-9), floor(high / step + 1e-9)
-    values = sorted({low, high, item.nominal * manner.factor, *(step * place for place in range(first, last + 1))})
+    values = sorted(
+        {
+            low,
+            high,
+            item.nominal * manner.factor,
+            *(step * place for place in range(first, last + 1)),
+        }
+    )
     return [
         {
             "stated": f"{value:.10g} {manner.unit}".rstrip(),
@@ -216,7 +236,7 @@ def _results(session: Session) -> list[dict[str, Any]]:
     sheet = session.sheet
     if sheet is None:
         return []
-    _, quantities = quantities_of(session)
+    (_, quantities), units = quantities_of(session), units_of(session)
     stated = sheet.content.get("limits", {})
     stated = stated if isinstance(stated, Mapping) else {}
     return [
@@ -224,7 +244,7 @@ def _results(session: Session) -> list[dict[str, Any]]:
             "name": q.name,
             "words": wording.in_words(q.name),
             "meaning": q.meaning,
-            "unit": q.unit,
+            "unit": units[q.name],
             "stated": dict(stated[q.name]) if isinstance(stated.get(q.name), Mapping) else None,
         }
         for q in quantities

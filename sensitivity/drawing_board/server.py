@@ -98,9 +98,13 @@ def _asking(path: str, answer: Callable[[Asked], dict[str, Any]]) -> Route:
 
     async def asked(request: Request) -> Response:
         try:
-            return _json(answer(await _body(request)))
+            body = await _body(request)
         except SpiritlevelError as error:
             return _json(refused(error), status=422)
+        try:
+            return _json(answer(body))
+        except SpiritlevelError as error:
+            return _json(refused(error))  # a word to the builder, and no fault of the page
 
     return Route(path, asked, methods=["POST"])
 

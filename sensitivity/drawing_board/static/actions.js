@@ -17,12 +17,12 @@ const list = (id, words, options) => {
 };
 
 /** Lay out the actions that are about the whole study. */
-export function actionBar({ others, trials, unsaved }, act) {
+export function actionBar({ others, trials, unsaved, fresh }, act) {
   const [target, targetAsked] = field("target", "so that of 100 work", { value: "95", inputmode: "decimal", size: "4" });
   const write = make("input", { id: "write", type: "checkbox" });
   const wanted = () => Number(target.value.replace(",", "."));
   const [other, otherAsked] = list("other", "with", [
-    ...(unsaved ? [["as saved", "this one as saved"]] : []), ...others.map((name) => [name, name])]);
+    ...(unsaved && !fresh ? [["as saved", "this one as saved"]] : []), ...others.map((name) => [name, name])]);
   const [seen, seenAsked] = field("seen", "seen", { placeholder: "it floods; rise=8.2 mm", size: "18" });
   const [at, atAsked] = field("at", "while held", { placeholder: "grade=0.5 %", size: "14" });
   const [read, readAsked] = field("seen-with", "read with", { placeholder: "rise=steel_rule", size: "14" });

@@ -14,6 +14,7 @@ let way = null;
 let views = [];
 let acting = false;
 let entered = false;
+let begun = false;
 /** Windows that were found, by input: the strip along its slider. */
 const windows = new Map();
 
@@ -58,8 +59,8 @@ function show(found) {
   byId("cautions").textContent = board.cautions;
   byId("file").textContent = board.file;
   const count = board.changes.length;
-  byId("state").textContent = board.unsaved
-    ? `${count} ${count === 1 ? "change" : "changes"} not saved, kept beside the file` : "saved";
+  byId("state").textContent = !board.unsaved ? "saved" : board.fresh ? "not saved yet, kept in this folder"
+    : `${count} ${count === 1 ? "change" : "changes"} not saved, kept beside the file`;
   if (document.activeElement !== byId("title")) {
     byId("title").value = board.title;
   }
@@ -77,8 +78,14 @@ function show(found) {
     for (const id of ["gauge", "level-words", "whole", "drawings", "acted"]) {
       byId(id).classList.add("stale");
     }
-    byId("doing").textContent = board.whole ? "being worked out" : "";
+    byId("doing").textContent = "being worked out";
     byId("progress").removeAttribute("value");
+    byId("doing").parentElement.hidden = !board.whole;
+    if (!board.whole) {
+      byId("level-words").textContent = "Told once all is given.";
+      byId("level-words").classList.remove("stale");
+      byId("gauge").replaceChildren();
+    }
   }
 }
 
@@ -143,11 +150,18 @@ function showSchedule() {
         make("td", {}, input.number ? String(input.number) : ""),
         make("th", { scope: "row" }, make("button", { type: "button", class: "place", "data-place": input.name, onclick: () => choose(input.name) }, input.words)),
         make("td", {}, input.drawn || "not given"),
-        make("td", {}, input.spread || "held exactly"))))));
+        make("td", {}, input.spread || (board.whole ? "held exactly" : unread(input))))))));
   }));
   if (focused) {
     byId("schedule").querySelector(`[data-place="${CSS.escape(focused)}"]`)?.focus();
   }
+}
+
+/** How an input is said to vary, where the study is not whole yet and its spread not worked out. */
+function unread(input) {
+  const key = Object.keys(input.stated).find((each) => ["process", "plus_minus", "between", "lognormal", "standard_deviation"].includes(each));
+  const words = choices.processes.find((entry) => entry.name === input.stated.process)?.words;
+  return words ?? (key ? [input.stated[key]].flat().join(" to ") : "");
 }
 
 function showChanged() {
@@ -163,7 +177,7 @@ function showChanged() {
 }
 
 function showActions() {
-  if (differs("actions", [board.others, board.trials, board.unsaved])) {
+  if (differs("actions", [board.others, board.trials, board.unsaved, board.fresh])) {
     const typed = [...byId("actions").querySelectorAll("input, select")].map((each) => [each.id, each.value, each.checked]);
     byId("actions").replaceChildren(...actionBar(board, act).filter(Boolean));
     for (const [id, value, checked] of typed) {
@@ -212,6 +226,9 @@ function showCard() {
     ? inputCard(input, state, choices, (pairs) => edit("inputs", pairs), inputActions(input, choices, windowOf(input.name), act, (stated) => edit("inputs", [["nominal", stated]])))
     : limitCard(limit, state, (pairs) => edit("limits", pairs), () => remove());
   body.replaceChildren(...rows.filter(Boolean));
+  for (const button of body.querySelectorAll(".acts button")) {
+    button.disabled = !board.whole;
+  }
   for (const details of body.querySelectorAll("details")) {
     details.open = open.includes(details.dataset.keep);
   }
@@ -265,8 +282,9 @@ function choose(name) {
   showCard();
   const field = byId("field-nominal");
   if (field && matchMedia("(pointer: fine)").matches) {
-    field.focus();
+    field.focus({ preventScroll: true });
     field.select();
+    byId("card").scrollIntoView({ block: "nearest" });
   } else {
     byId("card").focus({ preventScroll: false });
   }
@@ -295,6 +313,11 @@ const heard = {
     showViews(byId("views"), views, board.inputs, inHand, choose);
     byId("views").setAttribute("aria-busy", "false");
     byId("views").dataset.revision = message.revision;
+    if (begun) {
+      begun = false;
+      scrollTo(0, 0);
+      choose(inHand);
+    }
   },
   drawing(message) {
     showDrawings(byId("drawings"), message.drawings);
@@ -397,7 +420,7 @@ function showBeginning() {
   byId("models").replaceChildren(...choices.models.map((model) => make("p", { class: "model" },
     make("input", { type: "checkbox", id: `model-${model.name}`, value: model.name, "aria-describedby": `about-${model.name}` }),
     make("label", { for: `model-${model.name}` }, model.words),
-    make("span", { class: "quiet", id: `about-${model.name}` }, model.about))));
+    make("span", { class: "quiet", id: `about-${model.name}` }, `${model.about}${model.apart.length ? ` Not together with ${model.apart.join(", ")}.` : ""}`))));
 }
 
 async function begin(event) {
@@ -405,7 +428,9 @@ async function begin(event) {
   const models = [...byId("models").querySelectorAll("input:checked")].map((each) => each.value);
   try {
     show(await inTurn(() => ask("/begin", { models, file: byId("begin-file").value.trim(), units: byId("begin-units").value })));
-    choose(toGive()[0] ?? board.inputs[0].name);
+    inHand = toGive()[0] ?? board.inputs[0].name;
+    begun = true; // it is taken in hand once it stands on the drawing
+    showCard();
   } catch (error) {
     byId("begin-problem").textContent = error.message;
   }

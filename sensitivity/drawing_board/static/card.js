@@ -73,7 +73,7 @@ export function inputCard(input, board, choices, change, actions) {
     },
   }, ...WAYS.map(([key, words]) => make("option", { value: key, selected: key === way }, words)));
   return [
-    make("p", { class: "quiet" }, `${input.meaning}${input.unit ? `, in ${input.unit}` : ""}${input.range ? `; physically ${input.range}` : ""}`),
+    make("p", { class: "quiet" }, `${input.meaning}${input.unit ? ` (${input.unit})` : ""}${input.range ? `; physically ${input.range}` : ""}`),
     field.text("nominal", "Drawn", stated.nominal ?? (stated.tube === undefined && (input.given || board.whole) ? input.drawn : ""),
       stated.tube === undefined ? [] : [["tube", null]], undefined, stated.tube === undefined ? "" : null),
     input.tube ? field.text("tube", "or bought as a tube", stated.tube, [["nominal", null]], undefined, null,
@@ -98,7 +98,7 @@ export function limitCard(result, board, change, remove) {
   const field = fields(`limits.${result.name}`, board, change);
   const stated = result.stated ?? {};
   return [
-    make("p", { class: "quiet" }, `${result.meaning}${result.unit ? `, in ${result.unit}` : ""}`),
+    make("p", { class: "quiet" }, `${result.meaning}${result.unit ? ` (${result.unit})` : ""}`),
     field.text("at_least", "At least", stated.at_least),
     field.text("at_most", "At most", stated.at_most),
     field.text("because", "Because", stated.because),

@@ -19,7 +19,7 @@ export async function ask(address, body) {
     throw new Error((await response.text()).trim());
   }
   const found = await response.json();
-  if (!response.ok) {
+  if (!response.ok || found.problem !== undefined) {
     throw new Error(found.problem);
   }
   return found;
