@@ -8,12 +8,15 @@ hold them to SALib's. Its intervals resample rows, which is not valid for a low-
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
+Counts = NDArray[np.int64]
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,11 +24,13 @@ class Scale:
     """Mean and standard deviation of a result over both samples, and its variance so scaled.
 
     The variance is 1 but for rounding, which grows where the deviation is small beside the mean.
+    ``power`` is that of two by which steps are divided so that their squares are numbers; mostly 0.
     """
 
     mean: float
     deviation: float
     variance: float
+    power: int = 0
 
 
 def load_estimators(*, pairs: bool) -> None:
@@ -69,37 +74,79 @@ def scale(a: Floats, b: Floats) -> Scale | None:
         float(np.ldexp(mean, power)),
         float(np.ldexp(deviation, power)),
         float(np.var((both - mean) / deviation)),
+        power,
     )
 
 
-def first_and_total(scaling: Scale, a: Floats, b: Floats, swapped: Floats) -> tuple[float, float]:
-    """First-order and total index of one input or group, for one result.
+class StepSums(NamedTuple):
+    """Sums (g,) over rows of how a result steps where a group's columns are swapped.
+
+    In units of two to the ``Scale``'s power. ``whole`` are the rows that have an answer in all
+    three samples; ``finite`` tells that all do.
+    """
+
+    square: Floats
+    cross: Floats
+    whole: Counts | int
+    finite: bool
+
+
+def step_sums(scaling: Scale, a: Floats, b: Floats, swapped: Floats | float) -> StepSums:
+    """Sum what the indices of some groups want of rows (n,), one result.
 
     Parameters
     ----------
     scaling : Scale
-        By which results are centred and scaled: centring keeps small first-order indices from
-        drowning in the mean squared (Owen 2013).
+        Whose mean is taken off: centring keeps small first-order indices from drowning in the mean
+        squared (Owen 2013).
     a, b : array (n,)
         Results of the samples A and B.
-    swapped : array (n,)
-        Results of A with the group's columns from B.
+    swapped : array (g, n) or what broadcasts to it
+        Results of A with each group's columns from B.
+    """
+    step, centred = np.subtract(swapped, a[None]), b - scaling.mean
+    if scaling.power:
+        step, centred = np.ldexp(step, -scaling.power), np.ldexp(centred, -scaling.power)
+    square, cross = np.einsum("gi,gi->g", step, step), np.einsum("gi,i->g", step, centred)
+    if math.isfinite(np.add.reduce(square) + np.add.reduce(cross)):
+        return StepSums(square, cross, a.size, True)
+    whole = np.isfinite(swapped) & (np.isfinite(a) & np.isfinite(b))[None]
+    step, centred = np.where(whole, step, 0.0), np.where(np.isfinite(b), centred, 0.0)
+    return StepSums(
+        np.einsum("gi,gi->g", step, step),
+        np.einsum("gi,i->g", step, centred),
+        np.count_nonzero(whole, axis=1),
+        False,
+    )
+
+
+def first_and_total(
+    scaling: Scale, square: Floats, cross: Floats, whole: Counts | int
+) -> tuple[Floats, Floats]:
+    """First-order and total index of each group (g,), for one result.
+
+    Parameters
+    ----------
+    scaling : Scale
+        Of the result.
+    square, cross : array (g,)
+        Sums over all rows, as of ``step_sums``.
+    whole : array (g,) or int
+        Rows that were summed.
 
     Returns
     -------
-    first, total : float
+    first, total : array (g,)
         First-order: Saltelli and others 2010, table 2 (b), doi 10.1016/j.cpc.2009.09.018.
         Total: Jansen 1999, ibid. table 2 (f). Neither is clipped: a small negative estimate
         is what an index of nothing looks like. Exactly 0 where the input does not reach the
         result, as both formulas give.
     """
-    step = (swapped - a) / scaling.deviation
-    count = step.size * scaling.variance
-    total = 0.5 * float(np.einsum("i,i", step, step))  # table 2 (f)
-    if total == 0.0:
-        return 0.0, 0.0
-    first = float(np.einsum("i,i", (b - scaling.mean) / scaling.deviation, step))  # table 2 (b)
-    return first / count, total / count
+    unit = math.ldexp(scaling.deviation, -scaling.power)
+    with np.errstate(all="ignore"):  # where no row is whole
+        first, total = (each / unit / unit / whole / scaling.variance for each in (cross, square))
+    still = square == 0.0
+    return np.where(still, 0.0, first), np.where(still, 0.0, 0.5 * total)
 
 
 def second_order(

@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sensitivity.engine.plan import Plan
-from sensitivity.engine.sobol import SOBOL_BITS, sobol_points
+from sensitivity.engine.sobol import sobol_points
 from sensitivity.spreads.copula import correlate
 from sensitivity.spreads.spread import quantile
 
@@ -20,9 +20,7 @@ def scrambled_points(seed: int, key: tuple[int, ...], dimensions: int, points: i
     the number of workers nor their order.
     """
     generator = np.random.default_rng(np.random.SeedSequence(seed, spawn_key=key))
-    found = sobol_points(dimensions, points, generator)
-    found += 0.5 ** (SOBOL_BITS + 1)  # half a step keeps every point inside 0..1
-    return found
+    return sobol_points(dimensions, points, generator, centred=True)
 
 
 def replicate_uniforms(plan: Plan, replicate: int) -> tuple[dict[str, Floats], dict[str, Floats]]:

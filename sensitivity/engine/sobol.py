@@ -23,8 +23,17 @@ TABULATED = 20
 """Columns of directions that are kept: as many as a million points want."""
 
 
+TOGETHER = 7
+"""Columns of directions that are gone through once: so many points stand in each further block of
+the sequence in the same order, or in that backwards, but for the bits of the further columns."""
+
+
 def sobol_points(
-    dimensions: int, points: int, generator: np.random.Generator | None = None
+    dimensions: int,
+    points: int,
+    generator: np.random.Generator | None = None,
+    *,
+    centred: bool = False,
 ) -> Floats:
     """Points of a Sobol' sequence, scrambled where there is a generator to do it by.
 
@@ -37,6 +46,8 @@ def sobol_points(
     generator : numpy.random.Generator, optional
         By which it is scrambled: a random linear matrix and a digital shift (Matousek 1998), which
         is not Owen's nested scrambling. No scrambling where it is not given.
+    centred : bool
+        Half a step of 2^-30 further, which keeps every point inside 0..1.
 
     Returns
     -------
@@ -51,17 +62,32 @@ def sobol_points(
         shift = _by_bits(generator.integers(2, size=(dimensions, SOBOL_BITS), dtype=np.uint32))
         size = (dimensions, SOBOL_BITS, SOBOL_BITS)
         steps = _scrambled(steps, generator.integers(2, size=size, dtype=np.uint32))
-    found: Bits = np.empty((dimensions, 1 << columns), dtype=np.uint32)
-    found[:, 0] = shift
-    for column in range(columns):
-        # In Gray's order, the second half is the first run backwards with one bit more.
+    bits = SOBOL_BITS
+    if centred:
+        steps, shift, bits = steps << np.uint32(1), shift << np.uint32(1) | np.uint32(1), bits + 1
+    within = _in_gray_order(shift, steps[:, :TOGETHER])[:, None]
+    blocks = _in_gray_order(np.zeros_like(shift), steps[:, TOGETHER:])[:, :, None]
+    found: Bits = np.empty((dimensions, blocks.shape[1], within.shape[2]), dtype=np.uint32)
+    np.bitwise_xor(blocks[:, ::2], within, out=found[:, ::2])
+    np.bitwise_xor(blocks[:, 1::2], within[:, :, ::-1].copy(), out=found[:, 1::2])
+    whole = found.reshape(dimensions, -1)[:, :points].view(np.int32)  # below 2^31, so the same
+    return np.asarray(np.ascontiguousarray(whole * 0.5**bits).T)
+
+
+def _in_gray_order(first: Bits, steps: Bits) -> Bits:
+    """All sums (d, 2^m) of ``first`` (d,) and of steps (d, m), bit by bit, in Gray's order."""
+    count = steps.shape[1]
+    found: Bits = np.empty((first.size, 1 << count), dtype=np.uint32)
+    found[:, 0] = first
+    for column in range(count):
+        # The second half is the first run backwards with one bit more.
         half = 1 << column
         np.bitwise_xor(
             found[:, half - 1 :: -1] if half > 1 else found[:, :1],
             steps[:, column, None],
             out=found[:, half : 2 * half],
         )
-    return np.ascontiguousarray(found[:, :points] * 0.5**SOBOL_BITS).T
+    return found
 
 
 def _by_bits(flags: Bits) -> Bits:
