@@ -10,7 +10,9 @@ import pytest
 from sensitivity.drawing_board import journal
 from sensitivity.drawing_board.beside import beside
 from sensitivity.drawing_board.board import Board
+from sensitivity.drawing_board.differing import side_by_side
 from sensitivity.drawing_board.edits import read_changes
+from sensitivity.drawing_board.face import catalogue, face
 from sensitivity.drawing_board.guard import Keys
 from sensitivity.drawing_board.server import application
 from sensitivity.drawing_board.session import begin, edit, open_session, redo, save, undo
@@ -206,3 +208,57 @@ def test_a_study_from_nothing_is_whole_when_all_that_is_asked_is_given(tmp_path)
     assert session.sheet.study is not None
     save(session)
     assert open_session(tmp_path / "mine.toml").sheet.study.units == "inch"
+
+
+def test_what_stands_beside_is_told_apart_and_nothing_outside_the_folder(path, tmp_path):
+    outside = tmp_path.parent / f"{tmp_path.name}_outside.toml"
+    shutil.copy(STUDY, outside)
+    (tmp_path / "link.toml").symlink_to(outside)
+    shutil.copy(STUDY, tmp_path / "other.toml")
+    (tmp_path / "notes.toml").write_text('words = "no study"\n', encoding="utf-8")
+    (tmp_path / "broken.toml").write_text("[[", encoding="utf-8")
+    (tmp_path / "trials").mkdir()
+    shutil.copy(STUDY.parent / "trials" / "first_lighting.toml", tmp_path / "trials" / "a.toml")
+    assert beside(path) == (("other.toml",), ("trials/a.toml",))
+
+
+def test_two_designs_differ_where_a_nominal_or_a_spread_does(session):
+    saved = session.sheet.study
+    edit(session, drop("8.5 mm"))
+    assert edit(session, [*drop(None, "process"), *drop("0.4 mm", "plus_minus")])
+    sides = side_by_side((session.sheet.study, saved), ("mine", "theirs"))
+    assert sides["names"] == ["drop"]
+    words = sides["html"].replace("\N{NO-BREAK SPACE}", " ")
+    assert "8.5 mm, ± 0.4 mm" in words
+    assert "8 mm, ± 0.3 mm" in words
+    mine, theirs = (" ".join(view["svg"] for view in each["views"]) for each in sides["designs"])
+    assert "8.5 mm" in mine
+    assert "8.5 mm" not in theirs
+
+
+def test_a_slider_has_the_ends_the_nominal_and_round_steps_between(session):
+    (breather,) = [each for each in face(session)["inputs"] if each["settings"]]
+    stated = [each["stated"] for each in breather["settings"]]
+    assert breather["name"] == "breather_height"
+    assert (stated[0], stated[-1]) == ("9 mm", "16 mm")
+    assert {"12.2 mm", "12.3 mm", "12.4 mm"} <= set(stated)  # the nominal between steps of 0.2 mm
+    assert len(stated) < 70
+
+
+def test_an_inch_study_speaks_inches_before_all_is_given_and_takes_a_tube(tmp_path):
+    session = open_session(tmp_path / "new.toml", new=True)
+    begin(session, ["stepped_pipe", "fuel_level"], None, "inch")
+    inputs = {each["name"]: each for each in face(session)["inputs"]}
+    assert inputs["pipe_bore"]["unit"] == "in"
+    assert inputs["pipe_bore"]["tube"]
+    assert not inputs["drop"]["tube"]
+    lengths = [e for e in catalogue(session)["instruments"] if e["quantity"] == "length"]
+    assert lengths
+    assert not [each["leaves"] for each in lengths if "mm" in each["leaves"].split(", ")[0]]
+    changes = [
+        {"path": ["inputs", "pipe_bore", "nominal"], "value": None},
+        {"path": ["inputs", "pipe_bore", "tube"], "value": "1/8 in x 22 SWG"},
+    ]
+    assert edit(session, read_changes(changes)), session.refused
+    asked = {fault.key for fault in session.sheet.faults if fault.asked}
+    assert not asked & {"inputs.pipe_bore.nominal", "inputs.pipe_wall.nominal"}
