@@ -20,6 +20,7 @@ from sensitivity.presentation.figure_style import (
     KIND_STYLE,
     KIND_WORDS,
     figure_style,
+    grid_of_axes,
     new_figure,
     to_svg,
 )
@@ -42,7 +43,9 @@ BINS = 10
 def results_drawn(result: Result) -> dict[str, tuple[str, str]]:
     """Draw how the results are spread: by file name, the SVG text and what it shows in words."""
     with figure_style():
-        shown = result.limited or result.outputs[:6]
+        every = result.limited or result.outputs[:6]
+        varying = [output for output in every if np.ptp(result.sample[output.name]) != 0.0]
+        shown = tuple(varying) or every  # NaN is no number, and so not 0
         return {
             "results": (
                 to_svg(results_figure(result, shown), "results"),
@@ -80,8 +83,7 @@ def results_figure(result: Result, outputs: tuple[Output, ...]) -> Figure:
     """Histograms of the outputs, failing parts apart, with their limits."""
     columns = min(2, len(outputs))
     lines = -(-len(outputs) // columns)
-    figure = new_figure(3.6 * columns, 2.3 * lines)
-    axes = figure.subplots(lines, columns, squeeze=False)
+    figure, axes = grid_of_axes(lines, columns, 3.6, 2.3)
     for place, output in enumerate(outputs):
         histogram_axes(axes[place // columns][place % columns], result, output)
     for place in range(len(outputs), lines * columns):
@@ -95,7 +97,7 @@ def histogram_axes(axes: Axes, result: Result, output: Output) -> None:
     values = manner.numbers(result.sample[output.name])
     values = values[np.isfinite(values)]
     axes.set_title(wording.in_words(output.name))
-    axes.set_xlabel(manner.unit or "pure number")
+    axes.set_xlabel("0 is no, 1 is yes" if manner.yes_or_no else manner.unit or "pure number")
     axes.set_ylabel(f"share of {result.study.vocabulary.many}, %")
     if values.size == 0 or np.ptp(values) == 0.0:
         axes.text(0.5, 0.5, "does not vary", ha="center", va="center", transform=axes.transAxes)
@@ -110,20 +112,24 @@ def histogram_axes(axes: Axes, result: Result, output: Output) -> None:
         if end is None:
             continue
         words = f"{'at least' if above else 'at most'} {manner.number(end)}"
+        if manner.yes_or_no:
+            words = f"must be {manner.number(end)}"
         end = float(manner.numbers(end))
         met &= (values >= end) if above else (values <= end)
         near = low - (high - low) <= end <= high + (high - low)
         if near:
             ends.append(end)
             low, high = min(low, end), max(high, end)
+            off_middle = (end - low) - (high - end)  # words go where there is room for them
+            right = above if abs(off_middle) < 0.4 * (high - low) else off_middle < 0.0
             axes.axvline(end, color=INK, linewidth=1.2, linestyle="--")
             axes.annotate(
                 words,
                 (end, 1.0),
                 xycoords=("data", "axes fraction"),
-                xytext=(3 if above else -3, -2),
+                xytext=(3 if right else -3, -2),
                 textcoords="offset points",
-                ha="left" if above else "right",
+                ha="left" if right else "right",
                 va="top",
                 fontsize=8,
                 bbox={"facecolor": "white", "edgecolor": "none", "pad": 1, "alpha": 0.85},
