@@ -24,7 +24,7 @@ PRACTICE = Path("practice.toml")
 
 def practise(name: str) -> bool:
     """Begin a study of one installed model with the examples given as it asks for them; do it."""
-    text = starter_study(wire([installed_model(name)]), "mm")
+    text = starter_study(wire((installed_model(name),)), "mm")
     asked = [fault for fault in read_sheet(text, PRACTICE, ()).faults if fault.asked]
     given = [
         Change(tuple(fault.key.split(".")), fault.asked.example.strip('"'))
