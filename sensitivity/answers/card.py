@@ -1,5 +1,7 @@
 """The bench card: what a builder takes to the bench, in the study's units and on one sheet.
 
+A drawing of many views, which nobody could read on a part of it, is a second.
+
 What to make to what, with the sketch numbers of the labelled drawing; what to gauge with what, in
 which order, and where to set it; the limits that show that it works. Blanks stand for what is
 read. The answers say what to gauge and to set; all else is the study's own.
@@ -20,8 +22,10 @@ from sensitivity.study.remembered import remembered
 from sensitivity.study.study import Input, Study
 from sensitivity.system.setting_out import sketch_numbers
 
-ACROSS, MANY = 3, 8
-"""Columns of views side by side, and the number of views above which there is one more."""
+ACROSS, MANY, APART = 3, 8, 2
+"""Columns of views side by side; the number of views above which there is one more, or, on a sheet
+of their own, so many.
+"""
 
 MANY_ROWS = 46
 """Rows of a table above which its parts stand three abreast."""
@@ -68,7 +72,7 @@ def bench_card(
         Shown where the models bring no labelled one.
     """
     said, numbers = said_by(study), sketch_numbers(study.system)
-    made = _made(study, numbers)
+    drawn, made = labelled_drawing(study, apart=True), _made(study, numbers)
     letters = _letters(made)
     rows = [_make_row(item, numbers, letters, closer, said) for item in made]
     head = ("no.", "dimension", "make to", "by", "as made")
@@ -79,16 +83,17 @@ def bench_card(
     return Card(
         study.title,
         verdict,
-        labelled_drawing(study) or drawing,
+        drawn or drawing,
         _side_by_side("What to make", head, rows),
         "; ".join(meant) + ("." if meant else ""),
         _act(study, said, numbers, gauge, at or {}),
         _side_by_side("Limits", ("result", "must be", "seen"), limits),
         study.vocabulary.cautions,
+        apart=drawn is not None and sum(map(len, drawn.columns)) > MANY,
     )
 
 
-def labelled_drawing(study: Study, *, legend: bool = False) -> Views | None:
+def labelled_drawing(study: Study, *, legend: bool = False, apart: bool = False) -> Views | None:
     """Draw the labelled views; None where the models bring none.
 
     Parameters
@@ -97,6 +102,8 @@ def labelled_drawing(study: Study, *, legend: bool = False) -> Views | None:
         At its nominals.
     legend : bool
         Whether what the numbers are stands under each.
+    apart : bool
+        Whether many views have a sheet of their own, and so need not be so small.
     """
     drawn = _labelled(study)  # for the card and for the page
     if not drawn:
@@ -105,7 +112,8 @@ def labelled_drawing(study: Study, *, legend: bool = False) -> Views | None:
         View(f"labelled-{place}", view.svg, view.legend if legend else ())
         for place, view in enumerate(drawn, 1)
     ]
-    across = min(len(views), ACROSS if len(views) <= MANY else ACROSS + 1)
+    many = APART if apart else ACROSS + 1
+    across = min(len(views), many if len(views) > MANY else ACROSS)
     places, height = _balanced([view.height for view in drawn], across)
     columns = [[views[place] for place in column] for column in places]
     numbered = "numbers in circles are those of the study's file, the tables and the bench card"

@@ -181,6 +181,9 @@ class Card(NamedTuple):
     act : sequence of Block
         What to gauge and where to set it, in order.
     cautions : str
+        Of the trade.
+    apart : bool
+        Whether the drawing is a second sheet: it has more views than can be read on a part of one.
     """
 
     title: str
@@ -191,3 +194,4 @@ class Card(NamedTuple):
     act: Sequence[Block]
     holds: Sequence[PlainTable]
     cautions: str
+    apart: bool = False

@@ -210,6 +210,10 @@ def test_figures_can_be_read_on_a_phone(opened, name):
         assert tab == 0 or not scrolls
 
 
+OF_TWO_SHEETS = "card of the whole burner"
+"""Its drawing has too many views for a part of a sheet."""
+
+
 @each_card
 def test_card_is_one_sheet_and_a_phone_holds_it(opened, name):
     page = opened(name, NARROW).page
@@ -219,7 +223,7 @@ def test_card_is_one_sheet_and_a_phone_holds_it(opened, name):
     page.emulate_media(media="print")
     page.set_viewport_size(SHEET)
     printed = page.pdf(prefer_css_page_size=True)
-    assert len(re.findall(rb"/Type\s*/Page\b", printed)) == 1
+    assert len(re.findall(rb"/Type\s*/Page\b", printed)) == (2 if name == OF_TWO_SHEETS else 1)
     beyond = page.evaluate(
         """() => [...document.querySelectorAll('main *')]
             .filter(one => !one.closest('svg, caption'))
@@ -227,6 +231,18 @@ def test_card_is_one_sheet_and_a_phone_holds_it(opened, name):
             .map(one => one.tagName + ' ' + one.textContent.slice(0, 40))"""
     )
     assert beyond == []
+
+
+def test_a_drawing_of_many_views_can_be_read_on_its_sheet(opened):
+    page = opened(OF_TWO_SHEETS, SHEET).page
+    page.emulate_media(media="print")
+    letters = page.locator(".apart svg text").evaluate_all(
+        "all => all.map(one => one.getBoundingClientRect().height).filter(size => size > 0)"
+    )
+    assert len(letters) > 70
+    assert min(letters) > 2.0 / 25.4 * 96  # 2 mm, the height of letters on a drawing of small size
+    said = page.locator(".card").first.inner_text()
+    assert "second sheet" in said
 
 
 CONTRASTS = """() => {
