@@ -11,6 +11,7 @@ from sensitivity.answers.card import CLOSER, ToGauge, bench_card, labelled_drawi
 from sensitivity.presentation.page import render_card
 from sensitivity.study.file import read_study
 from sensitivity.system.setting_out import sketch_numbers
+from tests.conftest import invoke
 from tests.strategies import GOOD
 
 ROOT = Path(__file__).parents[1]
@@ -142,3 +143,13 @@ def test_models_of_ones_own_have_a_card_without_a_drawing(read):
     assert {row[1] for table in card.make for row in table.rows} >= {"hole", "pin"}
     assert card.act == []
     assert "<figure" not in render_card(card)
+
+
+def test_what_goes_with_a_thing_that_is_not_there_is_not_made(tmp_path):
+    asked = invoke("new", "stepped_pipe", "fuel_level").stdout
+    path = tmp_path / "bare.toml"
+    path.write_text(re.sub(r'nominal = ""  # like (.*)', r"nominal = \1", asked), encoding="utf-8")
+    bare = read_study(path)  # its bracket has no slack, so there is none
+    told = made(bench_card(bare, ""))
+    assert "bracket distance" not in told
+    assert {"run 1", "rise", "wick lip height"} <= told.keys()

@@ -20,7 +20,7 @@ from sensitivity.presentation.labelled_layout import WIDTH as VIEW_WIDTH
 from sensitivity.presentation.units_said import Said, said_by
 from sensitivity.study.remembered import remembered
 from sensitivity.study.study import Input, Study
-from sensitivity.system.setting_out import sketch_numbers
+from sensitivity.system.setting_out import setting_out_of, sketch_numbers
 
 ACROSS, MANY, APART = 3, 8, 2
 """Columns of views side by side; the number of views above which there is one more, or, on a sheet
@@ -139,12 +139,14 @@ def _balanced(heights: Sequence[float], across: int) -> tuple[list[list[int]], f
 
 
 def _made(study: Study, numbers: Mapping[str, int]) -> list[Input]:
-    """What is made, in the order of its numbers; not what stays at a model's nought."""
+    """What is made, in the order of its numbers; not what stays at nought, nor what goes with it."""
     made = [
         item
         for item in study.inputs
         if item.kind == "build" and (item.spread is not None or item.nominal != 0.0)
     ]
+    there, needs = {item.name for item in made}, setting_out_of(study.system.models).needs
+    made = [item for item in made if needs.get(item.name, item.name) in there]
     return sorted(made, key=lambda item: numbers.get(item.name, len(numbers) + 1))
 
 
