@@ -139,7 +139,7 @@ def _balanced(heights: Sequence[float], across: int) -> tuple[list[list[int]], f
 
 
 def _made(study: Study, numbers: Mapping[str, int]) -> list[Input]:
-    """What is made, in the order of its numbers; not what stays at nought, nor what goes with it."""
+    """What is made, in the order of its numbers; not what is nought, nor what goes with that."""
     made = [
         item
         for item in study.inputs

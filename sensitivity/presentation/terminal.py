@@ -142,8 +142,7 @@ def _grid(table: Table, width: int) -> Grid:
         each if column.no_wrap else min(column.min_width or 1, each)
         for column, each in zip(grid.columns, widest, strict=True)
     ]
-    words = [max(map(len, head.split()), default=1) for head in heads]
-    text = [max(pair) for pair in zip(words, _widest([""] * len(heads), cells), strict=True)]
+    text = _widest([max(head.split(), key=len, default="") for head in heads], cells)
     if sum(least) + GAP * (len(least) - 1) <= width < sum(widest) + GAP * (len(widest) - 1):
         for column, room in zip(grid.columns, _fitted(widest, text, least, width), strict=True):
             column.width = room
