@@ -51,8 +51,8 @@ export function actionBar({ others, trials, unsaved, fresh }, act) {
   ];
 }
 
-/** Lay out the actions that are about one input, or set it. */
-export function inputActions(input, choices, found, act, set) {
+/** Lay out the actions that are about one input. */
+export function inputActions(input, choices, found, act) {
   if (input.kind !== "build") {
     return null;
   }
@@ -61,7 +61,6 @@ export function inputActions(input, choices, found, act, set) {
   const [tool, toolAsked] = list("reads-with", "with", fit.map((each) => [each.name, each.words]));
   const [step, stepAsked] = field("window-step", "in steps of", { size: "7" });
   return make("div", { class: "acts" },
-    input.settings.length || found ? slider(input, found, set) : null,
     make("p", { class: "bar" }, make("button", { type: "button",
       onclick: () => act({ command: "window", inputs: [input.name], step: several(step) }) },
     found ? "Where to set it, anew" : "Where to set it"), stepAsked),
@@ -103,8 +102,8 @@ export function slider(input, found, set) {
   tell(Number(range.value));
   return make("div", { class: "window" },
     make("label", { for: "setting" }, "Set it"),
-    found ? make("p", { class: "quiet" }, `${found.older ? "Found before the last change. " : ""}Bars: how many work, where that was counted. Line: how often every limit is kept at a moment taken at random. Dashes: what was asked for.`) : null,
-    found ? strip(found) : null, range, reading);
+    found ? strip(found) : null, range, reading,
+    found ? make("p", { class: "quiet" }, `${found.older ? "Found before the last change. " : ""}Bars: how many work, where that was counted. Line: how often every limit is kept at a moment taken at random. Dashes: what was asked for.`) : null);
 }
 
 /** The setting whose number is nearest to what is drawn; the middle where that is no number. */

@@ -1,6 +1,6 @@
 // The page: what is on the board is the server's; this shows it, and asks for changes.
 
-import { actionBar, commandLine, inputActions } from "./actions.js";
+import { actionBar, commandLine, inputActions, slider } from "./actions.js";
 import { inputCard, limitCard } from "./card.js";
 import { gauge } from "./gauge.js";
 import { byId, make, told } from "./make.js";
@@ -223,7 +223,7 @@ function showCard() {
   byId("card-title").replaceChildren(...(item.number ? [make("span", { class: "balloon" }, String(item.number)), " "] : []), item.words);
   const state = { refused: board.refused, missing, like, way, whole: board.whole, choseWay: (key) => { way = key; showCard(); } };
   const rows = input
-    ? inputCard(input, state, choices, (pairs) => edit("inputs", pairs), inputActions(input, choices, windowOf(input.name), act, (stated) => edit("inputs", [["nominal", stated]])))
+    ? inputCard(input, state, choices, (pairs) => edit("inputs", pairs), inputActions(input, choices, windowOf(input.name), act), settingOf(input))
     : limitCard(limit, state, (pairs) => edit("limits", pairs), () => remove());
   body.replaceChildren(...rows.filter(Boolean));
   for (const button of body.querySelectorAll(".acts button")) {
@@ -242,6 +242,13 @@ function showCard() {
       again.setSelectionRange(kept.start, kept.start);
     }
   }
+}
+
+/** A slider for what can be set at assembly, or has had its window found. */
+function settingOf(input) {
+  const found = windowOf(input.name);
+  return input.settings.length || found
+    ? slider(input, found, (stated) => edit("inputs", [["nominal", stated]])) : null;
 }
 
 /** The window found for an input, and whether something was changed since. */
@@ -347,7 +354,8 @@ const heard = {
     place.replaceChildren();
     const inner = make("div", {});
     told(inner, message.html, message.rows, choose);
-    place.append(make("h3", {}, `Answer of ${message.action}`), inner);
+    const verdict = verdictFirst(inner, message.verdict);
+    place.append(make("h3", {}, `Answer of ${message.action}`), verdict, inner);
     if (message.strip) {
       windows.set(message.strip.name, { strip: message.strip, revision: message.revision });
       inHand = message.strip.name;
@@ -392,6 +400,14 @@ const heard = {
     byId("refused").textContent = "What was computing was ended by the machine, most often for want of memory.";
   },
 };
+
+/** The verdict, which a terminal has at its end, before all else; it then stands there but once. */
+function verdictFirst(inner, words) {
+  const plain = (text) => text.replace(/\s+/g, " ").trim();
+  const last = [...inner.querySelectorAll("p, ul")].filter((each) => plain(each.innerText || each.textContent) === plain(words));
+  last.forEach((each) => each.remove());
+  return make("p", { class: "verdict" }, words);
+}
 
 function hear(message) {
   // Late answers, about what the board is no longer, are not shown.

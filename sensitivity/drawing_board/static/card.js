@@ -29,7 +29,7 @@ const KINDS = [
 ];
 
 /** Lay out the card of an input; change(list of [key, value]) asks for it to be stated. */
-export function inputCard(input, board, choices, change, actions) {
+export function inputCard(input, board, choices, change, actions, setting) {
   const field = fields(`inputs.${input.name}`, board, change);
   const stated = input.stated;
   const way = board.way ?? WAYS.map(([key]) => key).find((key) => key && key in stated) ?? "";
@@ -78,6 +78,7 @@ export function inputCard(input, board, choices, change, actions) {
       stated.tube === undefined ? [] : [["tube", null]], undefined, stated.tube === undefined ? "" : null),
     input.tube ? field.text("tube", "or bought as a tube", stated.tube, [["nominal", null]], undefined, null,
       "1/8 in x 22 SWG") : null,
+    setting,
     make("p", { class: "row" }, make("label", { for: "way" }, "How well it is held"), ways),
     ...spread[way](),
     input.spread ? make("p", { class: "quiet" }, `So it varies: ${input.spread}`) : null,
