@@ -27,6 +27,10 @@ TOGETHER = 4
 """Groups swapped in one call at most: what none of them reaches is computed once for all, and what
 only one of them changes once for each."""
 
+SWAPPED_BLOCK = 2 * BLOCK
+"""Rows of theirs that are evaluated at a time: what is the same for all is a fourth of that. Twice
+as many again would gain some hundredths, and hold twice as much."""
+
 FEWEST_VALID = 0.99
 """Share of rows with an answer below which an output has no indices."""
 
@@ -143,7 +147,7 @@ def _swapped_sums(
     sums.whole[:] = answered[:, None]
     sums.whole[reached] = 0
     elsewhere: Flags = np.logical_and.reduce(np.isfinite(a.outputs[rest]), axis=0)
-    for rows in row_blocks(plan.sampling.points, max(1, BLOCK // len(places))):
+    for rows in row_blocks(plan.sampling.points, max(1, SWAPPED_BLOCK // len(places))):
         before = {name: a.outputs[row, None, rows] for row, name in enumerate(plan.outputs)}
         inputs = {name: _swapped(samples, name, members, rows) for name in taken}
         answer = plan.system.evaluate(inputs, before, changed)

@@ -107,14 +107,14 @@ def step_sums(scaling: Scale, a: Floats, b: Floats, swapped: Floats | float) -> 
     step, centred = np.subtract(swapped, a[None]), b - scaling.mean
     if scaling.power:
         step, centred = np.ldexp(step, -scaling.power), np.ldexp(centred, -scaling.power)
-    square, cross = np.einsum("gi,gi->g", step, step), np.einsum("gi,i->g", step, centred)
-    if math.isfinite(np.add.reduce(square) + np.add.reduce(cross)):
+    square, cross = np.vecdot(step, step), np.vecdot(step, centred)
+    if math.isfinite(np.add.reduce(square + cross)):
         return StepSums(square, cross, a.size, True)
     whole = np.isfinite(swapped) & (np.isfinite(a) & np.isfinite(b))[None]
     step, centred = np.where(whole, step, 0.0), np.where(np.isfinite(b), centred, 0.0)
     return StepSums(
-        np.einsum("gi,gi->g", step, step),
-        np.einsum("gi,i->g", step, centred),
+        np.vecdot(step, step),
+        np.vecdot(step, centred),
         np.count_nonzero(whole, axis=1),
         False,
     )
