@@ -12,7 +12,7 @@ import warnings
 def main() -> None:
     """Entry point of the ``spiritlevel`` command."""
     try:
-        from sensitivity.interrupts import leave, take_over
+        from sensitivity.interrupts import end_with, leave, take_over
 
         take_over()
         _sound_streams()
@@ -24,10 +24,17 @@ def main() -> None:
 
         try:
             app(prog_name="spiritlevel")
+        except SystemExit as error:
+            leave()
+            end_with(error.code if isinstance(error.code, int) else 1)
+            raise
         except BaseException as error:
-            if isinstance(error, SystemExit) or "SPIRITLEVEL_TRACEBACK" in os.environ:
+            if "SPIRITLEVEL_TRACEBACK" in os.environ:
                 raise
-            sys.exit(ended(error))
+            status = ended(error)
+            leave()
+            end_with(status)
+            sys.exit(status)
         finally:
             leave()
     except KeyboardInterrupt:

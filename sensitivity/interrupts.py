@@ -90,6 +90,11 @@ def check() -> None:
         raise KeyboardInterrupt
 
 
+def came() -> bool:
+    """Tell whether an interrupt came to this process: what fails then fails because of it."""
+    return bool(_state.received)
+
+
 def begin() -> None:
     """Say that a command begins: from here on an interrupt is raised and cleaned up after."""
     _state.written = ""
@@ -103,9 +108,34 @@ def finish() -> None:
 
 
 def leave() -> None:
-    """Ignore Ctrl-C while Python itself shuts down: it would end what is already done as killed."""
+    """Ignore what comes while Python itself shuts down: all is done, and it comes too late.
+
+    Python gives back the handling of each signal on its way out, and one that comes then would end
+    what is already done as killed.
+    """
     _state.over = True
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    for name in SIGNALS:
+        signal.signal(getattr(signal, name), signal.SIG_IGN)
+
+
+def end_with(status: int) -> None:
+    """End with an exit status after an interrupt; does nothing where none came.
+
+    An interrupt that passes through a library's own running of Python code, as at an import, leaves
+    a note with Python to end as killed by SIGINT, whatever status is asked for.
+    """
+    if not _state.received:
+        return
+    import atexit
+    import sys
+
+    atexit._run_exitfuncs()
+    for stream in (sys.stdout, sys.stderr):
+        try:
+            stream.flush()
+        except (OSError, ValueError):
+            continue  # whoever read it has gone
+    os._exit(status)
 
 
 def put_in_place(folder: object) -> None:

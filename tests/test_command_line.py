@@ -423,6 +423,21 @@ def test_new_study_is_written_with_its_drawing_and_never_over_another(
     assert Path("other.svg").read_text() == drawing
 
 
+def test_new_study_that_does_not_fit_leaves_nothing(run_command, tmp_path, monkeypatch):
+    plain = Path.open
+
+    def full(self, *words, **more):
+        if self.suffix == ".svg":  # the second of the two
+            raise OSError(28, "No space left on device", str(self))
+        return plain(self, *words, **more)
+
+    monkeypatch.setattr(Path, "open", full)
+    ran = run_command("new", "stepped_pipe", "--out", tmp_path / "mine.toml")
+    assert ran.exit_code == 1
+    assert "no space left" in ran.stderr
+    assert not [path for path in tmp_path.iterdir() if path.name.startswith("mine")]
+
+
 def test_new_study_of_ones_own_model_asks_for_what_has_no_default(
     run_command, write_study, model_file
 ):

@@ -169,6 +169,28 @@ def test_what_goes_wrong_at_a_move_leaves_what_stood_before(
     assert everything_in(tmp_path) == before
 
 
+@pytest.mark.parametrize("times", [1, 100])
+def test_earlier_results_that_cannot_be_removed_are_no_fault_of_the_new(
+    earlier, tmp_path, monkeypatch, times
+):
+    unlink, calls = Path.unlink, []
+
+    def failing(self, missing_ok=False):
+        if "earlier" in self.parts and len(calls) < times:
+            calls.append(self)
+            raise OSError(errno.EIO, "Input/output error")
+        return unlink(self, missing_ok)
+
+    monkeypatch.setattr(Path, "unlink", failing)
+    write_folder(earlier, NEW)
+    assert names_in(earlier) == WRITTEN
+    assert calls
+    monkeypatch.setattr(Path, "unlink", unlink)
+    check_folder(earlier)  # as the next run does
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["beside.txt", "results"]
+    assert names_in(earlier) == WRITTEN
+
+
 # --- whose folder -------------------------------------------------------------------------------
 
 

@@ -8,6 +8,7 @@ import sys
 import pytest
 
 from sensitivity import interrupts
+from sensitivity.command_line.boundary import ended
 from tests.strategies import GOOD, MODELS
 
 NOTHING = "spiritlevel: interrupted; nothing was written, and what stood before still stands"
@@ -20,6 +21,15 @@ def run_here(folder, *words, **more):
         cwd=folder, capture_output=True, text=True, check=False, timeout=120,
         preexec_fn=lambda: signal.signal(signal.SIGINT, signal.default_int_handler), **more,
     )  # fmt: skip
+
+
+def test_interrupt_that_a_library_tells_as_its_own_failure(monkeypatch, capsys):
+    # A compiled module that is interrupted as it is loaded: "initialization failed".
+    state = type("State", (interrupts._State,), {})()
+    state.received = signal.SIGTERM
+    monkeypatch.setattr(interrupts, "_state", state)
+    assert ended(ImportError("initialization failed")) == 128 + signal.SIGTERM
+    assert capsys.readouterr().err.startswith("spiritlevel: ended by SIGTERM; nothing was written")
 
 
 @pytest.mark.parametrize("library", ["typer", "rich", "pydantic", "numpy", "scipy", "jinja2"])
@@ -37,6 +47,20 @@ def test_interrupt_while_a_library_is_imported(tmp_path, library):
     assert (done.returncode, done.stdout) == (130, "")
     assert done.stderr.splitlines() == [NOTHING]
     assert not (tmp_path / "study-results").exists()
+
+
+def test_interrupt_in_what_a_library_runs_by_itself_has_the_same_status(tmp_path):
+    # Compiled libraries run Python code as they are loaded; Python notes an interrupt in it, and
+    # would end as killed whatever status is asked for.
+    (tmp_path / "pins.py").write_text(
+        "import ctypes\nrun = ctypes.pythonapi.PyRun_String\nrun.restype = ctypes.py_object\n"
+        "run.argtypes = [ctypes.c_char_p, ctypes.c_int, ctypes.py_object, ctypes.py_object]\n"
+        f"run({INTERRUPT.encode()!r}, 257, {{}}, {{}})\n{MODELS}"
+    )
+    (tmp_path / "study.toml").write_text(GOOD)
+    done = run_here(tmp_path, "check", "study.toml", "--model-file", "pins.py")
+    assert (done.returncode, done.stdout) == (130, "")
+    assert done.stderr.splitlines() == [NOTHING]
 
 
 def test_interrupt_that_a_library_swallows_is_met_all_the_same(tmp_path):
@@ -85,11 +109,15 @@ def test_interrupt_in_a_few_held_steps_comes_after_them(monkeypatch):
     assert steps == ["taken"]
 
 
-def test_interrupt_while_python_shuts_down_comes_too_late(tmp_path):
+@pytest.mark.parametrize("name", ["SIGINT", "SIGTERM"])
+def test_interrupt_while_python_shuts_down_comes_too_late(tmp_path, name):
     # An object of a model's file that is still there when Python takes its last steps.
-    last = "\n\nclass Last:\n    def __del__(self, kill=os.kill, me=os.getpid(), two=2):\n"
+    number = int(getattr(signal, name))
+    last = (
+        f"\n\nclass Last:\n    def __del__(self, kill=os.kill, me=os.getpid(), number={number}):\n"
+    )
     (tmp_path / "pins.py").write_text(
-        f"import os\n{MODELS}{last}        kill(me, two)\n\n\nLAST = Last()\n"
+        f"import os\n{MODELS}{last}        kill(me, number)\n\n\nLAST = Last()\n"
     )
     (tmp_path / "study.toml").write_text(GOOD)
     done = run_here(tmp_path, "check", "study.toml", "--model-file", "pins.py")

@@ -1,11 +1,14 @@
 """``learn`` as a builder meets it: words, files, refusals, what is kept, and what is told."""
 
 import json
+import os
 from pathlib import Path
 
 import pytest
 
 import sensitivity as sl
+from sensitivity.answers.learn.answer import check_doubts_file
+from sensitivity.errors import FolderError, MachineError
 from tests.strategies import GOOD
 
 SET = GOOD.replace("[inputs.pin]\n", '[inputs.pin]\nadjust = ["9.7 mm", "9.9 mm"]\n')
@@ -160,6 +163,28 @@ def test_doubts_go_over_no_other_file(run_command, write_study, model_file, tmp_
     assert ran.exit_code == 2
     assert "no file of kept doubts" in ran.stderr
     assert other.read_text("utf-8") == "{}"
+
+
+def test_doubts_go_nowhere_that_has_no_end(tmp_path, monkeypatch):
+    def read(*_, **__):
+        raise AssertionError("would never end")
+
+    os.mkfifo(tmp_path / "pipe.json")
+    monkeypatch.setattr(Path, "read_text", read)
+    for name in ("pipe.json", "gone/physics.json"):
+        with pytest.raises(FolderError):
+            check_doubts_file(tmp_path / name)
+
+
+def test_no_doubts_are_kept_of_an_answer_that_cannot_be_written(learn, tmp_path, monkeypatch):
+    def full(*_, **__):
+        raise MachineError("no space left on device")
+
+    monkeypatch.setattr("sensitivity.command_line.learn.deliver", full)
+    ran = learn("--seen", "play=kept", "--save-doubts", tmp_path / "physics.json")
+    assert ran.exit_code == 1
+    assert not list(tmp_path.glob("*physics.json*"))
+    assert not list(tmp_path.glob(".*"))
 
 
 @pytest.mark.parametrize("replicates", [9, 12])

@@ -76,7 +76,8 @@ def _is_a_fault(error: BaseException) -> bool:
 
 def ended(error: BaseException) -> int:
     """Say what ended a command, in one message, and give the exit status."""
-    if isinstance(error, KeyboardInterrupt):
+    if isinstance(error, KeyboardInterrupt) or interrupts.came():
+        # A library that is interrupted as it is loaded may say that it cannot be.
         say(interrupts.sentence())
         return interrupts.status()
     lost = _output_is_lost()

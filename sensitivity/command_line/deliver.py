@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -54,10 +55,18 @@ def check_out(out: Path | None) -> None:
         check_folder(out)
 
 
-def deliver(answer: Answer[Any], *, out: Path | None, json: bool, quiet: bool) -> None:
+def deliver(
+    answer: Answer[Any],
+    *,
+    out: Path | None,
+    json: bool,
+    quiet: bool,
+    written: Callable[[], None] | None = None,
+) -> None:
     """Write an answer's folder if one is wanted, and print it as the call asks.
 
-    What is of some other engine is named before anything else.
+    What is of some other engine is named before anything else. ``written`` is called between the
+    two, once the folder stands.
     """
     from sensitivity.answers.borrowed import borrowed_in_words
     from sensitivity.presentation.blocks import Words
@@ -68,6 +77,8 @@ def deliver(answer: Answer[Any], *, out: Path | None, json: bool, quiet: bool) -
     borrowed = [words for words in named if words]
     if out is not None:
         answer.save(out)
+    if written is not None:
+        written()
     if json:
         write_document(to_json(answer.to_dict()))
     elif quiet:

@@ -92,6 +92,8 @@ def learn(
         believe=believe,
         options=options,
     )
-    if save_doubts is not None:
-        found.save_doubts(save_doubts)
-    deliver(found, out=out, json=json, quiet=quiet)
+    if save_doubts is None:
+        deliver(found, out=out, json=json, quiet=quiet)
+        return
+    with found.doubts_beside(save_doubts) as put_in_place:
+        deliver(found, out=out, json=json, quiet=quiet, written=put_in_place)

@@ -94,7 +94,8 @@ def _sheet(system: System, out: Path, known: Mapping[str, str]) -> str:
 
 
 def _write_new(files: dict[Path, str]) -> None:
-    """Write files where none stand; nothing at all where one does."""
+    """Write files where none stand; nothing at all where one does, or where not all can be."""
+    from sensitivity import interrupts
     from sensitivity.errors import CallError
 
     for path in files:
@@ -102,9 +103,18 @@ def _write_new(files: dict[Path, str]) -> None:
             raise CallError(f'--out: found "{path}"; name a study, like mine.toml')
         if path.exists():
             raise CallError(f"{path} exists and is left alone; give --out another name")
-    for path, text in files.items():
-        with path.open("x", encoding="utf-8", newline="\n") as file:
-            file.write(text)
+    made: list[Path] = []
+    try:
+        with interrupts.held():
+            for path, text in files.items():
+                with path.open("x", encoding="utf-8", newline="\n") as file:
+                    made.append(path)
+                    file.write(text)
+            interrupts.put_in_place(made[0])
+    except OSError:
+        for path in made:
+            path.unlink(missing_ok=True)
+        raise
 
 
 def _tell(out: Path, drawing: Path | None) -> None:

@@ -113,7 +113,7 @@ def write_folder(target: Path, files: Mapping[str, str | bytes]) -> None:
                 with interrupts.held():
                     _put_in_place(place)
                     interrupts.put_in_place(target)
-                    _mend(place, finish=True)
+                    _tidy(place)
             except BaseException:
                 # An interrupt between the two moves, too: what stood before goes back.
                 _mend(place, finish=False)
@@ -239,6 +239,19 @@ def _put_in_place(place: Path) -> None:
     if place.is_dir():
         place.rename(beside / "earlier")
     (beside / "new").rename(place)
+
+
+def _tidy(place: Path) -> None:
+    """Take away what stood before, once the new results stand: no fault of theirs if it stays.
+
+    The next run to the same place takes it away.
+    """
+    for _ in range(2):
+        try:
+            _mend(place, finish=True)
+            return
+        except OSError:
+            continue
 
 
 def _mend(place: Path, *, finish: bool) -> None:

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, ClassVar
@@ -28,7 +29,8 @@ from sensitivity.learning.symptoms import symptoms_of
 from sensitivity.learning.trials_file import ToldTrial, read_trials, trials_in_call
 from sensitivity.presentation.blocks import Block, Figure, Page
 from sensitivity.presentation.table import Table
-from sensitivity.study.doubts import DoubtsError, read_doubts
+from sensitivity.quantities.text_files import UnreadableError, as_text, read_regular
+from sensitivity.study.doubts import LARGEST_DOUBTS, DoubtsError, read_doubts
 from sensitivity.study.study import Study
 
 
@@ -69,19 +71,33 @@ class LearnAnswer(Answer[Learnt]):
         MachineError
             Where it cannot be written.
         """
+        with self.doubts_beside(path) as put_in_place:
+            put_in_place()
+        return Path(path)
+
+    @contextmanager
+    def doubts_beside(self, path: str | Path) -> Iterator[Callable[[], None]]:
+        """As ``save_doubts`` in two steps: written beside the file, then put in its place.
+
+        Between the two something else may be written, and where that fails, or this is never put
+        in place, no file is left.
+        """
         target = Path(path)
         if self.found.kept is None:
             raise CallError(f"{self.found.study.name} has no input of kind model that varies")
         check_doubts_file(target)
         beside = target.with_name(f".{target.name}.{os.getpid()}")
         try:
-            beside.write_text(self.found.kept.to_json(), encoding="utf-8")
-            beside.replace(target)
-        except OSError as error:
+            with _written(target):
+                beside.write_text(self.found.kept.to_json(), encoding="utf-8")
+
+            def put_in_place() -> None:
+                with _written(target):
+                    beside.replace(target)
+
+            yield put_in_place
+        finally:
             beside.unlink(missing_ok=True)
-            reason = (error.strerror or "a fault of the machine").lower()
-            raise MachineError(f"{target} cannot be written: {reason}") from None
-        return target
 
     def _sheets(self) -> Sequence[Table]:
         found = self.found
@@ -102,13 +118,24 @@ class LearnAnswer(Answer[Learnt]):
         return learn_figures(self.found)
 
 
+@contextmanager
+def _written(target: Path) -> Iterator[None]:
+    try:
+        yield
+    except OSError as error:
+        reason = (error.strerror or "a fault of the machine").lower()
+        raise MachineError(f"{target} cannot be written: {reason}") from None
+
+
 def check_doubts_file(path: Path) -> None:
     """Refuse to write over a file that is there and is not one of kept doubts."""
+    if not path.parent.is_dir():
+        raise FolderError(f"{path.parent} is not a folder; name another file with --save-doubts")
     if not path.exists():
         return
     try:
-        read_doubts(path.read_text(encoding="utf-8"))
-    except (OSError, UnicodeDecodeError, DoubtsError):
+        read_doubts(as_text(read_regular(path, LARGEST_DOUBTS)))
+    except (OSError, UnreadableError, DoubtsError):
         raise FolderError(
             f"{path} is there and is no file of kept doubts; name another, or move it away"
         ) from None
