@@ -3,6 +3,7 @@
 import { actionBar, commandLine, inputActions, slider } from "./actions.js";
 import { inputCard, limitCard } from "./card.js";
 import { gauge } from "./gauge.js";
+import { differs, showBeginning, showChanged, showSchedule } from "./lists.js";
 import { byId, make, told } from "./make.js";
 import { mark, showDrawings, showSides, showViews } from "./sheet.js";
 import { ask, inTurn, listen } from "./talk.js";
@@ -49,7 +50,7 @@ function show(found) {
   byId("board").hidden = board.empty;
   byId("block").hidden = board.empty;
   if (board.empty) {
-    showBeginning();
+    showBeginning(board, choices);
     return;
   }
   document.title = `${board.unsaved ? "* " : ""}${board.title}`;
@@ -69,8 +70,8 @@ function show(found) {
   byId("save").disabled = !board.unsaved;
   showDrawn();
   showLimits();
-  showSchedule();
-  showChanged();
+  showSchedule(board, choices, (input) => missing(`inputs.${input.name}`), choose);
+  showChanged(board);
   showActions();
   showCard();
   if (newer) {
@@ -114,16 +115,6 @@ function showDrawn() {
     })));
 }
 
-const shown = new Map();
-
-/** Tell whether a part of the page has to be laid out anew, and remember what it shows then. */
-function differs(id, of) {
-  const key = JSON.stringify(of);
-  const is = shown.get(id) !== key;
-  shown.set(id, key);
-  return is;
-}
-
 function showLimits() {
   if (!differs("limit-new", board.results)) {
     return;
@@ -131,49 +122,6 @@ function showLimits() {
   const select = byId("limit-new");
   select.replaceChildren(make("option", { value: "" }, "choose a result"),
     ...board.results.filter((each) => each.stated === null).map((each) => make("option", { value: each.name }, each.words)));
-}
-
-function showSchedule() {
-  if (!differs("schedule", [board.inputs, board.faults])) {
-    return;
-  }
-  const kinds = [["build", "Dimensions"], ["running", "Met in use"], ["model", "What the physics does not know"]];
-  const open = new Set([...byId("schedule").querySelectorAll("details[open]")].map((each) => each.dataset.kind));
-  const focused = document.activeElement?.closest?.("#schedule [data-place]")?.dataset.place;
-  byId("schedule").replaceChildren(...kinds.map(([kind, title]) => {
-    const rows = board.inputs.filter((input) => input.kind === kind);
-    return rows.length === 0 ? "" : make("details", { "data-kind": kind, open: open.has(kind) || (kind === "build" && !byId("schedule").firstChild) },
-      make("summary", {}, `${title}, ${rows.length}`),
-      make("table", {}, make("thead", {}, make("tr", {},
-        ...["No.", "dimension", "drawn", "spread"].map((head) => make("th", { scope: "col" }, head)))),
-      make("tbody", {}, ...rows.map((input) => make("tr", { class: missing(`inputs.${input.name}`) ? "broken" : "" },
-        make("td", {}, input.number ? String(input.number) : ""),
-        make("th", { scope: "row" }, make("button", { type: "button", class: "place", "data-place": input.name, onclick: () => choose(input.name) }, input.words)),
-        make("td", {}, input.drawn || "not given"),
-        make("td", {}, input.spread || (board.whole ? "held exactly" : unread(input))))))));
-  }));
-  if (focused) {
-    byId("schedule").querySelector(`[data-place="${CSS.escape(focused)}"]`)?.focus();
-  }
-}
-
-/** How an input is said to vary, where the study is not whole yet and its spread not worked out. */
-function unread(input) {
-  const key = Object.keys(input.stated).find((each) => ["process", "plus_minus", "between", "lognormal", "standard_deviation"].includes(each));
-  const words = choices.processes.find((entry) => entry.name === input.stated.process)?.words;
-  return words ?? (key ? [input.stated[key]].flat().join(" to ") : "");
-}
-
-function showChanged() {
-  const place = byId("changed");
-  if (board.changes.length === 0) {
-    place.replaceChildren(make("p", { class: "quiet" }, "Nothing."));
-    return;
-  }
-  place.replaceChildren(make("table", {}, make("thead", {}, make("tr", {},
-    ...["what", "as saved", "on the board"].map((head) => make("th", { scope: "col" }, head)))),
-  make("tbody", {}, ...board.changes.map((each) => make("tr", {}, make("th", { scope: "row" }, each.words),
-    make("td", {}, each.before || "not stated"), make("td", {}, each.after || "not stated"))))));
 }
 
 function showActions() {
@@ -208,9 +156,12 @@ function like(key) {
 function showCard() {
   const body = byId("card-body");
   const active = document.activeElement;
-  const typing = body.contains(active) && active.matches("input:not([type=checkbox])") ? active : null;
-  const kept = typing && { id: typing.id, value: typing.value, start: typing.selectionStart, 
-    dirty: typing.value !== typing.defaultValue && typing.value !== typing.dataset.sent };
+  const typing = body.contains(active) && active.matches("input:not([type=checkbox]):not([type=range])") ? active : null;
+  const dirty = typing && typing.value !== typing.defaultValue && typing.value !== typing.dataset.sent;
+  if (dirty && byId("card").dataset.name === inHand) {
+    return; // laid out anew once it is entered
+  }
+  const start = typing?.selectionStart;
   const focused = body.contains(active) ? active.id : "";
   const open = [...body.querySelectorAll("details[open]")].map((each) => each.dataset.keep);
   const input = inHand && find(inHand);
@@ -234,12 +185,9 @@ function showCard() {
   }
   const again = focused && byId(focused);
   if (again) {
-    if (kept?.dirty) {
-      again.value = kept.value;
-    }
     again.focus();
-    if (kept) {
-      again.setSelectionRange(kept.start, kept.start);
+    if (typing) {
+      again.setSelectionRange(start, start);
     }
   }
 }
@@ -427,17 +375,6 @@ async function refresh() {
 }
 
 // --- the beginning --------------------------------------------------------------------------
-
-function showBeginning() {
-  if (byId("models").childElementCount) {
-    return;
-  }
-  byId("begin-file").value = board.file;
-  byId("models").replaceChildren(...choices.models.map((model) => make("p", { class: "model" },
-    make("input", { type: "checkbox", id: `model-${model.name}`, value: model.name, "aria-describedby": `about-${model.name}` }),
-    make("label", { for: `model-${model.name}` }, model.words),
-    make("span", { class: "quiet", id: `about-${model.name}` }, `${model.about}${model.apart.length ? ` Not together with ${model.apart.join(", ")}.` : ""}`))));
-}
 
 async function begin(event) {
   event.preventDefault();
