@@ -29,7 +29,7 @@ def checked_result(
     Parameters
     ----------
     value : array_like
-        As returned. Where it is masked there is no answer.
+        As returned, while numpy keeps quiet of overflow. Where it is masked there is no answer.
     shape : tuple of int
         Shape of the inputs broadcast together.
     model, quantity : Model, Quantity
@@ -72,10 +72,11 @@ def checked_result(
 
 
 def _without_infinite(array: Floats) -> Floats:
-    """Give NaN for what is infinite; a sum that is a number tells at one pass that nothing is."""
-    with np.errstate(all="ignore"):
-        whole = math.isfinite(np.add.reduce(array, axis=None))
-    if whole:
+    """Give NaN for what is infinite; a sum that is a number tells at one pass that nothing is.
+
+    Whoever calls has numpy keep quiet: the sum may overflow.
+    """
+    if math.isfinite(np.add.reduce(array, axis=None)):
         return array
     infinite = np.isinf(array)
     return np.where(infinite, np.nan, array) if infinite.any() else array

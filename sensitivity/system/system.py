@@ -257,10 +257,11 @@ def _call(
                 f'model "{model.name}" ({model.place}) returned {type(answer).__name__} '
                 f'without the result "{name}" that its signature promises'
             )
-    return {
-        quantity.name: checked_result(found[quantity.name], shape, model, quantity)
-        for quantity in model.results
-    }
+    with np.errstate(all="ignore"):
+        return {
+            quantity.name: checked_result(found[quantity.name], shape, model, quantity)
+            for quantity in model.results
+        }
 
 
 def _kept(value: Floats | float) -> Floats | float:
