@@ -143,7 +143,8 @@ class DoubtsError(ValueError):
 def read_doubts(text: str, file: str = "") -> Doubts:
     """Read what ``Doubts.to_json`` wrote; raise DoubtsError where it is not that."""
     try:
-        content = json.loads(text)
+        # Whole numbers as floats: one of 400 digits is then infinite, and refused as such.
+        content = json.loads(text, parse_int=float)
     except (ValueError, RecursionError):
         raise DoubtsError("is not JSON as --save-doubts writes it") from None
     if not isinstance(content, dict) or set(content) != set(KEYS):
