@@ -17,6 +17,9 @@ Floats = NDArray[np.float64]
 AT_ORIGIN = 0.1
 """Share of the mixture that stays at the origin: weights are at most 10."""
 
+NEW = 0.1
+"""Share of a way's normals that are added to it before their own is known."""
+
 MOST_CENTRES = 4
 STARTS = 6
 ROUNDS = 40
@@ -58,6 +61,14 @@ def pooled(parts: list[Mixture], chances: Floats) -> Mixture:
             [[AT_ORIGIN], *(w * part.shares for w, part in zip(shares, parts, strict=True))]
         ),
         np.concatenate([np.zeros((1, dimensions)), *(part.centres for part in parts)]),
+    )
+
+
+def with_more(mixture: Mixture, more: Mixture) -> Mixture:
+    """Add the normals of another mixture, which together get a share of a tenth."""
+    return Mixture(
+        np.concatenate([(1.0 - NEW) * mixture.shares, NEW * more.shares]),
+        np.concatenate([mixture.centres, more.centres]),
     )
 
 

@@ -15,7 +15,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from sensitivity.engine.importance import Mixture, fitted, pooled, refitted
+from sensitivity.engine.importance import AT_ORIGIN, Mixture, fitted, pooled, refitted, with_more
 from sensitivity.engine.intervals import Estimate, Proportion, estimate
 from sensitivity.engine.monte_carlo import each_replicate
 from sensitivity.engine.normal_space import NormalSpace
@@ -28,6 +28,7 @@ from sensitivity.engine.rare_pilot import (
     find_ways,
     generator_of,
     likeliest_failures,
+    overlooked,
     plain_sample,
     witness_runs,
 )
@@ -35,6 +36,7 @@ from sensitivity.engine.sampling import scrambled_points
 from sensitivity.errors import CallError
 
 Floats = NDArray[np.float64]
+Flags = NDArray[np.bool_]
 
 Method = Literal["importance sampling", "subset simulation", "none found"]
 Doubt = Literal["wide interval", "one weight", "witness disagrees"]
@@ -55,6 +57,8 @@ FINAL_POINTS = 1024
 REFIT_POINTS, REFITS = 2048, 2
 MOST_EVALUATIONS = 200_000
 WIDE, ONE_WEIGHT = 0.3, 0.1
+LONELY = 0.5
+"""Share of the mixture's density from its part at the origin, at a point no other part reaches."""
 FEWEST_EFFECTIVE = 10.0
 FINAL, REFIT = 1002, 1004
 """Keys that keep the random numbers of the stages apart from each other and from replicates."""
@@ -150,8 +154,8 @@ def rare_failures(plan: Plan, *, options: RunOptions = DEFAULTS) -> RareFailures
         if not pilot.found:
             progress.done(4, 4)
             return _none_found(space, plain.overall, pilot, spent)
-        mixture = _mixture(space, pilot)
-        spent += REFITS * REFIT_POINTS
+        mixture, searched = _mixture(space, pilot)
+        spent += searched + REFITS * REFIT_POINTS
         progress.done(3, 4)
         final = each_replicate(
             partial(_final, plan, mixture),
@@ -215,8 +219,12 @@ def _about(chance: Estimate, witness: Estimate) -> tuple[Estimate, Method]:
     return _spread(chance.value), "importance sampling"
 
 
-def _mixture(space: NormalSpace, pilot: Pilot) -> Mixture:
-    """Fit the mixture by way to the pilot's failing points, then twice to weighted points."""
+def _mixture(space: NormalSpace, pilot: Pilot) -> tuple[Mixture, int]:
+    """Fit the mixture by way to the pilot's failing points, then twice to weighted points.
+
+    Between the two the space is searched for failing points that no way's normals reach. Also
+    gives the evaluations that the search took.
+    """
     generator = generator_of(space.plan, REFIT)
     parts = []
     for place in pilot.found:
@@ -227,18 +235,28 @@ def _mixture(space: NormalSpace, pilot: Pilot) -> Mixture:
         )
         parts.append(fitted(points, weights, generator))
     chances = pilot.chances()[pilot.found]
+    ways = [pilot.ways[index] for index in pilot.found]
+    lonely = np.log(LONELY / AT_ORIGIN)
+    more, searched = overlooked(space, ways, partial(_unreached, pooled(parts, chances), lonely))
+    for place, points in more.items():
+        parts[place] = with_more(parts[place], fitted(points, np.ones(len(points)), generator))
     for refit in range(REFITS):
         mixture = pooled(parts, chances)
         u = scrambled_points(space.plan.seed, (REFIT, refit), 1 + space.dimensions, REFIT_POINTS)
         z = mixture.points(u)
         found, weights = space.evaluate(z), np.exp(mixture.log_ratio(z))
-        for place, way in enumerate(pilot.ways[index] for index in pilot.found):
+        for place, way in enumerate(ways):
             failing = found.margins[way] < 0.0
             own = weights[failing]
             if own.size and own.sum() ** 2 / (own**2).sum() >= FEWEST_EFFECTIVE:
                 parts[place] = refitted(parts[place], z[failing], own)
                 chances[place] = own.sum() / REFIT_POINTS
-    return pooled(parts, chances)
+    return pooled(parts, chances), searched
+
+
+def _unreached(mixture: Mixture, lonely: float, z: Floats) -> Flags:
+    """Tell at which points (n, d) hardly any of the mixture but its part at the origin is left."""
+    return np.asarray(mixture.log_ratio(z) > lonely)
 
 
 @dataclass(frozen=True)
