@@ -72,7 +72,7 @@ def band(plan: Plan, study: Study, moments: int) -> np.ndarray:
     return np.quantile(shares, [0.05, 0.95])
 
 
-def compare(name: str, *, with_band: bool) -> bool:
+def compare(name: str, *, with_band: bool, times: float) -> bool:
     """Print both answers side by side; tell whether they agree."""
     study = RunOptions(seed=1).asked_of(read_study(STUDIES / f"{name}.toml"))
     plan = plan_run(study)
@@ -82,7 +82,7 @@ def compare(name: str, *, with_band: bool) -> bool:
     plan = crossing_plan(plan)
     counting = counting_for(plan, study.keeps)
     moments = 1 if counting.moments == 1 else FINER * counting.moments
-    blocks = max(2, TIMES * found.parts * plan.sampling.replicates // BLOCK)
+    blocks = max(2, round(times * found.parts) * plan.sampling.replicates // BLOCK)
     start = time.monotonic()
     shares = brute(plan, study, blocks, moments)
     error = shares.std(axis=0, ddof=1) / blocks**0.5
@@ -122,6 +122,7 @@ def main() -> int:
     asked = argparse.ArgumentParser(description="Burners that work, by brute force.")
     asked.add_argument("studies", nargs="*")
     asked.add_argument("--no-band", action="store_true")
+    asked.add_argument("--times", type=float, default=TIMES, help="burners, by those of the answer")
     given = asked.parse_args()
     names = given.studies or [
         path.stem
@@ -132,7 +133,7 @@ def main() -> int:
     for name in names:
         if not read_study(STUDIES / f"{name}.toml").limits:
             continue
-        agree &= compare(name, with_band=not given.no_band)
+        agree &= compare(name, with_band=not given.no_band, times=given.times)
         sys.stdout.flush()
     return int(not agree)
 
