@@ -23,11 +23,6 @@ TABULATED = 20
 """Columns of directions that are kept: as many as a million points want."""
 
 
-TOGETHER = 7
-"""Columns of directions that are gone through once: so many points stand in each further block of
-the sequence in the same order, or in that backwards, but for the bits of the further columns."""
-
-
 def sobol_points(
     dimensions: int,
     points: int,
@@ -65,12 +60,7 @@ def sobol_points(
     bits = SOBOL_BITS
     if centred:
         steps, shift, bits = steps << np.uint32(1), shift << np.uint32(1) | np.uint32(1), bits + 1
-    within = _in_gray_order(shift, steps[:, :TOGETHER])[:, None]
-    blocks = _in_gray_order(np.zeros_like(shift), steps[:, TOGETHER:])[:, :, None]
-    found: Bits = np.empty((dimensions, blocks.shape[1], within.shape[2]), dtype=np.uint32)
-    np.bitwise_xor(blocks[:, ::2], within, out=found[:, ::2])
-    np.bitwise_xor(blocks[:, 1::2], within[:, :, ::-1].copy(), out=found[:, 1::2])
-    whole = found.reshape(dimensions, -1)[:, :points].view(np.int32)  # below 2^31, so the same
+    whole = _in_gray_order(shift, steps)[:, :points].view(np.int32)  # below 2^31, so the same
     return np.asarray(np.ascontiguousarray(whole * 0.5**bits).T)
 
 

@@ -15,6 +15,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from sensitivity.engine.blocks import BLOCK
 from sensitivity.engine.plan import check_repeats
 from sensitivity.engine.sobol import sobol_points
 from sensitivity.spreads.copula import copula_factor
@@ -37,9 +38,6 @@ STARTS = 4
 
 SMALLEST_STEP = 1e-4
 """Share of the box below which a move is not worth making."""
-
-BLOCK = 8192
-"""Points evaluated at a time."""
 
 ROUNDS = 60
 """Rounds of the search at most."""
