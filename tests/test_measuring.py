@@ -21,13 +21,12 @@ from sensitivity.presentation.page import render
 from sensitivity.pricing.assembly_settings import (
     assembly_settings_of,
     place_of_best,
-    round_step_at_least,
-    round_values,
     sample_assemblies,
     set_at,
 )
 from sensitivity.pricing.instruments import instruments_for, reading_errors
 from sensitivity.pricing.reading_bench import PricedReading, _advised
+from sensitivity.pricing.round_settings import round_step_at_least, round_values
 from sensitivity.pricing.value_of_information import (
     Decision,
     cross_fitted_choices,

@@ -4,6 +4,7 @@ import re
 from fractions import Fraction
 from pathlib import Path
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -11,6 +12,7 @@ from hypothesis import strategies as st
 import sensitivity as sl
 from sensitivity.engine.plan import plan_run
 from sensitivity.pricing.nominals import nominals_of
+from sensitivity.pricing.round_settings import settings_to_try
 from sensitivity.study.file import study_of_text
 from sensitivity.study.units_used import drawn_in_fractions, step_of_a_rule
 
@@ -63,6 +65,37 @@ def test_a_nominal_is_moved_on_the_rule():
         if nominal.name in ("breather_height", "wick_lip_height"):
             assert len(nominal.settings) > 4
             assert all(map(on_a_rule, nominal.settings))
+
+
+def tried(study):
+    """What measure and built try of the breather of a study, in inches."""
+    item = next(item for item in study.inputs if item.name == "breather_height")
+    return settings_to_try([item], np.array([item.adjust]))[:, 0] / 25.4
+
+
+def test_what_is_set_at_assembly_is_set_on_the_rule():
+    assert tried(study_at("35/64 in")) == pytest.approx(np.arange(24, 41) / 64)
+    assert not all(map(on_a_rule, 25.4 * tried(study_at("0.545 in"))))
+
+
+def test_many_that_are_set_together_are_set_on_the_rule():
+    item = next(item for item in study_at("35/64 in").inputs if item.name == "breather_height")
+    points = settings_to_try([item] * 4, np.array([item.adjust] * 4))
+    assert points.shape == (64, 4)
+    assert all(map(on_a_rule, points.ravel()))
+
+
+@pytest.mark.parametrize(
+    ("stated", "wanted"),
+    [
+        ('redraw_sizes = ["0.40 in", "0.45 in", "0.55 in"]', [0.40, 0.45, 0.545, 0.55]),
+        ('redraw_step = "1/16 in"', [3 / 8, 7 / 16, 1 / 2, 0.545, 9 / 16, 5 / 8]),
+    ],
+)
+def test_it_is_set_at_the_sizes_or_by_the_step_that_the_study_states(stated, wanted):
+    ends = '["3/8 in", "5/8 in"]'
+    text = TEXT.replace(ends, f"{ends}\nredraw = {ends}\n{stated}")
+    assert tried(study_of_text(text, Path("rule.toml"))) == pytest.approx(wanted)
 
 
 @pytest.mark.parametrize(

@@ -18,10 +18,10 @@ from sensitivity.engine.intervals import Estimate, Proportion, proportion
 from sensitivity.engine.monte_carlo import each_replicate
 from sensitivity.engine.options import DEFAULTS, RunOptions
 from sensitivity.engine.plan import Plan
-from sensitivity.engine.sobol import sobol_points
 from sensitivity.errors import CallError
 from sensitivity.pricing.hurting import choosable, danger
 from sensitivity.pricing.readable import as_gauged
+from sensitivity.pricing.round_settings import settings_to_try
 from sensitivity.pricing.variants import (
     Block,
     Variant,
@@ -30,17 +30,11 @@ from sensitivity.pricing.variants import (
     run_variants,
 )
 from sensitivity.study.study import Input, Limit, Reading
-from sensitivity.study.units_used import written_in_inches
 
 Floats = NDArray[np.float64]
 Counts = NDArray[np.int64]
 Flags = NDArray[np.bool_]
 
-INCH = 25.4
-MOST_ON_AN_AXIS = {1: 33, 2: 9, 3: 5}
-"""Settings of each adjustable input by how many there are; more than three share a sequence."""
-
-SEQUENCE = 64
 PILOT = 1024
 MOST_DIVISIONS, NARROWER = 3, 0.6
 """How often a range is divided again, and the share of it above which that is not worth it."""
@@ -136,7 +130,7 @@ def assembly_settings_of(plan: Plan) -> AssemblySettings | None:
     if not items:
         return None
     ends = np.array([item.adjust for item in items])
-    settings = AssemblySettings(items, _grid(items, ends))
+    settings = AssemblySettings(items, settings_to_try(items, ends))
     few = min(plan.sampling.points, PILOT)
     pilot = replace(plan, sampling=replace(plan.sampling, points=few))
     for _ in range(MOST_DIVISIONS):
@@ -145,21 +139,8 @@ def assembly_settings_of(plan: Plan) -> AssemblySettings | None:
         if not np.any(np.diff(narrower) < NARROWER * np.diff(ends)):
             break
         ends = narrower
-        settings = AssemblySettings(items, _grid(items, ends))
+        settings = AssemblySettings(items, settings_to_try(items, ends))
     return settings
-
-
-def _grid(items: tuple[Input, ...], ends: Floats) -> Floats:
-    count = len(items)
-    if count not in MOST_ON_AN_AXIS:
-        shares = sobol_points(count, SEQUENCE)
-        return np.asarray(ends[:, 0] + shares * (ends[:, 1] - ends[:, 0]))
-    most = MOST_ON_AN_AXIS[count]
-    axes = [
-        _round_for(item, float(low), float(high), most)
-        for item, (low, high) in zip(items, ends, strict=True)
-    ]
-    return np.stack(np.meshgrid(*axes, indexing="ij"), axis=-1).reshape(-1, count)
 
 
 def _where_some_work(points: Floats, works: Flags, ends: Floats) -> Floats:
@@ -176,36 +157,6 @@ def _where_some_work(points: Floats, works: Flags, ends: Floats) -> Floats:
             first, last = max(some[0] - 1, 0), min(some[-1] + 1, values.size - 1)
             narrower[axis] = max(values[first], ends[axis, 0]), min(values[last], ends[axis, 1])
     return narrower
-
-
-def _round_for(item: Input, low: float, high: float, most: int) -> Floats:
-    """Round values of an input in its unit, or in inches where the builder writes it in them."""
-    if not written_in_inches(item):
-        return round_values(low, high, item.nominal, most)
-    whole = round_values(low / INCH, high / INCH, item.nominal / INCH, most) * INCH
-    exact = np.array([low, high, item.nominal])
-    nearest = np.abs(whole[:, None] - exact).argmin(axis=1)
-    return np.where(np.isclose(whole, exact[nearest], rtol=1e-12), exact[nearest], whole)
-
-
-def round_values(low: float, high: float, nominal: float, most: int) -> Floats:
-    """Round values from one end to the other, the ends themselves, the nominal; ascending."""
-    step = round_step_at_least((high - low) / (most - 1))
-    first, last = np.ceil(low / step), np.floor(high / step)
-    # Written and read again, so that 126 steps of 0.1 are 12.6 and no hair more.
-    inner = [float(f"{step * place:.12g}") + 0.0 for place in np.arange(first, last + 1.0)]
-    values = [low]
-    for value in sorted([*inner, nominal]):
-        if value - values[-1] > 1e-6 * step and high - value > 1e-6 * step:
-            values.append(value)
-    return np.array([*values, high])
-
-
-def round_step_at_least(least: float) -> float:
-    """Smallest of 1, 2, 2.5 and 5 times a power of ten that is no less than ``least``."""
-    power = float(10.0 ** np.floor(np.log10(least)))
-    factors = (1.0, 2.0, 2.5, 5.0, 10.0)
-    return power * next(factor for factor in factors if factor * power >= least * (1.0 - 1e-9))
 
 
 @dataclass(frozen=True)
