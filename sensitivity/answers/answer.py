@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, ClassVar, Generic, NamedTuple, Protocol, TypeVar, cast
 
 from sensitivity import __version__
-from sensitivity.answers.report import command_in_words
+from sensitivity.answers.calls_in_words import command_in_words
 from sensitivity.engine.plan import Plan
 from sensitivity.presentation.blocks import Block, Card, Figure, Page
 from sensitivity.presentation.json_values import SCHEMA, to_json

@@ -15,7 +15,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from math import inf, isfinite
 
-from sensitivity.answers.report import command_in_words
+from sensitivity.answers.calls_in_words import command_in_words
 from sensitivity.presentation import wording
 from sensitivity.presentation.units_said import Said, said_by
 from sensitivity.spreads.workshop import workshop_table

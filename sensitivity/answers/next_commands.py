@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from sensitivity.answers.report import model_file_options
+from sensitivity.answers.calls_in_words import model_file_options
 from sensitivity.study.study import Study
 
 ORDER = ("window", "measure", "tighten", "redraw", "built", "learn")

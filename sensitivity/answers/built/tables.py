@@ -88,7 +88,8 @@ def yields_table(found: Built) -> Table:
             *_levels(found.now, banded),
         ),
     ]
-    if best is not None and there is not None:
+    # Where it stands best as drawn its share, that of a choice, would differ by that alone.
+    if best is not None and there is not None and best.at != as_drawn(found.settings):
         rows.append(
             (
                 "as measured, set well",

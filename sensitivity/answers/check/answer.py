@@ -8,6 +8,7 @@ from typing import Any, ClassVar
 
 from sensitivity.answers.answer import Answer
 from sensitivity.answers.borrowed import DECLARED_NAMED, borrowed_in_words, declared_in_words
+from sensitivity.answers.calls_in_words import command_in_words
 from sensitivity.answers.check.find import Checked, check_drawing
 from sensitivity.answers.check.tables import stack_table
 from sensitivity.answers.check.words import (
@@ -17,7 +18,6 @@ from sensitivity.answers.check.words import (
     worst_case_in_words,
 )
 from sensitivity.answers.implausible import Implausible
-from sensitivity.answers.report import command_in_words
 from sensitivity.presentation.blocks import Block, Figure, Items, Page, Section, Words
 from sensitivity.presentation.page import cautions_section
 from sensitivity.presentation.table import Table

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from sensitivity.answers.calls_in_words import command_in_words
 from sensitivity.answers.check.find import Checked
-from sensitivity.answers.report import command_in_words
 from sensitivity.presentation import wording
 from sensitivity.presentation.units_said import said_by
 from sensitivity.study.tubes import from_tubes

@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import replace
 from math import ceil, floor, log10
 
+from sensitivity.answers.calls_in_words import model_file_options
 from sensitivity.answers.finalists import hurts_first, of_which, physics
 from sensitivity.answers.levels import sampled
 from sensitivity.answers.next_commands import Ask, next_in_words
 from sensitivity.answers.redraw.find import Move, Redrawn
-from sensitivity.answers.report import model_file_options
 from sensitivity.presentation import wording
 from sensitivity.presentation.units_said import factor_said, unit_said
 from sensitivity.pricing.nominals import Nominal

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 
+from sensitivity.answers.calls_in_words import model_file_options
 from sensitivity.answers.doubts import doubt_in_brief, doubts_section
 from sensitivity.answers.implausible import implausible_in_a_line
 from sensitivity.answers.levels import levels_table
@@ -16,7 +17,6 @@ from sensitivity.answers.report import (
     first_drawing,
     hangs_section,
     how_sure_section,
-    model_file_options,
     on_intervals,
     wanted_in_words,
 )
