@@ -10,14 +10,14 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
-from importlib.metadata import entry_points
 from typing import Any
 
 from sensitivity.errors import ModelFileError, QuantityError
 from sensitivity.quantities.quantity import read_difference, read_quantity
 from sensitivity.spreads.spread import Spread, bounded
 from sensitivity.study.study import Study, Units
-from sensitivity.system.catalogue import installed_points
+from sensitivity.system.catalogue import distribution_of
+from sensitivity.system.installed import brought_by, points_of
 from sensitivity.system.loading import load
 
 BENCH_GROUP = "spiritlevel.bench"
@@ -95,10 +95,8 @@ def bench_of(study: Study) -> Bench:
         Where what is installed as a bench is none.
     """
     for model in study.system.models:
-        point = installed_points().get(model.name)
-        if point is None or point.value != model.origin or point.dist is None:
-            continue
-        found = installed_bench(point.dist.name)
+        name = distribution_of(model)
+        found = installed_bench(name) if name else None
         if found is not None:
             return found
     return EMPTY
@@ -107,8 +105,8 @@ def bench_of(study: Study) -> Bench:
 @lru_cache(maxsize=32)
 def installed_bench(distribution: str) -> Bench | None:
     """Read the bench that an installed distribution brings; None if it brings none."""
-    for point in entry_points(group=BENCH_GROUP):
-        if point.dist is not None and point.dist.name == distribution:
+    for point in points_of(BENCH_GROUP):
+        if brought_by(point) == distribution:
             return read_bench(load(point), f'bench "{point.name}" ({point.value})')
     return None
 

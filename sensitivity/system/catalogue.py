@@ -13,7 +13,7 @@ import sys
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
-from importlib.metadata import EntryPoint, entry_points
+from importlib.metadata import EntryPoint
 from math import isfinite
 from pathlib import Path
 from typing import Annotated, Any, get_args, get_origin, get_type_hints
@@ -21,6 +21,7 @@ from typing import Annotated, Any, get_args, get_origin, get_type_hints
 from sensitivity.errors import ModelFileError, QuantityError, WiringError, nearest
 from sensitivity.quantities.units import pint_expression
 from sensitivity.system.blame import ORIGIN_OF_A_FILE, defined_twice, model_at, raised
+from sensitivity.system.installed import brought_by, points_of
 from sensitivity.system.loading import import_file, load
 from sensitivity.system.remarks import (
     ANYWHERE,
@@ -170,7 +171,13 @@ def read_model(name: str, function: Callable[..., Any], origin: str) -> Model:
 @lru_cache(maxsize=1)
 def installed_points() -> Mapping[str, EntryPoint]:
     """Entry points of the installed models, by the model's name; none is loaded."""
-    return {point.name: point for point in entry_points(group=ENTRY_POINT_GROUP)}
+    return {point.name: point for point in points_of(ENTRY_POINT_GROUP)}
+
+
+def distribution_of(model: Model) -> str:
+    """Name the distribution that brings an installed model; empty for a model of the user's own."""
+    point = installed_points().get(model.name)
+    return "" if point is None or point.value != model.origin else brought_by(point)
 
 
 @lru_cache(maxsize=256)
@@ -238,8 +245,8 @@ def companion(model: Model, kind: str) -> Callable[..., Any] | None:
     Drawings likewise.
     """
     if not model.origin.startswith((ORIGIN_OF_A_FILE, IN_PYTHON)):
-        points = entry_points(group=f"spiritlevel.{kind}s", name=model.name)
-        return next((load(point) for point in points), None)
+        points = points_of(f"spiritlevel.{kind}s")
+        return next((load(point) for point in points if point.name == model.name), None)
     module = sys.modules.get(model.function.__module__)
     found = getattr(module, f"{model.name}_{kind}", None)
     return found if callable(found) else None

@@ -14,6 +14,7 @@ from typing import Any
 
 from sensitivity.errors import ModelFileError
 from sensitivity.system.blame import raised
+from sensitivity.system.installed import brought_by
 
 DISTRIBUTION = "spiritlevel"
 HOME = Path(__file__).resolve().parents[2]
@@ -44,7 +45,7 @@ def load(point: EntryPoint) -> Any:
 
 def _refuse_another(point: EntryPoint) -> None:
     """Refuse another's package of the name of ours: to find a top-level one runs nothing of it."""
-    if point.dist is None or point.dist.name != DISTRIBUTION:
+    if brought_by(point) != DISTRIBUTION:
         return
     package = point.module.partition(".")[0]
     try:

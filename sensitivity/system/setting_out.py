@@ -22,11 +22,12 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
-from importlib.metadata import EntryPoint, entry_points
+from importlib.metadata import EntryPoint
 from typing import Any
 
 from sensitivity.errors import ModelFileError
-from sensitivity.system.catalogue import Model, Quantity, installed_points
+from sensitivity.system.catalogue import Model, Quantity, distribution_of
+from sensitivity.system.installed import brought_by, points_of
 from sensitivity.system.loading import load
 from sensitivity.system.system import System
 
@@ -90,14 +91,8 @@ def setting_out_of(models: Iterable[Model]) -> SettingOut:
     ModelFileError
         Where what is installed as such is none.
     """
-    distributions = {}
-    for model in models:
-        point = installed_points().get(model.name)
-        if point is None or point.value != model.origin:
-            continue
-        if distribution := _distribution_of(model.name):
-            distributions[distribution] = True
-    found = [installed_setting_out(name) for name in distributions]
+    distributions = dict.fromkeys(distribution_of(model) for model in models)
+    found = [installed_setting_out(name) for name in distributions if name]
     if len(found) == 1:
         return found[0]
     return SettingOut(
@@ -115,18 +110,11 @@ def setting_out_of(models: Iterable[Model]) -> SettingOut:
     )
 
 
-@lru_cache(maxsize=256)
-def _distribution_of(name: str) -> str:
-    """Name what brings an installed model; its metadata are read but once, a millisecond each."""
-    dist = installed_points()[name].dist
-    return "" if dist is None else str(dist.name)
-
-
 @lru_cache(maxsize=32)
 def installed_setting_out(distribution: str) -> SettingOut:
     """Read what one installed distribution brings; an empty one if it brings nothing."""
-    for point in entry_points(group=SETTING_OUT_GROUP):
-        if point.dist is not None and point.dist.name == distribution:
+    for point in points_of(SETTING_OUT_GROUP):
+        if brought_by(point) == distribution:
             return _read(load(point), point)
     return SettingOut()
 

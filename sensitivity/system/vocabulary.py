@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, fields
 from functools import lru_cache
-from importlib.metadata import EntryPoint, entry_points
+from importlib.metadata import EntryPoint
 
 from sensitivity.errors import ModelFileError, nearest
-from sensitivity.system.catalogue import Model, installed_points
+from sensitivity.system.catalogue import Model, distribution_of
+from sensitivity.system.installed import brought_by, points_of
 from sensitivity.system.loading import load
 
 VOCABULARY_GROUP = "spiritlevel.vocabulary"
@@ -61,10 +62,8 @@ def vocabulary_of(models: Iterable[Model]) -> Vocabulary:
         Where what is installed as a vocabulary is none.
     """
     for model in models:
-        point = installed_points().get(model.name)
-        if point is None or point.value != model.origin or point.dist is None:
-            continue
-        found = installed_vocabulary(point.dist.name)
+        name = distribution_of(model)
+        found = installed_vocabulary(name) if name else None
         if found is not None:
             return found
     return NEUTRAL
@@ -73,8 +72,8 @@ def vocabulary_of(models: Iterable[Model]) -> Vocabulary:
 @lru_cache(maxsize=32)
 def installed_vocabulary(distribution: str) -> Vocabulary | None:
     """Read the vocabulary that an installed distribution brings; None if it brings none."""
-    for point in entry_points(group=VOCABULARY_GROUP):
-        if point.dist is not None and point.dist.name == distribution:
+    for point in points_of(VOCABULARY_GROUP):
+        if brought_by(point) == distribution:
             return _read(load(point), point)
     return None
 
