@@ -7,7 +7,6 @@ through them to the smokebox. Plain functions of float64 arrays in SI units; not
 from typing import Annotated, NamedTuple
 
 import numpy as np
-from scipy.special import ndtr
 
 from models import gas
 from models.arrays import Array, polynomial
@@ -104,6 +103,8 @@ def burnt_fraction(
     distribution is an assumption (s 0.25 to 0.45), and rich pockets are taken to burn as far
     as their air goes. s = 0 gives min(1, a).
     """
+    from scipy.special import ndtr  # takes a fifth of a second
+
     s: Array = np.maximum(unmixedness, 1e-9)
     steps: Array = np.log(air_ratio) / s
     burnt: Array = air_ratio * ndtr(-steps - 0.5 * s) + ndtr(steps - 0.5 * s)

@@ -1,7 +1,6 @@
 """Laminar flow of the fuel along a pipe: straight, curved or flattened, and into its two ends."""
 
 import numpy as np
-from scipy.special import ellipe
 
 from models import fuel
 from models.arrays import STANDARD_GRAVITY, Array
@@ -55,6 +54,8 @@ def oval_conductance(ovality: Array) -> Array:
     wall's length kept: (1 - h)^3/((1 + h) S^4), S the perimeter over pi (a + b) by the
     complete elliptic integral. Exact for an ellipse; o from 0 to 1 (axes 3 to 1), else NaN.
     """
+    from scipy.special import ellipe  # takes a fifth of a second
+
     o = np.where((ovality >= 0.0) & (ovality <= 1.0), ovality, np.nan)
     h = 0.25 * o * o
     long_half = 1.0 + 0.5 * o

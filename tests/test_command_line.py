@@ -51,16 +51,27 @@ def test_help_of_run_lists_every_option(run_command, option):
 
 @pytest.mark.parametrize("words", [["--help"], ["run", "--help"], ["--version"]], ids=" ".join)
 def test_help_imports_nothing_heavy(words):
+    imported = {module.partition(".")[0] for module in _imported(words)}
+    assert "typer" in imported  # the list was read
+    heavy = {"numpy", "scipy", "pandas", "matplotlib", "seaborn", "SALib", "pint", "jinja2"}
+    assert not imported & heavy
+
+
+def test_a_check_waits_for_no_library_of_special_functions():
+    """They take a fifth of a second to load; a stepped pipe's check and its spreads need none."""
+    study = Path(__file__).parents[1] / "studies" / "bramble" / "stepped_pipe.toml"
+    imported = _imported(["check", str(study)])
+    assert "numpy" in imported
+    assert not imported & {"scipy.special", "scipy.stats", "pandas", "matplotlib", "pint"}
+
+
+def _imported(words):
+    """Names of all modules that a call of the command imports."""
     done = subprocess.run(
         [sys.executable, "-X", "importtime", *HERE[1:], *words],
         capture_output=True, text=True, check=True,
     )  # fmt: skip
-    imported = {
-        line.rpartition("|")[2].strip().partition(".")[0] for line in done.stderr.splitlines()
-    }
-    assert "typer" in imported  # the list was read
-    heavy = {"numpy", "scipy", "pandas", "matplotlib", "seaborn", "SALib", "pint", "jinja2"}
-    assert not imported & heavy
+    return {line.rpartition("|")[2].strip() for line in done.stderr.splitlines()}
 
 
 def test_version(run_command):

@@ -11,7 +11,7 @@ import numpy as np
 
 from sensitivity.errors import CallError
 from sensitivity.spreads.copula import Copula, copula_factor
-from sensitivity.spreads.spread import quantile
+from sensitivity.spreads.spread import Floats, Spread
 from sensitivity.study.study import Input, Limit, Sampling, Study
 from sensitivity.system.remarks import Kind
 from sensitivity.system.system import System, Values, inside_range
@@ -149,18 +149,23 @@ def check_repeats(study: Study) -> None:
     """Raise ModelError where a model answers differently to the same call.
 
     Such a model would make noise of every difference that is taken between samples. A few rows
-    spread over the inputs are asked for twice.
+    spread over the tolerance box are asked for twice.
     """
     rows = np.linspace(0.1, 0.9, REPEATED)
     values: Values = {
         item.name: (
-            item.nominal if item.spread is None else quantile(item.spread, np.roll(rows, place))
+            item.nominal if item.spread is None else _between(item.spread, np.roll(rows, place))
         )
         for place, item in enumerate(study.inputs)
     }
     study.system.check_repeats(
         {item.name: inside_range(values[item.name], item)[0] for item in study.system.inputs}
     )
+
+
+def _between(spread: Spread, shares: Floats) -> Floats:
+    """Go so far from the low end of the box to the high one."""
+    return spread.low + (spread.high - spread.low) * shares
 
 
 def _refusal(study: Study) -> str:
