@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sensitivity.engine.intervals import Estimate, Proportion, proportion
+from sensitivity.engine.moments import crossing_plan
 from sensitivity.engine.monte_carlo import each_replicate
 from sensitivity.engine.options import DEFAULTS, RunOptions
 from sensitivity.engine.plan import Plan
@@ -132,7 +133,7 @@ def assembly_settings_of(plan: Plan) -> AssemblySettings | None:
     ends = np.array([item.adjust for item in items])
     settings = AssemblySettings(items, settings_to_try(items, ends))
     few = min(plan.sampling.points, PILOT)
-    pilot = replace(plan, sampling=replace(plan.sampling, points=few))
+    pilot = crossing_plan(replace(plan, sampling=replace(plan.sampling, points=few)))
     for _ in range(MOST_DIVISIONS):
         works = _one_replicate(pilot, settings.variants, (), 0).works
         narrower = _where_some_work(settings.points, works, ends)
@@ -231,7 +232,9 @@ def sample_assemblies(
     variants = settings.variants if settings is not None else ()
     check_size(plan, 2 * plan.sampling.points, len(variants), len(names) + len(results))
     answers = each_replicate(
-        partial(_one_replicate, plan, variants, tuple(names), results=tuple(results)),
+        partial(
+            _one_replicate, crossing_plan(plan), variants, tuple(names), results=tuple(results)
+        ),
         plan.sampling.replicates,
         workers=options.workers,
         executor=options.executor,
@@ -289,7 +292,7 @@ def most_serving(plan: Plan, settings: AssemblySettings, most: int) -> AssemblyS
     if len(settings.points) <= most:
         return settings
     few = min(plan.sampling.points, PILOT)
-    pilot = replace(plan, sampling=replace(plan.sampling, points=few))
+    pilot = crossing_plan(replace(plan, sampling=replace(plan.sampling, points=few)))
     works = _one_replicate(pilot, settings.variants, (), 0).works
     served = np.zeros(works.shape[0])
     kept: list[int] = []

@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sensitivity.engine.intervals import Estimate
+from sensitivity.engine.moments import crossing_plan
 from sensitivity.engine.monte_carlo import each_replicate
 from sensitivity.engine.options import DEFAULTS, RunOptions
 from sensitivity.engine.plan import Plan
@@ -101,7 +102,7 @@ def nominal_slopes(
     ]
     counts = np.stack(
         each_replicate(
-            partial(_counted, plan, tuple(variants)),
+            partial(_counted, crossing_plan(plan), tuple(variants)),
             plan.sampling.replicates,
             workers=options.workers,
             executor=options.executor,

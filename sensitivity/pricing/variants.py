@@ -9,6 +9,8 @@ models.
 
 from __future__ import annotations
 
+import math
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
@@ -25,10 +27,11 @@ from sensitivity.engine.intervals import (
     estimate,
     proportion,
 )
+from sensitivity.engine.moments import crossing_plan
 from sensitivity.engine.monte_carlo import each_replicate
 from sensitivity.engine.options import DEFAULTS, RunOptions
 from sensitivity.engine.plan import Plan
-from sensitivity.engine.replicate import BLOCK, cut_rows, passing_rows, row_blocks
+from sensitivity.engine.replicate import BLOCK, cut_rows, row_blocks
 from sensitivity.engine.sampling import draw, replicate_uniforms
 from sensitivity.spreads.altered import moved
 from sensitivity.spreads.spread import Spread, quantile
@@ -42,6 +45,10 @@ Flags = NDArray[np.bool_]
 
 Variant = Mapping[str, Spread | float]
 """Inputs by name, each with the spread or the value that it has instead."""
+
+
+MOST_ALIKE = 8
+"""Variants of the same inputs that are tried at once on some rows; of more, rows are too few."""
 
 
 @dataclass(frozen=True)
@@ -94,7 +101,7 @@ def run_variants(
     options: RunOptions = DEFAULTS,
 ) -> VariantPasses:
     """Count the passes of a design and of its variants over all replicates of a plan."""
-    task = partial(variant_replicate, plan, tuple(variants))
+    task = partial(variant_replicate, crossing_plan(plan), tuple(variants))
     counts = np.stack(
         each_replicate(
             task,
@@ -136,18 +143,22 @@ class Block(NamedTuple):
 
 
 def evaluated_blocks(plan: Plan, variants: Sequence[Variant], replicate: int) -> Iterator[Block]:
-    """Evaluate one replicate as stated and as each variant, in blocks that fit the cache."""
+    """Evaluate one replicate as stated and as each variant, in blocks that fit the cache.
+
+    The plan's system takes crossed arrays (``crossing_plan``).
+    """
     drawn: tuple[dict[str, Floats], ...] = replicate_uniforms(plan, replicate)
     count = plan.sampling.points
     if 2 * count <= BLOCK:
         first, second = drawn
         both = {name: np.concatenate([first[name], second[name]]) for name in first}
         drawn, count = (both,), 2 * count
-    batches = _batches(plan, variants, count)
+    at_a_time = min(count, _rows_at_a_time(variants))
+    batches = _batches(plan, variants, at_a_time)
     for uniforms in drawn:
         stated = possible(plan, draw(plan, uniforms))
         changed = _changed(plan, variants, uniforms)
-        for rows in row_blocks(count):
+        for rows in row_blocks(count, at_a_time):
             base = cut_rows(stated, rows)
             known = plan.system.evaluate(base)
             size = rows.stop - rows.start
@@ -180,16 +191,24 @@ def _changed(
     return [{name: of(name, change) for name, change in each.items()} for each in variants]
 
 
+def _rows_at_a_time(variants: Sequence[Variant]) -> int:
+    """Take fewer rows where variants change the same inputs: as many more variants share theirs."""
+    alike = Counter(frozenset(variant) for variant in variants)
+    return BLOCK // min(MOST_ALIKE, max(alike.values(), default=1))
+
+
 def _batches(plan: Plan, variants: Sequence[Variant], rows: int) -> list[list[int]]:
     """Gather variants that reach the same models, as many as fill a block together.
 
     A call has a price of its own, whatever its rows: some hundred small ones cost more than
-    the arithmetic.
+    the arithmetic. Those that change the same inputs lie together, so that all else is shared.
     """
-    most = max(1, BLOCK // min(BLOCK, rows))
+    most = max(1, BLOCK // rows)
     alike: dict[tuple[str, ...], list[int]] = {}
     for place, variant in enumerate(variants):
         alike.setdefault(plan.system.reached(frozenset(variant)), []).append(place)
+    for places in alike.values():
+        places.sort(key=lambda place: sorted(variants[place]))
     return [
         places[start : start + most]
         for places in alike.values()
@@ -200,31 +219,32 @@ def _batches(plan: Plan, variants: Sequence[Variant], rows: int) -> list[list[in
 def _as_variants(
     plan: Plan, base: Values, known: Values, changes: Sequence[Values], size: int
 ) -> list[Flags]:
-    """Mark which limits (l, n) some rows meet as each of a few variants, evaluated end to end."""
+    """Mark which limits (l, n) some rows meet as each of a few variants, crossed with the rows.
+
+    What a variant changes comes as (v, n), all else as (1, n): a model computes once what the
+    variants have in common.
+    """
     count = len(changes)
     names = frozenset(name for change in changes for name in change)
     if count == 1:
         return [limits_met(plan, plan.system.evaluate({**base, **changes[0]}, known, names), size)]
-    reached = plan.system.reached(names)
-    wanted = {name for model in reached for name in plan.system.sources[model]}
-    inputs = {name: _repeated(value, count) for name, value in base.items() if name in wanted}
+    inputs = {name: _in_a_row(value) for name, value in base.items()}
     for name in names:
-        pieces = [change.get(name, base[name]) for change in changes]
-        if isinstance(pieces[0], float) and all(
-            isinstance(each, float) and each == pieces[0] for each in pieces
-        ):
-            inputs[name] = pieces[0]
-        else:
-            whole = (e if np.shape(e) == (size,) else np.full(size, e) for e in pieces)
-            inputs[name] = np.concatenate(list(whole))
-    wanted.update(plan.outputs)
-    before = {name: _repeated(value, count) for name, value in known.items() if name in wanted}
-    met = limits_met(plan, plan.system.evaluate(inputs, before, names), count * size)
-    return list(met.reshape(len(met), count, size).swapaxes(0, 1))
+        inputs[name] = _stacked([change.get(name, base[name]) for change in changes], size)
+    before = {name: _in_a_row(value) for name, value in known.items()}
+    met = limits_met(plan, plan.system.evaluate(inputs, before, names), count, size)
+    return list(met.swapaxes(0, 1))
 
 
-def _repeated(value: Floats | float, count: int) -> Floats | float:
-    return np.tile(value, count) if isinstance(value, np.ndarray) else value
+def _in_a_row(value: Floats | float) -> Floats | float:
+    return value[None, :] if isinstance(value, np.ndarray) else value
+
+
+def _stacked(pieces: Sequence[Floats | float], size: int) -> Floats | float:
+    """Lay what several variants have over each other: (v, n), (v, 1) or one number for all."""
+    if all(isinstance(piece, float) for piece in pieces):
+        return pieces[0] if len({*pieces}) == 1 else np.array(pieces)[:, None]
+    return np.stack([np.broadcast_to(piece, (size,)) for piece in pieces])
 
 
 def possible(plan: Plan, values: Values) -> dict[str, Floats | float]:
@@ -236,10 +256,18 @@ def possible(plan: Plan, values: Values) -> dict[str, Floats | float]:
     }
 
 
-def limits_met(plan: Plan, answer: Values, size: int) -> Flags:
-    """Mark which limits (l, n) each row meets."""
-    table = np.stack([np.broadcast_to(answer[name], (size,)) for name in plan.outputs])
-    return passing_rows(plan, table, np.logical_and.reduce(np.isfinite(table), axis=0))
+def limits_met(plan: Plan, answer: Values, *shape: int) -> Flags:
+    """Mark which limits (l, *shape) each row of a shape meets; without an answer it meets none."""
+    good: Flags = np.ones((), dtype=np.bool_)
+    with np.errstate(all="ignore"):
+        for name in plan.outputs:
+            # A sum that is a number tells at one pass that all have an answer, as they mostly do.
+            if not math.isfinite(np.add.reduce(answer[name], axis=None)):
+                good = good & np.isfinite(answer[name])
+        met = np.empty((len(plan.limits), *shape), dtype=np.bool_)
+        for row, limit in enumerate(plan.limits):
+            met[row] = good & limit.met(answer[limit.result])
+    return met
 
 
 def _count(met: Flags, together: Flags, before: Flags) -> Counts:
