@@ -204,8 +204,12 @@ def by_processes(
                 continue
             waiting.popleft()
             yield answer
+    except GeneratorExit:
+        if waiting or not _crews:  # enough of them: what is under way is not waited for
+            _end(pool)
+            crew.pool = None
+        raise
     except BaseException:
-        # An interrupt, an error, or enough of them: what is under way is not waited for.
         _end(pool)
         crew.pool = None
         raise
