@@ -141,7 +141,7 @@ class Board:
             self.written.add(message["folder"])
         if kind in ("done", "refused", "ended"):
             self._told.pop("progress", None)
-        text = to_json(message, indent=None).strip()
+        text = to_json(message, lines=0).strip()
         if kind != "done":
             self._told[kind] = text
         for queue in list(self._listening):

@@ -125,5 +125,5 @@ async def _body(request: Request) -> Asked:
 
 
 def _json(document: dict[str, Any], status: int = 200) -> Response:
-    text = to_json(document, indent=None)
+    text = to_json(document, lines=0)
     return Response(text, status_code=status, media_type="application/json")
