@@ -34,16 +34,18 @@ if TYPE_CHECKING:
 REPORT, CARD = "report.html", "card.html"
 """The write-up and the bench card, side by side in a results folder."""
 
+REPORT_TEMPLATE, CARD_TEMPLATE = "report.html.jinja", "card.html.jinja"
+
 
 def render(page: Page) -> str:
     """Write a report as HTML; what cannot be seen in a text is spelt out."""
-    template = _template("report.html.jinja")
+    template = _template(REPORT_TEMPLATE)
     return shown(template.render(page=page, version=__version__, card=CARD))
 
 
 def render_card(card: Card) -> str:
     """Write a bench card as HTML that prints on one sheet."""
-    template = _template("card.html.jinja")
+    template = _template(CARD_TEMPLATE)
     return shown(template.render(card=card, version=__version__, report=REPORT))
 
 
@@ -89,6 +91,12 @@ def repeat_section(command: str, seed: int, studies: Mapping[str, str]) -> Secti
 
 def _inline(figure: Figure | View) -> Markup:
     return inline_svg(figure.svg, figure.name, figure.words)
+
+
+def load_templates() -> None:
+    """Read and compile what lays out a report and a card, ahead of their use."""
+    for name in (REPORT_TEMPLATE, CARD_TEMPLATE):
+        _template(name)
 
 
 @lru_cache

@@ -178,6 +178,16 @@ def drawn_early(result: Result) -> dict[str, tuple[str, str]]:
     return model_drawings(result) | results_drawn(result) | model_figures(result)
 
 
+def _got_ready(result: Result) -> dict[str, tuple[str, str]]:
+    """Draw early, and load what writes the pages, so that less is left for when all is priced."""
+    from sensitivity.answers.card import labelled_drawing
+    from sensitivity.presentation.page import load_templates
+
+    load_templates()
+    labelled_drawing(result.study)
+    return drawn_early(result)
+
+
 def _index_row(index: Index) -> dict[str, float]:
     return {
         "first": index.first.value,
@@ -231,7 +241,7 @@ def run(
         pairs=pairs,
         totals=totals,
         keep_samples=keep_samples,
-        beside=(lambda result: early.update(drawn_early(result))) if options.draws else None,
+        beside=(lambda result: early.update(_got_ready(result))) if options.draws else None,
         options=options,
     )
     return RunAnswer(found, Call((), {"--pairs": pairs, "--totals": totals}), early)
