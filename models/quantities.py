@@ -235,7 +235,11 @@ WickPitch = Annotated[Array, "mm", "from one wick to the next", "> 0", "read as 
 WickBore = Annotated[Array, "mm", "inside diameter of the wick tubes", "> 0", "read as bore"]
 WickTubeWall = Annotated[Array, "mm", "wall thickness of the wick tubes", "read as outside size"]
 Manifold = Annotated[
-    Array, "", "1 if the wicks stand across the engine, the feed in their middle", "0..1"
+    Array,
+    "",
+    "whether the wicks stand across the engine, the feed in their middle",
+    "0..1",
+    "yes or no",
 ]
 BurnerPosition = Annotated[
     Array,

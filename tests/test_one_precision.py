@@ -9,11 +9,12 @@ import sensitivity as sl
 from sensitivity.answers.check.tables import stack_table
 from sensitivity.answers.run.screen import run_screen
 from sensitivity.engine.intervals import Estimate
+from sensitivity.errors import CallError, StudyError
 from sensitivity.presentation import wording
 from sensitivity.presentation.manner import Manner
 from sensitivity.presentation.terminal import show
 from sensitivity.presentation.units_said import said_by
-from sensitivity.study.file import read_study
+from sensitivity.study.file import read_study, study_of_text
 from sensitivity.system.catalogue import available_models
 
 ROOT = Path(__file__).parents[1]
@@ -113,3 +114,36 @@ def test_a_run_repeats_in_a_line_what_check_finds_implausible(ran):
     assert line.startswith('Implausible in a workshop ("spiritlevel check slip.toml" has it): ')
     assert line.endswith("was it meant in inches, and written in mm?")
     assert implausible_in_a_line(ran.study) == []
+
+
+ACROSS = """
+models = ["wicks"]
+[inputs.manifold]
+nominal = {nominal}
+[inputs.cant]
+plus_minus = "1 deg"
+[limits.flood_margin_all]
+at_least = "0 mm"
+"""
+
+
+@pytest.mark.parametrize(
+    ("nominal", "value", "word"),
+    [("1", 1.0, "yes"), ('"yes"', 1.0, "yes"), ("0", 0.0, "no"), ('"no"', 0.0, "no")],
+)
+def test_an_input_of_yes_or_no_is_stated_and_said_in_words(nominal, value, word):
+    study = study_of_text(ACROSS.format(nominal=nominal), Path("across.toml"))
+    item = next(item for item in study.inputs if item.name == "manifold")
+    assert item.nominal == value
+    assert said_by(study).drawn(item) == word
+
+
+def test_what_is_neither_yes_nor_no_is_refused():
+    with pytest.raises(StudyError, match=r"physically it is 0\.\.1"):
+        study_of_text(ACROSS.format(nominal="2"), Path("across.toml"))
+
+
+def test_nothing_lies_between_yes_and_no():
+    study = study_of_text(ACROSS.format(nominal="1"), Path("across.toml"))
+    with pytest.raises(CallError, match="yes or no"):
+        sl.window(study, "manifold")

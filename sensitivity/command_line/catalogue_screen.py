@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from textwrap import wrap
 
 from rich.console import Console
@@ -98,7 +99,8 @@ def show_model(model: Model, models: Sequence[Model], units: Units = "mm") -> No
     for quantity in model.results:
         gauged = f"; gauged as {quantity.read_as}" if quantity.read_as else ""
         unit = said.of_unit(quantity.unit).unit
-        results.add_row(quantity.name, unit or "a number", quantity.meaning + gauged)
+        plain = "yes or no" if quantity.yes_or_no else "a number"
+        results.add_row(quantity.name, unit or plain, quantity.meaning + gauged)
     out.print(results)
     out.print()
     if rest.strip():
@@ -108,7 +110,7 @@ def show_model(model: Model, models: Sequence[Model], units: Units = "mm") -> No
 
 
 def _default(quantity: Quantity, said: Said) -> str:
-    manner = said.of_unit(quantity.unit)
+    manner = replace(said.of_unit(quantity.unit), yes_or_no=quantity.yes_or_no)
     if quantity.default is not None:
         return manner.text(quantity.default)
     return f"none, in {manner.unit}" if quantity.unit else "none"
@@ -117,7 +119,7 @@ def _default(quantity: Quantity, said: Said) -> str:
 def _said_of_an_input(quantity: Quantity, said: Said) -> str:
     parts = (
         quantity.meaning,
-        range_in_words(quantity.range.stated, quantity.unit),
+        "" if quantity.yes_or_no else range_in_words(quantity.range.stated, quantity.unit),
         declared_in_words(quantity, said),
     )
     return "; ".join(part for part in parts if part)

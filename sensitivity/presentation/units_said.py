@@ -84,9 +84,10 @@ class Said:
 
     def drawn(self, item: Input) -> str:
         """Write the nominal of an input as the study does."""
-        if item.drawn and by_name(item.drawn) is None:
+        manner = self.values[item.name]
+        if item.drawn and not manner.yes_or_no and by_name(item.drawn) is None:
             return item.drawn
-        return self.values[item.name].text(item.nominal)
+        return manner.text(item.nominal)
 
     def stated(self, item: Input, *, shape: bool = True) -> str:
         """Write the spread of an input as the study states it: ``± 3 thou, anywhere within``.
@@ -220,9 +221,11 @@ def said_by(study: Study) -> Said:
     texts += [text for limit in study.limits for text in limit.written]
     thou = any(_unit_of(text) in THOU for text in texts)
     values, spreads = {}, {}
+    truths = {each.name for each in study.system.inputs if each.yes_or_no}
     for item in study.inputs:
         rule = (f"1/{FINEST_ON_A_RULE} in",) if drawn_in_fractions(item) else ()
-        values[item.name] = _told(item.unit, study.units, item.written, (*item.steps, *rule))
+        told = _told(item.unit, study.units, item.written, (*item.steps, *rule))
+        values[item.name] = replace(told, yes_or_no=item.name in truths)
         stated = item.steps[:1] if item.origin in ("plus_minus", "standard_deviation") else ()
         in_thou = _unit_of(stated[0]) in THOU if stated else thou
         spreads[item.name] = _difference(item.unit, study.units, item.steps, in_thou)

@@ -29,6 +29,9 @@ from sensitivity.system.catalogue import Quantity
 from sensitivity.system.setting_out import setting_out_of, sketch_numbers
 from sensitivity.system.system import System
 
+YES_OR_NO = {"yes": 1.0, "no": 0.0}
+"""How what is one or the other may be stated in words, as it is said."""
+
 MOST_BLUNDERS = 0.5
 """Largest chance that a dimension was made wrong: beyond it the statement is no statement."""
 
@@ -118,7 +121,10 @@ def _input(
     nominal = _nominal(quantity, table, path, faults)
     statement = table.spread_statement()
     spread, stated = None, ""
-    if nominal is None or any(faults.under((*path, key), itself=True) for key in SPREAD_KEYS):
+    faulty = faults.under(path)
+    if nominal is None or (
+        faulty and any(faults.under((*path, key), itself=True) for key in SPREAD_KEYS)
+    ):
         _judge_units(quantity, table, path, faults)
     else:
         try:
@@ -198,7 +204,9 @@ def _nominal(quantity: Quantity, table: InputTable, path: KeyPath, faults: Fault
     """Read the nominal, or take the model's default; None where there is none to go by."""
     nominal = quantity.default
     try:
-        if table.nominal is not None:
+        if quantity.yes_or_no and isinstance(table.nominal, str) and table.nominal in YES_OR_NO:
+            nominal = YES_OR_NO[table.nominal]
+        elif table.nominal is not None:
             nominal = read_quantity(table.nominal, quantity.unit)
     except QuantityError as error:
         tube = isinstance(table.nominal, str) and is_a_tube(table.nominal)

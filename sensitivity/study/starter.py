@@ -202,6 +202,8 @@ def _sized(quantity: Quantity, units: Units, given: Mapping[str, str]) -> list[s
 
 def _usual(quantity: Quantity, value: float, units: Units = "mm") -> str:
     """Write a value in place: in the model's unit, but for nought, which is so in any."""
+    if quantity.yes_or_no:
+        return '"yes"' if value else '"no"'
     if not quantity.unit:
         return f"{value:g}"
     unit = "in" if units == "inch" and quantity.unit == "mm" else quantity.unit

@@ -8,7 +8,7 @@ Each remark is a plain string, told by its form, so that a model imports nothing
   ``"model: 0.6..1 triangular"``, ``"running: +-0.8 normal"``, ``"model: lognormal 50 %"``, in the
   argument's own unit, which a new study carries;
 * ``"read as height"``: what a gauge reads it as, of ``READINGS``;
-* ``"yes or no"``: of a result that is 1 or 0, which is said in words.
+* ``"yes or no"``: of an argument or a result that is 1 or 0, which is said in words.
 """
 
 from __future__ import annotations

@@ -242,4 +242,6 @@ def input_of(study: Study, name: str) -> Input:
     found = {item.name: item for item in study.inputs}
     if name not in found:
         raise CallError(f'{study.name} has no input "{name}"; {nearest(name, found)}')
+    if any(each.name == name and each.yes_or_no for each in study.system.inputs):
+        raise CallError(f'{name} is yes or no, with nothing between; "compare" tells two studies')
     return found[name]
