@@ -76,6 +76,15 @@ def test_what_is_given_wrongly_is_refused(at_home, given, says):
     assert list(at_home.iterdir()) == []
 
 
+@pytest.mark.parametrize("out", [".", "..", "", ".toml", "mine.svg", "mine"])
+def test_a_starter_is_written_only_where_a_study_can_be(at_home, out):
+    """A name without a stem once ended in a fault, and of ``mine.svg`` the drawing alone stood."""
+    ran = invoke("new", *NAMES, "--out", out)
+    assert ran.exit_code == 2
+    assert "name a study, like mine.toml" in ran.stderr
+    assert not list(at_home.iterdir())
+
+
 @pytest.mark.parametrize(("units", "size"), [("mm", "4 mm x 0.5 mm"), ("inch", "3/16 in x 22 SWG")])
 def test_a_tube_can_be_written_where_its_bore_is_asked_for(tmp_path, units, size):
     text = written("--units", units)

@@ -42,6 +42,7 @@ def new(
     if out is None:
         write_document(starter_study(system, said, given=known))
         return
+    _name_a_study(out)
     drawing = _sheet(system, out, known)
     place = out.with_suffix(".svg")
     files = {out: starter_study(system, said, place.name if drawing else "", known)}
@@ -93,14 +94,20 @@ def _sheet(system: System, out: Path, known: Mapping[str, str]) -> str:
     return labelled_sheet(views, f"{out.stem}: every dimension and its number") if views else ""
 
 
+def _name_a_study(out: Path) -> None:
+    """Refuse a name that is no study's, before a drawing is to be named after it."""
+    from sensitivity.errors import CallError
+
+    if out.suffix != ".toml":
+        raise CallError(f'--out: found "{out}"; name a study, like mine.toml')
+
+
 def _write_new(files: dict[Path, str]) -> None:
     """Write files where none stand; nothing at all where one does, or where not all can be."""
     from sensitivity import interrupts
     from sensitivity.errors import CallError
 
     for path in files:
-        if path.suffix not in (".toml", ".svg"):
-            raise CallError(f'--out: found "{path}"; name a study, like mine.toml')
         if path.exists():
             raise CallError(f"{path} exists and is left alone; give --out another name")
     made: list[Path] = []
