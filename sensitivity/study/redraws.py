@@ -33,6 +33,8 @@ def read_redraw(
     faults : Faults
         Takes what is wrong.
     """
+    if table.redraw is table.redraw_step is table.redraw_sizes is None:
+        return None
     before, unit = len(faults.found), quantity.unit
     range_ = _ascending(quantity, "redraw", table.redraw or (), path, faults)
     sizes: tuple[float, ...] = ()

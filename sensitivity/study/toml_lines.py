@@ -36,6 +36,11 @@ _STRING = re.compile(
 )
 _SCALAR = re.compile(r"[^\s#\"'\[\]{},=]++")
 _REST = re.compile(r"[^\n#]*+")
+# Nine lines in ten: a bare key, and a text or a number short enough, to the end of the line.
+_PLAINLY = re.compile(
+    r"([A-Za-z0-9_-]++)[ \t]*+=[ \t]*+"
+    r'(?:"[^"\\\n]*+"|[+-]?[0-9.]{1,40}+|true|false)[ \t]*+(?:#[^\n]*+)?+(?:\n|\Z)'
+)
 
 
 class _EndedError(Exception):
@@ -149,6 +154,9 @@ class _Walk:
                 return
             if self.text.startswith("[", self.place):
                 table = self._header()
+            elif plainly := _PLAINLY.match(self.text, self.place):
+                self._note((*table, plainly[1]))
+                self.place = plainly.end()
             else:
                 self._value(self._key(table))
 

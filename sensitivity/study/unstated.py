@@ -79,13 +79,9 @@ def with_borrowed(
     """
     inputs = tuple(inputs)
     absent = {item.name for item in inputs if item.nominal == 0.0 and item.spread is None}
-    return tuple(
-        replace(
-            item,
-            borrowed=item.kind == "build"
-            and item.name not in drawn
-            and item.nominal != 0.0
-            and needs.get(item.name) not in absent,
-        )
-        for item in inputs
-    )
+
+    def borrowed(item: Input) -> bool:
+        undrawn = item.kind == "build" and item.name not in drawn and item.nominal != 0.0
+        return undrawn and needs.get(item.name) not in absent
+
+    return tuple(replace(item, borrowed=True) if borrowed(item) else item for item in inputs)

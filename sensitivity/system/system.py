@@ -304,7 +304,8 @@ def wire(models: tuple[Model, ...], steps: tuple[ScheduleStep, ...] = ()) -> Sys
             sources = sources or (argument.name,)
             for source in dict.fromkeys(sources):
                 if source not in kept:
-                    kept[source] = inputs[source] = replace(argument, name=source)
+                    own = argument if source == argument.name else replace(argument, name=source)
+                    kept[source] = inputs[source] = own
                 elif source in inputs:
                     kept[source] = inputs[source] = shared_input(inputs[source], argument, model)
             changes = tuple(_change(kept[source], argument, model) for source in sources)
