@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from contextlib import ExitStack
 from dataclasses import replace
 from typing import Any
 
@@ -12,6 +13,7 @@ from sensitivity.answers.check import check
 from sensitivity.answers.compare import compare
 from sensitivity.answers.compare.answer import CompareAnswer
 from sensitivity.answers.learn import learn
+from sensitivity.answers.learn.answer import LearnAnswer, check_doubts_file
 from sensitivity.answers.measure import measure
 from sensitivity.answers.redraw import redraw
 from sensitivity.answers.run import run
@@ -48,8 +50,9 @@ def act(task: Task, options: RunOptions) -> dict[str, Any]:
         As the command does.
     """
     action = task.action
+    study = task.study
     assert action is not None
-    study = study_of_text(task.text, task.path, task.model_files)
+    assert study is not None
     seed = SEED if study.sampling.seed is None else study.sampling.seed
     options = replace(options, seed=seed)
     if action.command == "compare":
@@ -68,11 +71,19 @@ def act(task: Task, options: RunOptions) -> dict[str, Any]:
         )
     if isinstance(answer, WindowAnswer):
         told["strip"] = strip_of(answer)
-    if action.write:
-        folder = task.path.with_name(f"{task.path.stem}{action.suffix}")
-        answer.save(folder)
-        told["folder"] = folder.name
-        told["pages"] = [name for name in (REPORT, CARD) if (folder / name).is_file()]
+    with ExitStack() as stack:
+        put_in_place = None
+        if isinstance(answer, LearnAnswer) and action.doubts:
+            beside = answer.doubts_beside(task.path.with_name(action.doubts))
+            put_in_place = stack.enter_context(beside)
+        if action.write:
+            folder = task.path.with_name(f"{task.path.stem}{action.suffix}")
+            answer.save(folder)
+            told["folder"] = folder.name
+            told["pages"] = [name for name in (REPORT, CARD) if (folder / name).is_file()]
+        if put_in_place is not None:
+            put_in_place()
+            told["doubts"] = action.doubts
     return {"action": action.command, **told}
 
 
@@ -125,7 +136,15 @@ def _compared(study: Study, task: Task, action: Action, options: RunOptions) -> 
 
 def _window(study: Study, action: Action, options: RunOptions) -> Answer[Any]:
     target = TARGET if action.target is None else action.target
-    return window(study, *action.inputs, step=action.step, target=target, options=options)
+    return window(
+        study,
+        *action.inputs,
+        lowest=action.lowest,
+        highest=action.highest,
+        step=action.step,
+        target=target,
+        options=options,
+    )
 
 
 def _built(study: Study, action: Action, options: RunOptions) -> Answer[Any]:
@@ -133,6 +152,8 @@ def _built(study: Study, action: Action, options: RunOptions) -> Answer[Any]:
 
 
 def _learnt(study: Study, task: Task, action: Action, options: RunOptions) -> Answer[Any]:
+    if action.doubts:
+        check_doubts_file(task.path.with_name(action.doubts))
     answer = learn(
         study,
         task.path.parent / action.trials if action.trials else None,
@@ -142,11 +163,10 @@ def _learnt(study: Study, task: Task, action: Action, options: RunOptions) -> An
         believe=action.believe,
         options=options,
     )
-    if not action.trials:
-        return answer
     # As somebody types it who stands in the study's folder.
-    call = Call(answer.call.words, {**answer.call.options, "--trials": action.trials})
-    return replace(answer, call=call)
+    said: dict[str, object] = dict(answer.call.options)
+    said |= {"--trials": action.trials or None, "--save-doubts": action.doubts or None}
+    return replace(answer, call=Call(answer.call.words, said))
 
 
 _ANSWERS: dict[str, Answers] = {

@@ -14,7 +14,7 @@ from typing import Any
 from sensitivity.drawing_board import session as sessions
 from sensitivity.drawing_board.beside import beside
 from sensitivity.drawing_board.edits import read_changes
-from sensitivity.drawing_board.face import face
+from sensitivity.drawing_board.face import face, near
 from sensitivity.drawing_board.jobs import Jobs
 from sensitivity.drawing_board.session import Session
 from sensitivity.drawing_board.task import Action, Task, read_action
@@ -26,6 +26,8 @@ MOST_LISTENING = 16
 """Pages of one browser that are told at once."""
 MOST_WAITING = 400
 """Messages that a page may be behind; one that is further behind begins anew."""
+UNASKED = 0.25
+"""Seconds after an edit when work on it begins, though no page has told that it is shown."""
 
 
 class Board:
@@ -48,22 +50,33 @@ class Board:
 
     def state(self) -> dict[str, Any]:
         """What the page shows at once."""
-        near = beside(self.session.path)
-        return face(self.session) | {"others": near.studies, "trials": near.trials}
+        there = beside(self.session.path)
+        return face(self.session) | {"others": there.studies, "trials": there.trials}
 
     def edit(self, asked: Mapping[str, Any]) -> dict[str, Any]:
-        """Change what is stated."""
-        before = self.session.revision
-        taken = sessions.edit(self.session, read_changes(asked.get("changes")))
-        if taken and self.session.revision != before:
-            self.think()
-        return self.state() | {"taken": taken}
+        """Change what is stated; tell the margins, and the rest when the page has shown these."""
+        changes = read_changes(asked.get("changes"))
+        return self._moved(lambda session: {"taken": sessions.edit(session, changes)})
+
+    def rest(self) -> dict[str, Any]:
+        """What the page shows once it has painted the margins; what takes longer begins."""
+        self._think_of(self.session.revision)
+        return self.state()
 
     def step(self, move: Callable[[Session], None]) -> dict[str, Any]:
         """Undo or redo."""
-        move(self.session)
-        self.think()
-        return self.state()
+        return self._moved(lambda session: move(session) or {})
+
+    def _moved(self, move: Callable[[Session], dict[str, Any]]) -> dict[str, Any]:
+        """Make a change while what computes waits, and tell what the margins are then."""
+        with self._jobs.held():
+            before = self.session.revision
+            told = move(self.session)
+            if self.session.revision != before:
+                self._forget()
+                if self._loop is not None:
+                    self._loop.call_later(UNASKED, self._think_of, self.session.revision)
+            return near(self.session) | told
 
     def save(self, asked: Mapping[str, Any]) -> dict[str, Any]:
         """Write the study's file."""
@@ -102,11 +115,21 @@ class Board:
 
     def think(self) -> None:
         """Begin on what is on the board now."""
-        self._told.clear()
-        self._known = ()
+        self._forget()
         self._begun = self.session.revision
         if self.session.sheet is not None:
             self._start(None)
+
+    def _forget(self) -> None:
+        """End what is about an older drawing."""
+        self._jobs.cancel()
+        self._told.clear()
+        self._known = ()
+
+    def _think_of(self, revision: int) -> None:
+        """Begin on a revision that is still the newest, and was not begun on yet."""
+        if revision == self.session.revision != self._begun and not self.stopping.is_set():
+            self.think()
 
     def _start(self, action: Action | None) -> None:
         sheet = self.session.sheet
@@ -115,6 +138,7 @@ class Board:
         self._jobs.start(
             Task(
                 revision=self.session.revision,
+                study=sheet.study,
                 text=sheet.text,
                 saved=self.session.saved,
                 path=self.session.path,
@@ -159,8 +183,7 @@ class Board:
         for text in self._told.values():
             queue.put_nowait(text)
         self._listening.add(queue)
-        if self._begun != self.session.revision and self.session.sheet is not None:
-            self.think()
+        self._think_of(self.session.revision)
         try:
             yield "retry: 800\n\n"
             while not self.stopping.is_set():

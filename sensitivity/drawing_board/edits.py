@@ -6,22 +6,20 @@ away. Only what a study's form knows can be named, and never its models.
 
 from __future__ import annotations
 
-import copy
 import re
 import tomllib
 from collections.abc import Mapping, Sequence
-from functools import lru_cache
 from typing import Any, NamedTuple
 
 import tomlkit
 from tomlkit.toml_document import TOMLDocument
 
+from sensitivity.drawing_board.texts import Text, kept, tables_of, text_of
 from sensitivity.errors import CallError, QuantityError
 from sensitivity.quantities.quantity import split_number
 from sensitivity.study.caps import LONGEST_TEXT
 from sensitivity.study.form import InputTable, LimitTable, ReadingTable, SamplingTable
 from sensitivity.study.toml_lines import Path as KeyPath
-from sensitivity.study.toml_lines import outline
 
 Value = str | float | int | bool | list[str] | None
 
@@ -162,12 +160,6 @@ def value_at(content: Mapping[str, Any], path: Sequence[str | int]) -> Any:
     return found
 
 
-@lru_cache(maxsize=8)
-def tables_of(text: str) -> Mapping[str, Any]:
-    """Read TOML as plain tables, each text but once; they are not to be changed."""
-    return tomllib.loads(text)
-
-
 def _with_change(text: str, change: Change) -> str:
     content = tables_of(text)
     if value_at(content, change.path) == change.value:
@@ -214,16 +206,33 @@ def _with_line(text: str, content: Mapping[str, Any], change: Change) -> str | N
 
     None where the line does not bear it; it is then left to the library.
     """
-    at = outline(text).lines.get(change.path)
+    at = text_of(text).outline.lines.get(change.path)
     lines = text.split("\n")
     match = _LINE.fullmatch(lines[at - 1]) if at else None
     if at is None or match is None:
         return None
+    wanted = _with_value(content, change)
     if change.value is None:
         del lines[at - 1]
-    else:
-        lines[at - 1] = f"{match['head']}{_written(change.value)}{match['tail']}"
-    return _if_right("\n".join(lines), _with_value(content, change))
+        return _if_right("\n".join(lines), wanted)
+    before, lines[at - 1] = lines[at - 1], f"{match['head']}{_written(change.value)}{match['tail']}"
+    made = "\n".join(lines)
+    if _says(before, value_at(content, change.path)) and _says(lines[at - 1], change.value):
+        # One whole line for another of the same key: the rest need not be read again.
+        kept(Text(made, wanted, text_of(text).outline))
+        return made
+    return _if_right(made, wanted)
+
+
+def _says(line: str, value: Any) -> bool:
+    """Tell whether a line by itself is a key with this value, and nothing more."""
+    try:
+        found: Any = tomllib.loads(line)
+    except tomllib.TOMLDecodeError:
+        return False
+    while isinstance(found, dict) and len(found) == 1:
+        (found,) = found.values()
+    return bool(found == value and type(found) is type(value))
 
 
 def _if_right(made: str, wanted: Mapping[str, Any]) -> str | None:
@@ -244,7 +253,7 @@ def _with_added(text: str, content: Mapping[str, Any], change: Change) -> str | 
     of several lines, say); it is then left to the library.
     """
     *table, key = change.path
-    at = outline(text).lines
+    at = text_of(text).outline.lines
     inside = [
         line for path, line in at.items() if list(path[:-1]) == table and _is_key(path, content)
     ]
@@ -275,10 +284,11 @@ def _key(name: str) -> str:
 
 
 def _with_value(content: Mapping[str, Any], change: Change) -> dict[str, Any]:
-    made = copy.deepcopy(dict(content))
-    place = made
+    """Give the tables with a change made; what it does not touch is the same, not a copy."""
+    made = place = dict(content)
     for part in change.path[:-1]:
-        place = place.setdefault(part, {})
+        place[part] = dict(place.get(part, {}))
+        place = place[part]
     if change.value is None:
         del place[change.path[-1]]
     else:

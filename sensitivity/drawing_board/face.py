@@ -78,20 +78,30 @@ def face(session: Session) -> dict[str, Any]:
     sheet = session.sheet
     study = sheet.study if sheet else None
     said = said_by(study) if study else None
-    cautions = (study.vocabulary if study else NEUTRAL).cautions
+    return near(session) | {
+        "file": session.path.name,
+        "fresh": session.saved == "",
+        "note": session.note,
+        "changes": _changes(session),
+        "cautions": (study.vocabulary if study else NEUTRAL).cautions,
+        "units": units_on(session),
+        "inputs": _inputs(session, said),
+        "results": _results(session),
+    }
+
+
+def near(session: Session) -> dict[str, Any]:
+    """What an edit is answered with first: the margins as drawn, and what is wrong."""
+    sheet = session.sheet
+    study = sheet.study if sheet else None
     found: dict[str, Any] = {
         "revision": session.revision,
-        "file": session.path.name,
         "empty": sheet is None,
         "title": str(sheet.content.get("title", session.path.stem)) if sheet else "",
         "unsaved": session.unsaved,
-        "fresh": session.saved == "",
         "undo": bool(session.past),
         "redo": bool(session.future),
-        "note": session.note,
         "refused": session.refused,
-        "changes": _changes(session),
-        "cautions": cautions,
         "faults": [
             {
                 "key": fault.key,
@@ -101,12 +111,10 @@ def face(session: Session) -> dict[str, Any]:
             for fault in (sheet.faults if sheet else ())
         ],
         "whole": study is not None,
-        "units": units_on(session),
-        "inputs": _inputs(session, said),
-        "results": _results(session),
+        "drawn": None,
     }
-    if study is not None and said is not None:
-        found |= _followed(study, said)
+    if study is not None:
+        found |= _followed(study, said_by(study))
     return found
 
 
@@ -245,6 +253,8 @@ def _results(session: Session) -> list[dict[str, Any]]:
             "words": wording.in_words(q.name),
             "meaning": q.meaning,
             "unit": units[q.name],
+            "quantity": quantity_of(q.unit),
+            "read": q.read_as is not None,
             "stated": dict(stated[q.name]) if isinstance(stated.get(q.name), Mapping) else None,
         }
         for q in quantities
@@ -259,8 +269,7 @@ def _followed(study: Study, said: Said) -> dict[str, Any]:
         "drawn": {
             "html": blocks_html(blocks),
             "rows": named_rows(blocks, frozenset(results)),
-        },
-        "keeps": all(limit.met(results[limit.result]) for limit in study.limits),
+        }
     }
 
 

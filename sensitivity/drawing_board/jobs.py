@@ -8,8 +8,10 @@ from __future__ import annotations
 
 import contextlib
 import multiprocessing
+import os
+import signal
 import threading
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from multiprocessing.connection import Connection
 from typing import Any
@@ -30,9 +32,20 @@ class _Hand:
 
     def end(self) -> None:
         """End it, whatever it does."""
-        self.process.kill()
+        self.kill()
         self.process.join(timeout=5.0)
         self.connection.close()
+
+    def kill(self) -> None:
+        """End it and its workers at once."""
+        self.tell("SIGKILL")
+        self.process.kill()
+
+    def tell(self, name: str) -> None:
+        """Send it and its workers a signal, where the system knows groups of processes."""
+        if hasattr(os, "killpg"):
+            with contextlib.suppress(OSError):  # gone, or only just begun
+                os.killpg(self.process.pid, getattr(signal, name))
 
 
 class Jobs:
@@ -55,7 +68,7 @@ class Jobs:
         self._number = 0
         self._wanted: Task | None = None
         self._over = False
-        self._process: Any = None
+        self._hand: _Hand | None = None
         self._ready: _Hand | None = None
         self._thread = threading.Thread(target=self._run, daemon=True)
         self._thread.start()
@@ -79,9 +92,22 @@ class Jobs:
         with self._changed:
             self._number += 1
             self._wanted = task
-            if self._process is not None:
-                self._process.kill()
+            if self._hand is not None:
+                self._hand.kill()
             self._changed.notify_all()
+
+    @contextlib.contextmanager
+    def held(self) -> Iterator[None]:
+        """Let what is under way wait meanwhile: whoever asks something now is answered first."""
+        with self._changed:
+            hand = self._hand
+        if hand is not None:
+            hand.tell("SIGSTOP")
+        try:
+            yield
+        finally:
+            if hand is not None:
+                hand.tell("SIGCONT")
 
     def _run(self) -> None:
         """Start what is wanted, hear it to its end, and start what is wanted then."""
@@ -106,14 +132,14 @@ class Jobs:
         hand = self._ready or self._begun()
         self._ready = None
         with self._changed:
-            self._process = hand.process
+            self._hand = hand
             newest = number == self._number
         if newest:
             with contextlib.suppress(OSError):  # it is gone; its end is heard below
                 hand.connection.send(task)
             self._listen(hand.connection, number)
         with self._changed:
-            self._process = None
+            self._hand = None
         hand.end()
 
     def _begun(self) -> _Hand:

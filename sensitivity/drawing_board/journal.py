@@ -11,6 +11,7 @@ import contextlib
 import hashlib
 import json
 import os
+import threading
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -95,12 +96,22 @@ def add_step(study: Path, saved: str, step: dict[str, Any]) -> None:
                 stream.write(json.dumps({"of": mark_of(saved)}) + "\n")
             stream.write(json.dumps(step) + "\n")
             stream.flush()
-            os.fsync(stream.fileno())
+            # A killed program loses nothing now. For a power cut the disk is waited for, but the
+            # page is not: that may take longer than all else.
+            threading.Thread(target=_settle, args=(os.dup(stream.fileno()),)).start()
     except OSError as error:
         raise MachineError(
             f"{path.name} cannot be written, so this edit would not outlive the page: "
             f"{(error.strerror or '').lower()}"
         ) from None
+
+
+def _settle(handle: int) -> None:
+    try:
+        with contextlib.suppress(OSError):  # it is written, as far as this machine can tell
+            os.fsync(handle)
+    finally:
+        os.close(handle)
 
 
 def end_journal(study: Path) -> None:

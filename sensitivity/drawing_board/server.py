@@ -83,6 +83,7 @@ def application(board: Board, keys: Keys) -> ASGIApp:
         Route("/events", events),
         Route("/written/{folder}/{name}", written),
         _asking("/edit", board.edit),
+        _asking("/rest", lambda asked: board.rest()),
         _asking("/undo", lambda asked: board.step(sessions.undo)),
         _asking("/redo", lambda asked: board.step(sessions.redo)),
         _asking("/save", board.save),

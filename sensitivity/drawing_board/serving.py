@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import signal
 import socket
 import sys
@@ -85,6 +86,7 @@ def serve(session: Session, listening: socket.socket, keys: Keys, *, browse: boo
     if browse:
         threading.Thread(target=webbrowser.open, args=(keys.address,), daemon=True).start()
     before = {number: signal.getsignal(number) for number in (signal.SIGINT, signal.SIGTERM)}
+    gc.freeze()  # what is loaded stays: no edit waits for it to be looked through
     try:
         server.run(sockets=[listening])
     finally:

@@ -12,12 +12,12 @@ from pathlib import Path
 from typing import Any
 
 from sensitivity.drawing_board import journal
-from sensitivity.drawing_board.edits import Change, changed, tables_of, value_at, with_its_unit
+from sensitivity.drawing_board.edits import Change, changed, value_at, with_its_unit
+from sensitivity.drawing_board.texts import study_of, tables_of
 from sensitivity.errors import CallError, Fault, MachineError, SpiritlevelError, StudyError
 from sensitivity.presentation.units_said import unit_said
 from sensitivity.quantities.text_files import UnreadableError, as_text, read_regular
 from sensitivity.study.caps import LARGEST_STUDY
-from sensitivity.study.file import study_of_text
 from sensitivity.study.starter import starter_study
 from sensitivity.study.study import Study, Units
 from sensitivity.system.catalogue import Quantity, available_models, find_models
@@ -45,7 +45,7 @@ def read_sheet(text: str, path: Path, model_files: tuple[str, ...]) -> Sheet:
         Where it is no TOML at all.
     """
     try:
-        study = study_of_text(text, path, model_files)
+        study = study_of(text, path, model_files)
     except StudyError as error:
         try:
             content = tables_of(text)
@@ -70,7 +70,7 @@ class Session:
     saved : str
         What stands in the file.
     revision : int
-        Goes up with each change: an answer to an older one is not shown.
+        Goes up with each change of the text: an answer to an older one is not shown.
     refused : dict
         Values that were typed and are wrong, by dotted key, with what is wrong.
     note : str
@@ -205,7 +205,6 @@ def edit(session: Session, changes: Sequence[Change]) -> bool:
             "problem": "; ".join(dict.fromkeys(fault.problem for fault in new)),
         }
         journal.add_step(session.path, session.saved, {"refused": session.refused})
-        session.revision += 1
         return False
     cleared = {key: each for key, each in session.refused.items() if key not in keys}
     if cleared != session.refused:
@@ -213,8 +212,6 @@ def edit(session: Session, changes: Sequence[Change]) -> bool:
         journal.add_step(session.path, session.saved, {"refused": cleared})
     if sheet.text != session.sheet.text:
         _step(session, sheet.text, sheet)
-    else:
-        session.revision += 1
     return True
 
 

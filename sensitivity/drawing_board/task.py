@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -9,6 +10,7 @@ from typing import Any
 
 from sensitivity.drawing_board.beside import Beside
 from sensitivity.errors import CallError, nearest
+from sensitivity.study.study import Study
 
 SEED = 1
 """Where a study states none: the same on every edit, so that a change is the design's."""
@@ -30,6 +32,7 @@ COMMANDS = (
 AS_SAVED = "as saved"
 """What is on the board is compared with what stands in its file."""
 
+_DOUBTS = re.compile(r"[A-Za-z0-9][A-Za-z0-9 _-]{0,60}\.json")
 _MOST = 40
 _LONGEST = 200
 
@@ -45,9 +48,12 @@ class Action:
     instruments: tuple[str, ...] = ()
     seen: tuple[str, ...] = ()
     at: tuple[str, ...] = ()
+    lowest: tuple[str, ...] = ()
+    highest: tuple[str, ...] = ()
     step: tuple[str, ...] = ()
     other: str = ""
     trials: str = ""
+    doubts: str = ""
     believe: bool = False
     write: bool = False
 
@@ -65,6 +71,8 @@ class Task:
     ----------
     revision : int
         Of the board: what is found is shown only while that is still so.
+    study : Study or None
+        On the board; None while it is not whole.
     text, saved : str
         On the board, and in the file.
     path : Path
@@ -76,6 +84,7 @@ class Task:
     """
 
     revision: int
+    study: Study | None
     text: str
     saved: str
     path: Path
@@ -113,6 +122,11 @@ def read_action(asked: Any, near: Beside) -> Action:
     trials = asked.get("trials") or ""
     if trials and trials not in near.trials:
         raise CallError("learn from trials that stand in the study's own folder")
+    doubts = asked.get("doubts") or ""
+    if doubts and not (isinstance(doubts, str) and _DOUBTS.fullmatch(doubts)):
+        raise CallError(
+            'keep what was learnt in a file of the study\'s own folder, named like "doubts.json"'
+        )
     return Action(
         command=command,
         inputs=_texts(asked, "inputs"),
@@ -121,9 +135,12 @@ def read_action(asked: Any, near: Beside) -> Action:
         instruments=_texts(asked, "instruments"),
         seen=_texts(asked, "seen"),
         at=_texts(asked, "at"),
+        lowest=_texts(asked, "lowest"),
+        highest=_texts(asked, "highest"),
         step=_texts(asked, "step"),
         other=other if command == "compare" else "",
         trials=trials,
+        doubts=doubts if command == "learn" else "",
         believe=asked.get("believe") is True,
         write=asked.get("write") is True,
     )

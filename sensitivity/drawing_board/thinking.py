@@ -6,6 +6,7 @@ late is ever told, and no model need be asked to stop.
 
 from __future__ import annotations
 
+import contextlib
 import multiprocessing
 import os
 import signal
@@ -14,6 +15,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from multiprocessing import parent_process
 from multiprocessing.connection import Connection
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -27,12 +29,11 @@ from sensitivity.engine.moments import of_kinds
 from sensitivity.engine.options import RunOptions
 from sensitivity.engine.plan import Plan, plan_run
 from sensitivity.engine.two_levels import LevelSizes, TwoLevels, plain_passes, two_levels
-from sensitivity.errors import SpiritlevelError, StudyError
+from sensitivity.errors import SpiritlevelError
 from sensitivity.presentation.drawing import plan_drawings, study_drawings
 from sensitivity.presentation.labelled import blank_views, labelled_views
 from sensitivity.presentation.page import inline_svg
 from sensitivity.presentation.units_said import said_by
-from sensitivity.study.file import study_of_text
 from sensitivity.study.study import Study
 from sensitivity.system.catalogue import find_models
 from sensitivity.system.system import wire
@@ -54,6 +55,8 @@ def work(connection: Connection, usual: str) -> None:
     would else be started as this one was, and load everything again.
     """
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    if hasattr(os, "setsid"):
+        os.setsid()  # so that this and its workers are held and ended together
     multiprocessing.set_start_method(usual, force=True)
     threading.Thread(target=_end_with_parent, daemon=True).start()
     try:
@@ -93,9 +96,8 @@ def _do(task: Task, connection: Connection) -> None:
 
 def think(task: Task, send: Send) -> None:
     """Draw the study, find how many work coarsely, then closer, then what decides it."""
-    try:
-        study = study_of_text(task.text, task.path, task.model_files)
-    except StudyError:
+    study = task.study
+    if study is None:
         send({"kind": "views", "views": _blank(task)})
         return
     judged = bool(study.limits and study.varying)
@@ -114,8 +116,16 @@ def think(task: Task, send: Send) -> None:
         if found is not None:
             send({"stage": stage, **found})
         send({"kind": "stage", "stage": stage})
-        if stage == LAST_QUICK and hasattr(os, "nice"):
-            os.nice(5)  # the page, and the next edit, come first
+        if stage == LAST_QUICK:
+            _make_way()
+
+
+def _make_way() -> None:
+    """Let the page and the next edit come first from here on."""
+    if hasattr(os, "nice"):
+        os.nice(10)
+    with contextlib.suppress(OSError):  # Linux shares the processor by sessions, others do not
+        Path("/proc/self/autogroup").write_text("10", encoding="ascii")
 
 
 def quick(study: Study) -> None:
@@ -270,4 +280,6 @@ def _end_with_parent() -> None:
     parent = parent_process()
     if parent is not None:
         parent.join()
+        if hasattr(os, "killpg"):
+            os.killpg(0, signal.SIGKILL)
         os._exit(1)

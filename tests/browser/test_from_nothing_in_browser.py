@@ -137,7 +137,7 @@ def test_the_whole_page_is_for_everyone(browser, tmp_path):
         page.goto(board.address)
         page.wait_for_selector("#drawings svg")
         page.locator(".view [data-input=breather_height] .hit").first.click()
-        page.locator("#card-body summary").click()
+        page.locator("#card-body [data-keep=more] summary").click()
         for scheme in ("dark", "light"):
             page.emulate_media(color_scheme=scheme)
             for width in (390, 1280):

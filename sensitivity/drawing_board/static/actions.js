@@ -1,72 +1,119 @@
 // What the commands do, as actions on the board; each shows the command line for the same.
 
-import { make } from "./make.js";
+import { bar, button, field, folded, list, numberOf, quantityOf, several, tick } from "./fields.js";
 import { strip } from "./gauge.js";
+import { make } from "./make.js";
+import { page } from "./state.js";
 
-/** A list of words, from what was typed with semicolons between. */
-const several = (field) => field.value.split(";").map((each) => each.trim()).filter(Boolean);
-
-const field = (id, words, attributes = {}) => {
-  const input = make("input", { id, autocomplete: "off", spellcheck: "false", ...attributes });
-  return [input, make("span", { class: "asked" }, make("label", { for: id }, words), " ", input)];
-};
-
-const list = (id, words, options) => {
-  const select = make("select", { id }, ...options.map(([value, said]) => make("option", { value }, said)));
-  return [select, make("span", { class: "asked" }, make("label", { for: id }, words), " ", select)];
-};
-
-/** Lay out the actions that are about the whole study. */
-export function actionBar({ others, trials, unsaved, fresh }, act) {
+/** Lay out the actions that are about the whole study; again() lays them out anew. */
+export function actionBar({ others, trials, unsaved, fresh }, act, readings, again) {
+  const [write, writeAsked] = tick("write", "Write the report, the bench card and the figures into this folder too");
+  const doing = (words, what) => button(words, () => act({ ...what(), write: write.checked }));
+  const [until, untilAsked] = field("measure-target", "until of 100 work", { inputmode: "decimal", size: "4", placeholder: "all" });
   const [target, targetAsked] = field("target", "so that of 100 work", { value: "95", inputmode: "decimal", size: "4" });
-  const write = make("input", { id: "write", type: "checkbox" });
-  const wanted = () => Number(target.value.replace(",", "."));
   const [other, otherAsked] = list("other", "with", [
     ...(unsaved && !fresh ? [["as saved", "this one as saved"]] : []), ...others.map((name) => [name, name])]);
+  return [
+    bar(doing("Run it in full", () => ({ command: "run" })), doing("Worst case", () => ({ command: "check" })),
+      doing("What to draw elsewhere", () => ({ command: "redraw" }))),
+    bar(doing("What to measure", () => ({ command: "measure", target: numberOf(until) })), untilAsked),
+    bar(doing("What to make closer", () => ({ command: "tighten", target: numberOf(target) })), targetAsked),
+    noted(readings(), doing, again),
+    other.options.length ? bar(doing("Compare", () => ({ command: "compare", other: other.value })), otherAsked) : null,
+    ...trial(trials, doing),
+    bar(writeAsked),
+  ];
+}
+
+/** Readings that were noted, and whether the part is good by all of them. */
+function noted(readings, doing, again) {
+  if (!readings.length) {
+    return null;
+  }
+  const forget = (name) => () => { page.readings.delete(name); again(); };
+  return make("div", { class: "noted" },
+    bar(doing("Is it good, as read?", () => builtBy(readings))),
+    make("ul", { "aria-label": "Readings noted" }, ...readings.map(({ name, words, reads, tool, toolWords }) => make("li", {},
+      `${words} reads ${reads}${tool ? `, ${toolWords}` : ""} `, button("Forget it", forget(name), { "aria-label": `Forget the reading of ${words}` })))));
+}
+
+const builtBy = (readings) => ({
+  command: "built",
+  measured: readings.map(({ name, reads }) => `${name}=${reads}`),
+  instruments: readings.filter(({ tool }) => tool).map(({ name, tool }) => `${name}=${tool}`),
+});
+
+/** What was seen in a trial, and what to keep of it. */
+function trial(trials, doing) {
   const [seen, seenAsked] = field("seen", "seen", { placeholder: "it floods; rise=8.2 mm", size: "18" });
   const [at, atAsked] = field("at", "while held", { placeholder: "grade=0.5 %", size: "14" });
   const [read, readAsked] = field("seen-with", "read with", { placeholder: "rise=steel_rule", size: "14" });
   const [file, fileAsked] = list("trials", "from the file", [["", "none"], ...trials.map((name) => [name, name])]);
-  const believe = make("input", { id: "believe", type: "checkbox" });
-  const button = (words, what) => make("button", {
-    type: "button", onclick: () => act({ ...what(), write: write.checked }),
-  }, words);
+  const [doubts, doubtsAsked] = field("save-doubts", "keep what it says of the physics in", { placeholder: "doubts.json", size: "12" });
+  const [believe, believeAsked] = tick("believe", "even if it contradicts what is stated");
   return [
-    make("p", { class: "bar" },
-      button("Run it in full", () => ({ command: "run" })),
-      button("Worst case", () => ({ command: "check" })),
-      button("What to measure", () => ({ command: "measure" })),
-      button("What to draw elsewhere", () => ({ command: "redraw" }))),
-    make("p", { class: "bar" },
-      button("What to make closer", () => ({ command: "tighten", target: wanted() })), targetAsked),
-    other.options.length ? make("p", { class: "bar" },
-      button("Compare", () => ({ command: "compare", other: other.value })), otherAsked) : null,
-    make("p", { class: "bar" },
-      button("Learn from a trial", () => ({ command: "learn", seen: several(seen), at: several(at),
-        instruments: several(read), trials: file.value, believe: believe.checked })),
-      seenAsked, atAsked, readAsked, trials.length ? fileAsked : null,
-      make("span", { class: "asked" }, believe, " ", make("label", { for: "believe" }, "even if it contradicts what is stated"))),
-    make("p", { class: "bar" }, write, make("label", { for: "write" },
-      "Write the report, the bench card and the figures into this folder too")),
+    bar(doing("Learn from a trial", () => ({ command: "learn", seen: several(seen), at: several(at),
+      instruments: several(read), trials: file.value, believe: believe.checked, doubts: doubts.value.trim() })),
+    seenAsked, atAsked, readAsked, trials.length ? fileAsked : null, believeAsked, doubtsAsked)];
+}
+
+/** Lay out the actions that are about one input, or one result that can be read. */
+export function inputActions(item, input, act, again) {
+  const parts = [
+    ...(input && item.kind === "build" ? setting(item, act) : []),
+    ...(item.kind === "build" || item.read ? reading(item, act, again) : []),
+  ];
+  return parts.length ? make("div", { class: "acts" }, ...parts) : null;
+}
+
+/** Where to set it: alone or together with another, as far as it matters or as far as is said. */
+function setting(item, act) {
+  const others = page.board.inputs.filter((each) => each.kind === "build" && each.name !== item.name);
+  const [second, secondAsked] = list("window-second", "together with", [["", "nothing else"], ...others.map((each) => [each.name, each.words])]);
+  const row = (id, words) => {
+    const [from, fromAsked] = field(`${id}-from`, `${words}, from`, { size: "7" });
+    const [to, toAsked] = field(`${id}-to`, "to", { size: "7", "aria-label": `${words}, to` });
+    const [step, stepAsked] = field(`${id}-step`, "in steps of", { size: "7", "aria-label": `${words}, in steps of` });
+    return [[from, to, step], bar(fromAsked, toAsked, stepAsked)];
+  };
+  const [own, ownRow] = row("window", "this one");
+  const [others_, othersRow] = row("window-second", "the other");
+  const [target, targetAsked] = field("window-target", "so that of 100 work", { inputmode: "decimal", size: "4", placeholder: "95" });
+  const asked = () => {
+    const other = others.find((each) => each.name === second.value);
+    const pairs = own.map((each, at) => [quantityOf(each, item.unit), other ? quantityOf(others_[at], other.unit) : ""]);
+    const said = ([mine, its]) => (mine || its ? [mine, ...(other ? [its] : [])] : []);
+    const [lowest, highest, step] = pairs.map(said);
+    return { command: "window", inputs: [item.name, ...(other ? [other.name] : [])], lowest, highest, step, target: numberOf(target) };
+  };
+  return [
+    bar(button(page.windows.has(item.name) ? "Where to set it, anew" : "Where to set it", () => act(asked()))),
+    folded("window", "Two together, or how far and how finely", bar(secondAsked), ownRow, othersRow, bar(targetAsked)),
   ];
 }
 
-/** Lay out the actions that are about one input. */
-export function inputActions(input, choices, found, act) {
-  if (input.kind !== "build") {
-    return null;
+/** What it reads, noted or asked of at once, with all that was noted. */
+function reading(item, act, again) {
+  const fit = page.choices.instruments.filter((each) => each.quantity === item.quantity);
+  if (!fit.length) {
+    return [];
   }
-  const fit = choices.instruments.filter((each) => each.quantity === input.quantity);
-  const [reads, readsAsked] = field("reads", "it reads", { size: "8" });
-  const [tool, toolAsked] = list("reads-with", "with", fit.map((each) => [each.name, each.words]));
-  const [step, stepAsked] = field("window-step", "in steps of", { size: "7" });
-  return make("div", { class: "acts" },
-    make("p", { class: "bar" }, make("button", { type: "button",
-      onclick: () => act({ command: "window", inputs: [input.name], step: several(step) }) },
-    found ? "Where to set it, anew" : "Where to set it"), stepAsked),
-    fit.length ? make("p", { class: "bar" }, make("button", { type: "button",
-      onclick: () => act({ command: "built", measured: [`${input.name}=${reads.value}`], instruments: [`${input.name}=${tool.value}`] }) }, "Is it good?"),
-    readsAsked, toolAsked) : null);
+  const before = page.readings.get(item.name);
+  const [reads, readsAsked] = field("reads", "it reads", { size: "8", value: before?.reads ?? "" });
+  const [tool, toolAsked] = list("reads-with", "with", fit.map((each) => [each.name, each.words]), before?.tool);
+  const note = () => {
+    const typed = quantityOf(reads, item.unit);
+    if (typed === "") {
+      reads.focus();
+      return false;
+    }
+    page.readings.set(item.name, { words: item.words, reads: typed, tool: tool.value, toolWords: tool.selectedOptions[0].textContent });
+    again();
+    return true;
+  };
+  const all = () => builtBy([...page.readings].map(([name, read]) => ({ name, ...read })));
+  return [bar(readsAsked, toolAsked, button("Note it", note),
+    button("Is it good?", () => { if (note()) { act(all()); } }))];
 }
 
 /** Lay out the command for the same, to copy. */

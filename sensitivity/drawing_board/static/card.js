@@ -95,7 +95,7 @@ export function inputCard(input, board, choices, change, actions, setting) {
 }
 
 /** Lay out the card of a result's limit. */
-export function limitCard(result, board, change, remove) {
+export function limitCard(result, board, change, remove, actions) {
   const field = fields(`limits.${result.name}`, board, change);
   const stated = result.stated ?? {};
   return [
@@ -105,6 +105,7 @@ export function limitCard(result, board, change, remove) {
     field.text("because", "Because", stated.because),
     field.tick("hurts", "Breaking it can hurt somebody", stated.hurts === true),
     result.stated ? make("p", {}, make("button", { type: "button", onclick: remove }, "Take this limit away")) : null,
+    actions,
   ];
 }
 

@@ -1,16 +1,7 @@
 // What the page lists: the dimensions, what was changed, and the models of a new study.
 
 import { byId, make } from "./make.js";
-
-const shown = new Map();
-
-/** Tell whether a part of the page has to be laid out anew, and remember what it shows then. */
-export function differs(id, of) {
-  const key = JSON.stringify(of);
-  const is = shown.get(id) !== key;
-  shown.set(id, key);
-  return is;
-}
+import { differs } from "./state.js";
 
 /** List every input with its number, what is drawn and how it varies. */
 export function showSchedule(board, choices, broken, choose) {

@@ -1,5 +1,7 @@
 // Making elements: text is always set as text, never read as markup.
 
+import { patched, remember } from "./patch.js";
+
 /** Make an element with attributes, listeners (onclick: ...) and children. */
 export function make(tag, attributes = {}, ...children) {
   const element = document.createElement(tag);
@@ -20,19 +22,26 @@ export function byId(id) {
   return document.getElementById(id);
 }
 
-/** Lay out HTML that the board wrote, and lead from its rows to where they stand. */
+/** Lay out HTML that the board wrote, and lead from its rows to where they stand. What is laid out
+ *  alike already is only written over. */
 export function told(place, html, rows, chosen) {
-  place.innerHTML = html;
+  const fresh = make("div");
+  fresh.innerHTML = html;
+  const led = JSON.stringify(rows ?? []);
+  if (place.dataset.led === led && patched(place, fresh)) {
+    return;
+  }
+  place.dataset.led = led;
+  place.replaceChildren(...fresh.cloneNode(true).childNodes);
+  remember(place, fresh, place);
   const tables = place.querySelectorAll("table");
   (rows ?? []).forEach((names, table) => {
     const heads = tables[table]?.querySelectorAll("tbody tr > th") ?? [];
     names.forEach((name, row) => {
-      const head = heads[row];
-      if (name && head) {
-        const words = head.textContent;
-        head.replaceChildren(make("button", {
+      if (name && heads[row]) {
+        heads[row].append(make("button", {
           type: "button", class: "place", "data-place": name, onclick: () => chosen(name),
-        }, words));
+        }, ...heads[row].childNodes));
       }
     });
   });

@@ -1,0 +1,134 @@
+// The dimension or limit in hand: taken from the drawing or a list, and changed on its card.
+
+import { inputActions, slider } from "./actions.js";
+import { change } from "./asking.js";
+import { inputCard, limitCard } from "./card.js";
+import { byId, make } from "./make.js";
+import { mark } from "./sheet.js";
+import { differs, inputOf, like, missing, page, resultOf, toGive, windowOf } from "./state.js";
+
+const TEXT = "input:not([type=checkbox]):not([type=range])";
+let entered = false;
+const doing = {};
+
+/** Take what does an action and what shows the actions anew; and note when a value is entered by
+ *  its key. */
+export function actedBy(act, again) {
+  Object.assign(doing, { act, again: () => { again(); showCard(); } });
+  byId("card").addEventListener("keydown", (event) => { entered = event.key === "Enter"; });
+}
+
+/** Lay out the card of what is in hand, but leave a field alone while somebody types in it. */
+export function showCard() {
+  const { board, inHand, way } = page;
+  const body = byId("card-body");
+  const active = document.activeElement;
+  const typing = body.contains(active) && active.matches(TEXT) ? active : null;
+  const dirty = typing && typing.value !== typing.defaultValue && typing.value !== typing.dataset.sent;
+  if (dirty && byId("card").dataset.name === inHand) {
+    return; // laid out anew once it is entered
+  }
+  const input = inHand && inputOf(inHand);
+  const item = input || (inHand && resultOf(inHand));
+  if (!item) {
+    return;
+  }
+  if (!differs("card", told(item, input)) && byId("card").dataset.name === inHand) {
+    written(item);
+    return;
+  }
+  const start = typing?.selectionStart;
+  const focused = body.contains(active) ? active.id : "";
+  const open = [...body.querySelectorAll("details[open]")].map((each) => each.dataset.keep);
+  byId("card").dataset.name = item.name;
+  byId("card-title").replaceChildren(...(item.number ? [make("span", { class: "balloon" }, String(item.number)), " "] : []), item.words);
+  const state = { refused: board.refused, missing, like, way, whole: board.whole, choseWay: (key) => { page.way = key; showCard(); } };
+  const acts = inputActions(item, Boolean(input), doing.act, doing.again);
+  const rows = input
+    ? inputCard(input, state, page.choices, (pairs) => edit("inputs", pairs), acts, settingOf(input))
+    : limitCard(item, state, (pairs) => edit("limits", pairs), remove, acts);
+  body.replaceChildren(...rows.filter(Boolean));
+  for (const button of body.querySelectorAll(".acts button")) {
+    button.disabled = !board.whole;
+  }
+  for (const details of body.querySelectorAll("details")) {
+    details.open = open.includes(details.dataset.keep);
+  }
+  const again = focused && byId(focused);
+  if (again) {
+    again.focus({ preventScroll: true });
+    if (typing) {
+      again.setSelectionRange(start, start);
+    }
+  }
+}
+
+/** What a card is laid out from; the nominal is written into it as it stands. */
+function told(item, input) {
+  const { board, way, choices } = page;
+  const table = `${input ? "inputs" : "limits"}.${item.name}`;
+  const own = (key) => key === table || key.startsWith(`${table}.`);
+  const slides = input && (item.settings.length || windowOf(item.name));
+  const stated = item.stated && { ...item.stated };
+  if (stated && typeof stated.nominal === "string") {
+    stated.nominal = slides ? stated.nominal : "";
+  }
+  return [{ ...item, stated, drawn: slides ? item.drawn : "" }, way, choices.units, board.whole,
+    Object.entries(board.refused).filter(([key]) => own(key)), board.faults.filter((fault) => own(fault.key)),
+    windowOf(item.name), page.readings.get(item.name)];
+}
+
+/** Write the nominal as the study has it now into its field. */
+function written(item) {
+  const field = byId("field-nominal");
+  const stated = item.stated?.nominal;
+  if (field && typeof stated === "string" && field.defaultValue !== stated) {
+    field.defaultValue = stated;
+    field.value = stated;
+  }
+}
+
+/** A slider for what can be set at assembly, or has had its window found. */
+function settingOf(input) {
+  const found = windowOf(input.name);
+  return input.settings.length || found
+    ? slider(input, found, (stated) => edit("inputs", [["nominal", stated]])) : null;
+}
+
+async function edit(table, pairs) {
+  const name = page.inHand;
+  const asked = toGive().includes(name);
+  const onwards = entered;
+  entered = false;
+  const found = await change("/edit", { changes: pairs.map(([key, value]) => ({ path: [table, name, key], value })) });
+  if (found?.taken && page.inHand === name) {
+    if (page.way !== null) {
+      page.way = null;
+      showCard();
+    }
+    const [next] = toGive();
+    if (asked && onwards && next && next !== name) {
+      choose(next);
+    }
+  }
+}
+
+async function remove() {
+  await change("/edit", { changes: [{ path: ["limits", page.inHand], value: null }] });
+}
+
+/** Take a dimension or a limit in hand. */
+export function choose(name) {
+  page.inHand = name;
+  page.way = null;
+  mark(byId("views"), name);
+  showCard();
+  const field = byId("field-nominal");
+  if (field && matchMedia("(pointer: fine)").matches) {
+    field.focus({ preventScroll: true });
+    field.select();
+    byId("card").scrollIntoView({ block: "nearest" });
+  } else {
+    byId("card").focus({ preventScroll: false });
+  }
+}
