@@ -12,7 +12,9 @@ from pathlib import Path
 import pytest
 
 from sensitivity.engine import monte_carlo
-from sensitivity.engine.monte_carlo import each_replicate
+from sensitivity.engine.monte_carlo import each_replicate, run_replicates
+from sensitivity.engine.plan import plan_run
+from sensitivity.engine.workers import aside, one_crew
 from sensitivity.errors import MachineError
 from tests.strategies import GOOD, MODELS
 
@@ -46,6 +48,22 @@ def test_executor_that_breaks_is_a_plain_message():
 
     with pytest.raises(MachineError, match="it has gone"):
         each_replicate(abs, 8, executor=Broken())
+
+
+def process_of(replicate):
+    return os.getpid()
+
+
+def test_stages_of_a_run_have_their_processes_in_common(read):
+    """Also where a stage takes what it wants and leaves off, as a run's replicates do."""
+    study = read(GOOD)
+    with one_crew():
+        first = set(each_replicate(process_of, 8, workers=2)[1:])
+        run_replicates(plan_run(study), workers=2)
+        after = aside(os.getpid, workers=None)
+        assert after is not None
+        assert {*each_replicate(process_of, 8, workers=2), after()} <= first
+    assert aside(os.getpid, workers=None) is None
 
 
 def test_no_more_workers_than_replicates_left(monkeypatch):
