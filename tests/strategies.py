@@ -109,6 +109,21 @@ replicates = 8
 points     = 64
 """
 
+TRIALS = """\
+# Two trials of one pin.
+
+[[trials]]
+title  = "cold"
+warmth = "10 degC"
+seen   = { play = "kept", hole = { value = "10.03 mm", instrument = "drill_shanks" } }
+
+[[trials]]
+title      = "warm"
+identifier = "the second"
+warmth     = "95 degF"
+seen       = { lean = "broken", leak = { value = "1.5 ml/min", plus_minus = "0.2 ml/min" } }
+"""
+
 QUICK = "\n[sampling]\nseed = 1\nreplicates = 8\npoints = 64\n"
 
 

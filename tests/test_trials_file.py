@@ -15,22 +15,8 @@ from sensitivity.learning.trials_file import (
     trials_in_call,
 )
 from sensitivity.study.file import read_study
-from tests.strategies import GOOD, mutated_studies
+from tests.strategies import GOOD, TRIALS, mutated_studies
 
-TRIALS = """\
-# Two trials of one pin.
-
-[[trials]]
-title  = "cold"
-warmth = "10 degC"
-seen   = { play = "kept", hole = { value = "10.03 mm", instrument = "drill_shanks" } }
-
-[[trials]]
-title      = "warm"
-identifier = "the second"
-warmth     = "95 degF"
-seen       = { lean = "broken", leak = { value = "1.5 ml/min", plus_minus = "0.2 ml/min" } }
-"""
 TRADE = {"play": ("it seizes", "the pin is stuck"), "lean": ("it rocks", "the pin wobbles")}
 
 

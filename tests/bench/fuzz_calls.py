@@ -22,6 +22,7 @@ from tests.bench.fuzz_cases import (
     a_sized_value,
 )
 from tests.bench.fuzz_spoiling import a_text, spoilt, spoilt_table
+from tests.strategies import TRIALS
 
 MODEL_FILE = ("--model-file", "pins.py")
 QUICKLY = ("--points", "64", "--replicates", "8", "--workers", "1", *MODEL_FILE)
@@ -32,18 +33,6 @@ READINGS = """\
 input,measured,instrument
 hole,10.02 mm,pin_gauges_in_0_05_mm_steps
 pin,9.81 mm,micrometer
-"""
-TRIALS = """\
-[[trials]]
-title  = "cold"
-warmth = "10 degC"
-seen   = { play = "kept", hole = { value = "10.03 mm", instrument = "drill_shanks" } }
-
-[[trials]]
-title      = "warm"
-identifier = "the second"
-warmth     = "95 degF"
-seen       = { lean = "broken", leak = { value = "1.5 ml/min", plus_minus = "0.2 ml/min" } }
 """
 FILES = {
     "readings.csv": READINGS,
