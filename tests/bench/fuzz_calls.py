@@ -115,6 +115,10 @@ def _asked(rng: random.Random, command: str) -> list[str]:
     if command == "window" and some:
         value = json.loads(_text_of(a_sized_value(rng, "hole", 0.3)))
         return [rng.choice(("--from", "--to", "--step")), value]
+    if command == "new" and some:
+        name = rng.choice((*INPUTS, "wick_count", "tank_diameter"))
+        value = json.loads(_text_of(a_sized_value(rng, name, 0.3)))
+        return ["--given", f"{name}={value}", "--out", rng.choice(("made.toml", "made.svg", "é"))]
     if command in ("measure", "tighten") and some:
         return ["--target", rng.choice(SHARES)]
     if command == "run" and some:
@@ -160,6 +164,13 @@ OTHERS = tuple(
 --save-doubts|gone/kept.json
 --save-doubts|/dev/zero
 --units|inch
+--given|x
+--given|hole=
+--given|hole=10 mm
+--given|wick_count=0.5
+--out|../made.toml/x
+--save-doubts|.
+--scheduler|
 --kind|process
 --model-file|study.toml
 --model-file|gone.py
