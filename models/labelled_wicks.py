@@ -57,23 +57,22 @@ def wicks(design: Design) -> list[Shape]:
         top = lip + error
         shapes.append(Area(box((x - half - wall, foot), (x - half, top)), "part"))
         shapes.append(Area(box((x + half, foot), (x + half + wall, top)), "part"))
+        shapes.append(Line(((x - half, top), (x + half, top)), "sketch"))  # its mouth
     if len(stand) > 1:
         shapes.append(Dimension((first, foot), (stand[1][0], foot), "wick_pitch", "below"))
     else:
         shapes.append(Leader((first + half + wall, 0.5 * (foot + lip)), ("wick_pitch",)))
     errors = [f"wick_lip_error_{wick}" for wick in range(1, MOST_WICKS + 1)]
     known = len(stand)
-    shapes += [
-        Leader((x + (half if i else -half), lip + error), (errors[i],))
-        for i, (x, _, error) in enumerate(stand)
-    ]
+    between = (0.5 * (stand[-2][0] + last) if known > 1 else last, axis - radius)
+    shapes += [Leader((x, lip + error), (errors[i],)) for i, (x, _, error) in enumerate(stand)]
     return [
         *shapes,
         *([Leader((last + half + wall, lip), tuple(errors[known:]))] if known < MOST_WICKS else []),
         Dimension((start, 0.0), (start, axis), "burner_height", "left"),
         Dimension((last, axis), (end, axis), "burner_end", "below"),
-        Leader((last, foot + 0.5 * (lip - foot)), ("wick_count",)),
-        Leader((end - 0.6, axis), ("burner_tilt", "burner_shielding", "pipe_loss_burn_rate")),
+        Leader((last + half + wall, foot + 0.6 * (lip - foot)), ("wick_count",)),
+        Leader(between, ("burner_tilt", "burner_shielding", "pipe_loss_burn_rate")),
         Leader((0.5 * (start + first - half), axis), ("manifold", "manifold_roll")),
         Text((start + 2.0, 0.0), "level of the sump's floor"),
     ]

@@ -8,7 +8,9 @@ from pathlib import Path
 import pytest
 
 from sensitivity.answers.card import CLOSER, ToGauge, bench_card, labelled_drawing
-from sensitivity.presentation.page import render_card
+from sensitivity.answers.report import first_drawing
+from sensitivity.presentation.blocks import Figure, Page
+from sensitivity.presentation.page import render, render_card
 from sensitivity.study.file import read_study
 from sensitivity.system.setting_out import sketch_numbers
 from tests.conftest import invoke
@@ -153,3 +155,19 @@ def test_what_goes_with_a_thing_that_is_not_there_is_not_made(tmp_path):
     told = made(bench_card(bare, ""))
     assert "bracket distance" not in told
     assert {"run 1", "rise", "wick lip height"} <= told.keys()
+
+
+def test_a_drawing_of_many_views_is_a_sheet_behind_the_first_page():
+    study = read_study(DEMO)
+    at_hand = [Figure("drawing", "<svg></svg>", "words")]
+    few = first_drawing(study, at_hand)
+    assert (few.sheet, few.behind) == (None, at_hand)
+    assert few.first == [labelled_drawing(study, legend=True)]
+    whole = read_study(DEMO.parent / "whole_burner_improved.toml")
+    drawn = first_drawing(whole, at_hand)
+    assert (drawn.first, drawn.behind) == (at_hand, [])
+    page = Page("", "", "", (), drawn.first, (), (), sheet=drawn.sheet)
+    text = render(page)
+    assert text.count('class="apart"') == 1
+    assert "drawn on the next sheet" in text
+    assert "drawn on the next sheet" not in render(page._replace(sheet=None))

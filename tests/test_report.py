@@ -463,6 +463,24 @@ def test_spread_is_shaded_by_many_burners(drawing):
     assert all(float(group.get("fill-opacity")) < 0.2 for group in shaded)
 
 
+def test_leaders_cross_neither_each_other_nor_dimensions():
+    """Nine anchors in two rows; whether two segments cross by the signs of four triangles."""
+    labels = [
+        Label((60.0 + 70.0 * (n // 2), 90.0 + 40.0 * (n % 2)), ("0.25 mm",)) for n in range(9)
+    ]
+    dimensions = [np.array([[40.0, 70.0], [400.0, 70.0]])]
+    placed = place_labels(labels, [], (0.0, 0.0, 420.0, 220.0), dimensions=dimensions)
+    leaders = [np.array(one.leader) for one in placed]
+
+    def side(line, point):
+        (x1, y1), (x2, y2) = line
+        return (x2 - x1) * (point[1] - y1) - (y2 - y1) * (point[0] - x1)
+
+    for one, other in combinations([*leaders, *dimensions], 2):
+        parted = side(one, other[0]) * side(one, other[1]) < 0
+        assert not (parted and side(other, one[0]) * side(other, one[1]) < 0)
+
+
 def test_labels_are_placed_clear_of_lines_and_of_each_other():
     rng = np.random.default_rng(3)
     paths = [np.array([[20.0, y], [680.0, y]]) for y in (120.0, 140.0)]

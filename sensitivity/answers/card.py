@@ -23,8 +23,8 @@ from sensitivity.study.study import Input, Study
 from sensitivity.system.setting_out import setting_out_of, sketch_numbers
 
 ACROSS, MANY, APART = 3, 8, 2
-"""Columns of views side by side; the number of views above which there is one more, or, on a sheet
-of their own, so many.
+"""Columns of views side by side; the number of views above which they have a sheet of their own;
+columns there.
 """
 
 MANY_ROWS = 46
@@ -72,7 +72,7 @@ def bench_card(
         Shown where the models bring no labelled one.
     """
     said, numbers = said_by(study), sketch_numbers(study.system)
-    drawn, made = labelled_drawing(study, apart=True), _made(study, numbers)
+    drawn, made = labelled_drawing(study), _made(study, numbers)
     letters = _letters(made)
     rows = [_make_row(item, numbers, letters, closer, said) for item in made]
     head = ("no.", "dimension", "make to", "by", "as made")
@@ -89,11 +89,11 @@ def bench_card(
         _act(study, said, numbers, gauge, at or {}),
         _side_by_side("Limits", ("result", "must be", "seen"), limits),
         study.vocabulary.cautions,
-        apart=drawn is not None and sum(map(len, drawn.columns)) > MANY,
+        apart=drawn is not None and drawn.apart,
     )
 
 
-def labelled_drawing(study: Study, *, legend: bool = False, apart: bool = False) -> Views | None:
+def labelled_drawing(study: Study, *, legend: bool = False) -> Views | None:
     """Draw the labelled views; None where the models bring none.
 
     Parameters
@@ -102,8 +102,6 @@ def labelled_drawing(study: Study, *, legend: bool = False, apart: bool = False)
         At its nominals.
     legend : bool
         Whether what the numbers are stands under each.
-    apart : bool
-        Whether many views have a sheet of their own, and so need not be so small.
     """
     drawn = _labelled(study)  # for the card and for the page
     if not drawn:
@@ -112,13 +110,13 @@ def labelled_drawing(study: Study, *, legend: bool = False, apart: bool = False)
         View(f"labelled-{place}", view.svg, view.legend if legend else ())
         for place, view in enumerate(drawn, 1)
     ]
-    many = APART if apart else ACROSS + 1
-    across = min(len(views), many if len(views) > MANY else ACROSS)
+    apart = len(views) > MANY
+    across = min(len(views), APART if apart else ACROSS)
     places, height = _balanced([view.height for view in drawn], across)
     columns = [[views[place] for place in column] for column in places]
     numbered = "numbers in circles are those of the study's file, the tables and the bench card"
     aspect = across * 1.025 * VIEW_WIDTH / height
-    return Views(columns, f"Every dimension as drawn; {numbered}", aspect)
+    return Views(columns, f"Every dimension as drawn; {numbered}", aspect, apart)
 
 
 @remembered

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from typing import NamedTuple
 
 from sensitivity.answers.assumptions import assumptions
 from sensitivity.answers.card import labelled_drawing
@@ -42,34 +43,44 @@ def answer_page(
     ``act`` is what to do about it, for the first page; ``told`` what else the decision found, and
     ``how`` the leads and words on how that was got.
     """
-    shown, behind = first_drawing(study, drawings)
+    drawn = first_drawing(study, drawings)
     return Page(
         study.title,
         question,
         answer,
         brief,
-        shown,
+        drawn.first,
         [act, hangs_section([doubt_in_brief(study)]), cautions_section(study.vocabulary)],
         [
             *told,
-            *drawing_section(behind, study.vocabulary.many),
+            *drawing_section(drawn.behind, study.vocabulary.many),
             assumptions_section(study),
             doubts_folded(doubts_section(study)),
             how_sure_section([*how, *on_sampling(plan.sampling, study.vocabulary.many)]),
             repeat_section(command, plan.seed, {study.name: study.text}),
         ],
+        sheet=drawn.sheet,
     )
 
 
-def first_drawing(
-    study: Study, drawings: Sequence[Figure]
-) -> tuple[Sequence[Figure | Views], Sequence[Figure]]:
+class Drawn(NamedTuple):
+    """Where the drawings of a report stand: on its first page, on a sheet behind it, folded."""
+
+    first: Sequence[Figure | Views]
+    sheet: Views | None
+    behind: Sequence[Figure]
+
+
+def first_drawing(study: Study, drawings: Sequence[Figure]) -> Drawn:
     """Part the drawing that a first page shows from those that stand behind it.
 
-    The labelled one is the first, where the models bring it.
+    The labelled one is the first, where the models bring it; one of many views, which could not be
+    read there on paper, has a sheet of its own.
     """
     labelled = labelled_drawing(study, legend=True)
-    return (drawings[:1], drawings[1:]) if labelled is None else ([labelled], drawings)
+    if labelled is None or labelled.apart:
+        return Drawn(drawings[:1], labelled, drawings[1:])
+    return Drawn([labelled], None, drawings)
 
 
 def hangs_section(sentences: Sequence[str]) -> Section:

@@ -76,11 +76,14 @@ class Views(NamedTuple):
         For a caption.
     aspect : float
         Width over height of them all, side by side.
+    apart : bool
+        Whether they are more than could be read on paper on a part of a sheet.
     """
 
     columns: Sequence[Sequence[View]]
     words: str
     aspect: float
+    apart: bool = False
     kind: str = "views"
 
     @property
@@ -151,6 +154,8 @@ class Page(NamedTuple):
         What stands behind it, folded.
     card : bool
         Whether a bench card stands beside it.
+    sheet : Views or None
+        A drawing of more views than a part of the first page shows: a sheet behind it.
     """
 
     title: str
@@ -161,6 +166,7 @@ class Page(NamedTuple):
     first: Sequence[Section]
     sections: Sequence[Section]
     card: bool = False
+    sheet: Views | None = None
 
 
 class Card(NamedTuple):

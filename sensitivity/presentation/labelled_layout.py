@@ -22,7 +22,6 @@ from sensitivity.presentation.elevation import (
     shapes_svg,
 )
 from sensitivity.presentation.labelled_marks import (
-    FONT,
     LINE,
     SMALL,
     Beyond,
@@ -32,7 +31,7 @@ from sensitivity.presentation.labelled_marks import (
     placed_svg,
     words_svg,
 )
-from sensitivity.presentation.labels import Label, place_labels
+from sensitivity.presentation.labels import CHARACTER, LINE_HEIGHT, Label, place_labels
 
 Floats = NDArray[np.float64]
 
@@ -248,7 +247,10 @@ def _drawn(
     kept = [label for label in labels if np.isfinite(label[0].anchor).all()]
     # Those that crowd are placed first; the words of the drawing take what is left.
     taken = [_full(each.label) for each in beyond]
-    placed = place_labels([*(label for label, _, _ in kept), *plain], [*paths, *taken], whole)
+    lines = [path for each in beyond for path in (*_beyond_paths(each), _through(each.label))]
+    placed = place_labels(
+        [*(label for label, _, _ in kept), *plain], [*paths, *taken], whole, dimensions=lines
+    )
     for (_, there, between), place in zip(kept, placed, strict=False):
         parts.append(placed_svg(there, between, place, prefix))
     parts += [words_svg(place) for place in placed[len(kept) :]]
@@ -265,9 +267,9 @@ def _pair(point: Floats) -> tuple[float, float]:
 
 def _label(at: Floats, there: Sequence[Named]) -> Label:
     """A label as wide and high as its quantities are."""
-    characters = int(np.ceil(max(each.width for each in there) / (0.58 * FONT)))
-    lines = tuple("x" * characters for _ in there)
-    return Label(_pair(at), lines, FONT * LINE / (1.25 * FONT))
+    size = LINE / LINE_HEIGHT
+    characters = int(np.ceil(max(each.width for each in there) / (CHARACTER * size)))
+    return Label(_pair(at), tuple("x" * characters for _ in there), size)
 
 
 def _full(box: Box) -> Floats:
@@ -275,6 +277,12 @@ def _full(box: Box) -> Floats:
     left, top, right, bottom = box
     rows = np.linspace(top, bottom, 4)
     return np.array([[x, y] for y in rows for x in (left, right)])
+
+
+def _through(box: Box) -> Floats:
+    """The line through the words of a label."""
+    left, top, right, bottom = box
+    return np.array([(left, 0.5 * (top + bottom)), (right, 0.5 * (top + bottom))])
 
 
 def _beyond_paths(each: Beyond) -> list[Floats]:

@@ -125,7 +125,9 @@ def _quantity_svg(named: Named, box: Box) -> str:
 
 def placed_svg(there: Sequence[Named], ends: Floats | None, place: Placed, prefix: str) -> str:
     """A dimension in the drawing, or a leader; each of its quantities a line of the label."""
-    start, end = place.leader
+    (x, y), end = place.leader
+    right = place.left + max(named.width for named in there)  # its box may be wider than it is
+    start = (min(x, right), y)
     line = (
         f'<path d="M{start[0]:.1f} {start[1]:.1f} {end[0]:.1f} {end[1]:.1f}" stroke="{INK}" '
         f'stroke-width="0.6" fill="none"/>'

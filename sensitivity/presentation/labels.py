@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
 
-CHARACTER, LINE, CLEAR = 0.58, 1.25, 3.0
+CHARACTER, LINE_HEIGHT, CLEAR = 0.58, 1.25, 3.0
 """Mean width of a character and height of a line, in font sizes; pixels kept clear about a label.
 
 Wide enough for the sans-serif fonts of common systems.
@@ -27,6 +27,10 @@ SPACING = 2.5
 """Pixels between the points that stand for a line."""
 
 _OUTSIDE, _ON_A_LABEL, _ON_A_LINE, _LEADER = 1e6, 1e4, 40.0, 400.0
+_CROSSES_A_LEADER, _CROSSES_A_DIMENSION, _ASIDE = 300.0, 60.0, 0.15
+"""Of a leader that crosses another, or a dimension; and of each pixel off the upright, which
+decides between places that are else as good.
+"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +45,7 @@ class Label:
     def size(self) -> tuple[float, float]:
         """Width and height, as the text will be at most."""
         width = max(len(line) for line in self.lines) * CHARACTER * self.font_size
-        return width, len(self.lines) * LINE * self.font_size
+        return width, len(self.lines) * LINE_HEIGHT * self.font_size
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,14 +76,27 @@ def along(paths: Sequence[Floats]) -> Floats:
 
 
 def place_labels(
-    labels: Sequence[Label], paths: Sequence[Floats], frame: tuple[float, float, float, float]
+    labels: Sequence[Label],
+    paths: Sequence[Floats],
+    frame: tuple[float, float, float, float],
+    *,
+    dimensions: Sequence[Floats] = (),
 ) -> list[Placed]:
-    """Place labels inside a frame (left, top, right, bottom), clear of paths (m, 2)."""
+    """Place labels inside a frame (left, top, right, bottom), clear of paths (m, 2).
+
+    Their leaders do not cross, nor do they cross ``dimensions`` (2, 2), if that can be helped.
+    """
     points = along(paths)
     placed: list[Placed] = []
+    lines = np.array([*dimensions], dtype=float).reshape(-1, 2, 2)
     for label in labels:
         boxes = _boxes(label)
         cost = _cost(boxes, label, points, placed, frame)
+        near = _nearest(boxes, label)
+        leaders = np.array([each.leader for each in placed]).reshape(-1, 2, 2)
+        cost += _CROSSES_A_LEADER * _crossed(near, label.anchor, leaders)
+        cost += _CROSSES_A_DIMENSION * _crossed(near, label.anchor, lines)
+        cost += _ASIDE * np.abs(0.5 * (boxes[:, 0] + boxes[:, 2]) - label.anchor[0])
         left, top, right, bottom = (float(end) for end in boxes[int(np.argmin(cost))])
         placed.append(Placed(label, left, top, right, bottom))
         points = np.concatenate([points, along([np.array(placed[-1].leader)])])
@@ -124,6 +141,24 @@ def _cost(
         crossed &= (leaders[..., 1] > other.top) & (leaders[..., 1] < other.bottom)
         cost += _ON_A_LABEL * meets + _LEADER * crossed.any(axis=1)
     return np.asarray(cost)
+
+
+def _crossed(near: Floats, anchor: tuple[float, float], lines: Floats) -> Floats:
+    """How many of the lines (k, 2, 2) a leader from each of the points (c, 2) to the anchor meets.
+
+    One that ends on a line, or begins there, crosses it not.
+    """
+    to = np.array(anchor)
+    start, end = lines[None, :, 0], lines[None, :, 1]
+    of_line = _side(start, end, near[:, None]) * _side(start, end, to)
+    of_leader = _side(near[:, None], to, start) * _side(near[:, None], to, end)
+    return np.asarray(((of_line < -1e-9) & (of_leader < -1e-9)).sum(axis=1), dtype=float)
+
+
+def _side(start: Floats, end: Floats, point: Floats) -> Floats:
+    """On which side of a line a point lies: above nought, below it, or nought on the line."""
+    way, to = end - start, point - start
+    return np.asarray(way[..., 0] * to[..., 1] - way[..., 1] * to[..., 0])
 
 
 def _among(points: Floats, boxes: Floats) -> Floats:

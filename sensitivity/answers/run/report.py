@@ -64,7 +64,7 @@ def run_page(ran: Ran, figures: Mapping[str, Figure], command: str) -> Page:
     silent = left_out(ran)
     figures = {name: figure for name, figure in figures.items() if name not in silent}
     drawings = [figure for name, figure in figures.items() if name.startswith("drawing")]
-    shown, behind = first_drawing(study, drawings)
+    drawn = first_drawing(study, drawings)
     others = [
         figure
         for name, figure in figures.items()
@@ -98,7 +98,7 @@ def run_page(ran: Ran, figures: Mapping[str, Figure], command: str) -> Page:
         ),
         *_advice(ran),
         *_unsourced(ran),
-        *drawing_section(behind, study.vocabulary.many),
+        *drawing_section(drawn.behind, study.vocabulary.many),
         assumptions_section(study),
         doubts_folded(doubts_section(study, result, ranking)),
         how_sure_section(_how_sure(result)),
@@ -123,9 +123,10 @@ def run_page(ran: Ran, figures: Mapping[str, Figure], command: str) -> Page:
         question(result),
         run_verdict(ran),
         brief if result.limited else (),
-        shown,
+        drawn.first,
         first,
         sections,
+        sheet=drawn.sheet,
     )
 
 
