@@ -29,8 +29,8 @@ from sensitivity.engine.verdicts import (
     count_stated,
     count_variants,
     counting_for,
-    prepare,
 )
+from sensitivity.pricing.pilot import prepared_for
 from sensitivity.pricing.variants import Variant
 
 Floats = NDArray[np.float64]
@@ -58,6 +58,8 @@ class Finalists:
     orders : tuple of Order
         Of each replicate's moments, by the pilot as stated and as the first variants; further ones
         are counted in it.
+    plain : tuple of Order
+        The same with fewer ends, for what is counted without an audit, such as a band.
     """
 
     keeps: float
@@ -65,6 +67,7 @@ class Finalists:
     parts: int
     confidence: float
     orders: tuple[Order, ...] = ()
+    plain: tuple[Order, ...] = ()
 
     def works(self, variant: int) -> Proportion:
         """Parts that work as a variant; 0 is the design as stated."""
@@ -129,7 +132,8 @@ def priced_in_parts(
         np.stack([shares for shares, _ in found]),
         parts,
         plan.sampling.confidence,
-        tuple(order for _, order in found),
+        tuple(order for _, (order, _) in found),
+        tuple(plain for _, (_, plain) in found),
     )
 
 
@@ -160,13 +164,13 @@ def _each(plan: Plan, task: Callable[[int], Got], options: RunOptions) -> list[G
 
 def _shares(
     plan: Plan, counting: Counting, variants: tuple[Variant, ...], parts: int, replicate: int
-) -> tuple[Floats, Order]:
-    prepared = prepare(plan, counting, replicate, parts, variants)
+) -> tuple[Floats, tuple[Order, Order]]:
+    prepared, plain = prepared_for(plan, counting, replicate, parts, variants)
     counted = [
         count_stated(plan, counting, prepared),
         *count_variants(plan, counting, prepared, variants),
     ]
-    return np.array([each.share for each in counted]), prepared.order
+    return np.array([each.share for each in counted]), (prepared.order, plain)
 
 
 def _further(

@@ -55,8 +55,8 @@ class Priced(Generic[Key]):
 
     @property
     def orders(self) -> tuple[Order, ...]:
-        """In which the moments were counted."""
-        return self.counted.orders if isinstance(self.counted, Finalists) else ()
+        """In which moments may be counted without an audit."""
+        return self.counted.plain if isinstance(self.counted, Finalists) else ()
 
     @property
     def stated(self) -> Proportion:

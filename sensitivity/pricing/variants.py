@@ -154,7 +154,7 @@ def evaluated_blocks(plan: Plan, variants: Sequence[Variant], replicate: int) ->
         both = {name: np.concatenate([first[name], second[name]]) for name in first}
         drawn, count = (both,), 2 * count
     at_a_time = min(count, _rows_at_a_time(variants))
-    batches = _batches(plan, variants, at_a_time)
+    gathered = _batches(plan, variants, at_a_time)
     for uniforms in drawn:
         stated = possible(plan, draw(plan, uniforms))
         changed = _changed(plan, variants, uniforms)
@@ -163,7 +163,7 @@ def evaluated_blocks(plan: Plan, variants: Sequence[Variant], replicate: int) ->
             known = plan.system.evaluate(base)
             size = rows.stop - rows.start
             met = [limits_met(plan, known, size)] * (len(variants) + 1)
-            for places in batches:
+            for places in gathered:
                 several = [cut_rows(changed[place], rows) for place in places]
                 for place, flags in zip(
                     places, _as_variants(plan, base, known, several, size), strict=True
