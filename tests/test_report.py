@@ -463,12 +463,15 @@ def test_spread_is_shaded_by_many_burners(drawing):
     assert all(float(group.get("fill-opacity")) < 0.2 for group in shaded)
 
 
-def test_leaders_cross_neither_each_other_nor_dimensions():
-    """Nine anchors in two rows; whether two segments cross by the signs of four triangles."""
-    labels = [
-        Label((60.0 + 70.0 * (n // 2), 90.0 + 40.0 * (n % 2)), ("0.25 mm",)) for n in range(9)
-    ]
-    dimensions = [np.array([[40.0, 70.0], [400.0, 70.0]])]
+@pytest.mark.parametrize("seed", [2, 26, 38])
+def test_leaders_cross_neither_each_other_nor_dimensions(seed):
+    """Ten anchors anywhere; whether two segments cross by the signs of four triangles.
+
+    With these, two cross where only the length of leaders counts.
+    """
+    anchors = np.random.default_rng(seed).uniform((120.0, 80.0), (300.0, 150.0), (10, 2))
+    labels = [Label((x, y), ("0.25 mm",)) for x, y in anchors.tolist()]
+    dimensions = [np.array([[40.0, 60.0], [400.0, 60.0]])]
     placed = place_labels(labels, [], (0.0, 0.0, 420.0, 220.0), dimensions=dimensions)
     leaders = [np.array(one.leader) for one in placed]
 
