@@ -422,3 +422,10 @@ def test_angles_of_instruments():
 def test_weighing_the_burner():
     # "weigh the burner for ten minutes: doubt falls ... to about 3 %": physics.md, "Burn rate".
     assert half_width(INSTRUMENTS["weighing"]) == 3
+
+
+def test_a_depth_rule_reads_no_better_than_a_rule_and_worse_than_a_rod():
+    """Half a division of half a millimetre, as on a steel rule; its crosspiece on top."""
+    assert half_width(INSTRUMENTS["steel_rule"]) <= half_width(INSTRUMENTS["depth_rule"])
+    assert half_width(INSTRUMENTS["depth_rule"]) < 2 * half_width(INSTRUMENTS["steel_rule"])
+    assert half_width(INSTRUMENTS["depth_rule"]) > half_width(INSTRUMENTS["caliper_depth_rod"])
