@@ -89,7 +89,7 @@ def _reaching(search: Search, near: Sequence[Levels]) -> tuple[Levels | None, bo
     """Find one of some sets that reaches the target; else whether it is told that none does."""
     if not near:
         return None, True
-    single = one_level(search.plan)
+    single, search = one_level(search.plan), search.sharper()
     # Of the moments a part that works keeps this share, so a set that keeps less cannot do.
     least = search.target if single else search.keeps * search.target
     few = few_points(search.plan)

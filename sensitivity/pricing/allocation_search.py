@@ -6,7 +6,7 @@ Greedy by yield gained per added minute, then giving up what turns out not to be
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 from sensitivity.engine.intervals import Estimate, Proportion, proportion
@@ -16,10 +16,18 @@ from sensitivity.pricing.closer_work import Dimension
 from sensitivity.pricing.finalists import Finalists, further_priced, priced_in_parts
 from sensitivity.pricing.hurting import danger
 from sensitivity.pricing.priced import one_level
-from sensitivity.pricing.variants import Variant, VariantPasses, passes_difference, run_variants
+from sensitivity.pricing.variants import (
+    Counts,
+    Variant,
+    VariantPasses,
+    passes_difference,
+    run_variants,
+)
 from sensitivity.spreads.spread import Spread
 
 LEAST_MINUTES = 0.1
+A_POINT, FEWEST_POINTS = 4, 256
+"""Points of a plan to one by which sets are ordered at moments, and the fewest of these."""
 
 Levels = tuple[int, ...]
 """Which choice each dimension has: 0 as stated, 1 its loosest choice, and so on."""
@@ -46,6 +54,10 @@ class Search:
         Places of the dimensions that matter as drawn, tried before the others.
     most : tuple of int
         Levels, with every dimension that does not lose by it at its closest.
+    sharp : bool
+        Whether sets are tried at moments with all of the plan's points.
+    seen : dict of tuple of int to array
+        Passes of the sets that were tried; in common to all that is made of this by ``replace``.
     """
 
     plan: Plan
@@ -57,6 +69,8 @@ class Search:
     at_moments: float | None = None
     main: tuple[int, ...] = ()
     most: Levels = ()
+    sharp: bool = False
+    seen: dict[Levels, Counts] = field(default_factory=dict)
 
     @property
     def sought(self) -> float:
@@ -107,10 +121,37 @@ class Search:
         """Processes that the design as stated uses: their jigs are there."""
         return frozenset(item.process for item in self.plan.inputs)
 
+    @cached_property
+    def sampled(self) -> Plan:
+        """The plan that sets are tried at moments by.
+
+        Where a part is on two levels moments only order the sets, and parts of a fresh sample
+        decide, so a quarter of the points will do; what can hurt is looked at with all of them.
+        """
+        if self.sharp or one_level(self.plan) or any(limit.hurts for limit in self.plan.limits):
+            return self.plan
+        sampling = self.plan.sampling
+        points = min(sampling.points, max(FEWEST_POINTS, sampling.points // A_POINT))
+        return replace(self.plan, sampling=replace(sampling, points=points))
+
     def run(self, states: Sequence[Levels]) -> VariantPasses:
-        """Count the passes of several sets on the search's own sample."""
-        variants = [self.variant(levels) for levels in states]
-        return run_variants(self.plan, variants, options=self.options)
+        """Count the passes of several sets on the search's own sample; each set once."""
+        drawn = tuple(0 for _ in self.dimensions)
+        fresh = [each for each in dict.fromkeys(states) if each not in self.seen and any(each)]
+        if fresh or drawn not in self.seen:
+            variants = [self.variant(levels) for levels in fresh]
+            found = run_variants(self.sampled, variants, options=self.options)
+            for place, levels in enumerate([drawn, *fresh]):
+                self.seen[levels] = found.column(place)
+        return VariantPasses.of_columns(
+            [self.seen[levels] for levels in (drawn, *states)],
+            2 * self.sampled.sampling.points,
+            self.plan.sampling.confidence,
+        )
+
+    def sharper(self) -> Search:
+        """Give the same with all of the plan's points."""
+        return replace(self, sharp=True, seen={})
 
     def works(self, levels: Levels) -> Proportion:
         """Parts that work with a set, on the search's own sample."""

@@ -77,6 +77,25 @@ class VariantPasses:
     lost: Counts
     confidence: float
 
+    @classmethod
+    def of_columns(cls, columns: Sequence[Counts], rows: int, confidence: float) -> VariantPasses:
+        """Join columns of several variants, that of the design as stated first."""
+        counts = np.stack(columns, axis=1)
+        return cls(
+            rows=rows,
+            together=counts[:, :, 0],
+            each=counts[:, :, 3:],
+            gained=counts[:, :, 1],
+            lost=counts[:, :, 2],
+            confidence=confidence,
+        )
+
+    def column(self, variant: int) -> Counts:
+        """Give what is counted of a variant (r, 3 + l), for others to be joined with."""
+        own = (self.together, self.gained, self.lost)
+        first = np.stack([each[:, variant] for each in own], axis=1)
+        return np.concatenate([first, self.each[:, variant]], axis=1)
+
     def overall(self, variant: int) -> Proportion:
         """Yield of a variant; 0 is the design as stated."""
         return proportion(self.together[:, variant], self.rows, self.confidence)
@@ -111,14 +130,8 @@ def run_variants(
             progress=options.progress(),
         )
     )
-    return VariantPasses(
-        rows=2 * plan.sampling.points,
-        together=counts[:, :, 0],
-        each=counts[:, :, 3:],
-        gained=counts[:, :, 1],
-        lost=counts[:, :, 2],
-        confidence=plan.sampling.confidence,
-    )
+    rows = 2 * plan.sampling.points
+    return VariantPasses.of_columns(list(counts.swapaxes(0, 1)), rows, plan.sampling.confidence)
 
 
 def variant_replicate(plan: Plan, variants: tuple[Variant, ...], replicate: int) -> Counts:
