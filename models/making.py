@@ -139,7 +139,7 @@ SIZED = (
 )
 """Conditions whose size is the engine's, so that a builder must see them."""
 
-WITH = {"bracket_distance": "bracket_slack"}
+WITH = {"bracket_distance": "bracket_slack", "manifold_roll": "manifold"}
 """Inputs that mean nothing while another is nought."""
 
 COUNTED = {f"wick_lip_error_{place}": ("wick_count", place) for place in range(1, 7)}

@@ -105,3 +105,22 @@ def test_other_units_are_refused(run_command, call):
     ran = run_command(*call, "--units", "furlong")
     assert ran.exit_code == 2
     assert 'found "furlong"; write mm or inch' in ran.stderr
+
+
+def test_wicks_alone_say_whose_the_margins_at_the_first_wick_are(tmp_path):
+    """Another model computes them; where a study joins it, or states them, nothing is said."""
+    path = tmp_path / "alone.toml"
+    asked = invoke("new", "wicks", "--out", str(path)).stdout
+    assert "flood margin, wick starve margin and sump starve margin: neither asked for" in asked
+    assert "among the models: fuel_level." in asked
+    text = re.sub(r'nominal = ""  # like (.*)', r"nominal = \1", path.read_text(encoding="utf-8"))
+    assert "# Neither asked for nor computed here" in text
+    path.write_text(text, encoding="utf-8")
+    told = invoke("check", str(path)).stdout
+    assert "flood margin 1.5 mm" in " ".join(told.split())
+    assert "fuel_level among the models would compute them" in " ".join(told.split())
+    margins = ("flood_margin", "wick_starve_margin", "sump_starve_margin")
+    stated = "".join(f'[inputs.{name}]\nnominal = "2 mm"\n' for name in margins)
+    path.write_text(f"{text}\n{stated}", encoding="utf-8")
+    assert "Neither computed" not in invoke("check", str(path)).stdout
+    assert "Neither" not in invoke("new", "fuel_level", "wicks").stdout

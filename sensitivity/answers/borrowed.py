@@ -6,16 +6,44 @@ from sensitivity.presentation import wording
 from sensitivity.presentation.units_said import said_by
 from sensitivity.study.study import Study
 from sensitivity.system.setting_out import sketch_numbers
+from sensitivity.system.together import computed_elsewhere
 
 
 def borrowed_in_words(study: Study) -> str:
-    """Name the dimensions that the study does not state; empty where it states them all.
+    """Name the dimensions that the study does not state, and what it neither states nor computes.
 
     Parameters
     ----------
     study : Study
         As read, its models joined.
+
+    Returns
+    -------
+    str
+        Empty where it states them all.
     """
+    return " ".join(filter(None, (_dimensions(study), _not_computed(study))))
+
+
+def _not_computed(study: Study) -> str:
+    """Name what another model would compute, and is here as its model's author wrote it."""
+    elsewhere = computed_elsewhere(study.system.inputs)
+    items = [item for item in study.inputs if item.name in elsewhere and not item.given]
+    if not items:
+        return ""
+    said = said_by(study)
+    named = [f"{wording.in_words(item.name)} {said.drawn(item)}" for item in items]
+    models = list(dict.fromkeys(name for item in items for name in elsewhere[item.name]))
+    it, figure = ("it", "figure") if len(items) == 1 else ("them", "figures")
+    return (
+        f"Neither computed nor stated, so the model's own {figure}, of no "
+        f"{study.vocabulary.one} of yours: {wording.listed(named)}. "
+        f"{wording.listed(models)} among the models would compute {it}."
+    )
+
+
+def _dimensions(study: Study) -> str:
+    """Name the dimensions that are the models' own."""
     said, numbers = said_by(study), sketch_numbers(study.system)
     named = [
         f"{_numbered(item.name, numbers)} {said.drawn(item)}"

@@ -35,6 +35,7 @@ def new(
     from sensitivity.study.starter import starter_study
     from sensitivity.system.catalogue import find_models
     from sensitivity.system.system import wire
+    from sensitivity.system.together import computed_elsewhere
 
     said = units_asked(units)
     system = wire(find_models(tuple(names), tuple(model_file or ())))
@@ -47,7 +48,7 @@ def new(
     place = out.with_suffix(".svg")
     files = {out: starter_study(system, said, place.name if drawing else "", known)}
     _write_new({**files, place: drawing} if drawing else files)
-    _tell(out, place if drawing else None)
+    _tell(out, place if drawing else None, computed_elsewhere(system.inputs))
 
 
 def _known(system: System, given: Sequence[str], units: Units) -> dict[str, str]:
@@ -124,7 +125,8 @@ def _write_new(files: dict[Path, str]) -> None:
         raise
 
 
-def _tell(out: Path, drawing: Path | None) -> None:
+def _tell(out: Path, drawing: Path | None, elsewhere: Mapping[str, tuple[str, ...]]) -> None:
+    from sensitivity.presentation import wording
     from sensitivity.presentation.terminal import console
 
     lines = [f"Written: {out}" + (f", and its drawing {drawing}" if drawing else "")]
@@ -132,6 +134,13 @@ def _tell(out: Path, drawing: Path | None) -> None:
         lines.append(
             "Look at the drawing (any browser opens it); its numbers are those of the file."
         )
+    if elsewhere:
+        models = list(dict.fromkeys(name for names in elsewhere.values() for name in names))
+        lines.append(
+            f"{wording.listed(list(map(wording.in_words, elsewhere)))}: neither asked for nor "
+            "computed in this study, but as the model has it."
+        )
+        lines.append(f"What computes it, among the models: {', '.join(models)}.")
     lines.append('Give each nominal = "" its size, then')
     lines.append(f"  spiritlevel check {out}")
     console().print("\n".join(lines))

@@ -112,8 +112,9 @@ def blank_views(
     which it is drawn; what it is ``without`` has no label.
     """
     design = {q.name: q.default for q in system.inputs if q.default is not None} | dict(sizes)
+    truths = {quantity.name for quantity in system.inputs if quantity.yes_or_no}
     for other in setting_out_of(system.models).needs.values():
-        if other in design:
+        if other in design and other not in truths:
             design[other] = max(design[other], THERE)  # shown with what goes with it
     if len(design) == len(system.inputs):
         results = system.evaluate(dict(design))

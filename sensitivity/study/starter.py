@@ -25,6 +25,7 @@ from sensitivity.system.setting_out import (
     sketch_numbers,
 )
 from sensitivity.system.system import System
+from sensitivity.system.together import computed_elsewhere
 
 TO_THE_EDGE = 100
 """Columns of a heading."""
@@ -285,15 +286,21 @@ def _listed(head: str, names: Iterable[str]) -> list[str]:
 def _left_to_the_models(system: System, out: SettingOut) -> list[str]:
     """Name what the models declare, so that what is known better can be stated."""
     lines: list[str] = []
+    elsewhere = computed_elsewhere(system.inputs)
     for kind, words in (("running", "conditions"), ("model", "doubts of the physics")):
         names = [
             quantity.name
             for quantity in system.inputs
-            if quantity.kind == kind and quantity.name not in out.sized
+            if quantity.kind == kind and quantity.name not in {*out.sized, *elsewhere}
         ]
         if names:
             head = f"# Leave these {words} to the models unless you know better:"
             lines += _listed(head, names)
+    if elsewhere:
+        models = list(dict.fromkeys(name for names in elsewhere.values() for name in names))
+        head = "# Neither asked for nor computed here, but as the models have it:"
+        lines += _listed(head, elsewhere)
+        lines.append(f"# What computes it, among the models: {', '.join(models)}.")
     if lines:
         lines = [
             "",

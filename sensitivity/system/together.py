@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from itertools import combinations
 
-from sensitivity.system.catalogue import Model
+from sensitivity.system.catalogue import Model, Quantity, available_models
 
 
 def suppliers(models: Iterable[Model]) -> Mapping[str, tuple[str, ...]]:
@@ -19,6 +19,19 @@ def suppliers(models: Iterable[Model]) -> Mapping[str, tuple[str, ...]]:
         for result in model.results:
             found[result.name] = (*found.get(result.name, ()), model.name)
     return found
+
+
+def computed_elsewhere(inputs: Iterable[Quantity]) -> Mapping[str, tuple[str, ...]]:
+    """Name the installed models that would compute a doubt for which its own model has no spread.
+
+    Parameters
+    ----------
+    inputs : iterable of Quantity
+        What a system of models takes, and none of them computes.
+    """
+    names = [each.name for each in inputs if each.kind == "model" and not each.spread]
+    known = suppliers(available_models()) if names else {}
+    return {name: known[name] for name in names if name in known}
 
 
 def exclusive(models: Sequence[Model]) -> list[tuple[str, ...]]:
