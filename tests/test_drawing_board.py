@@ -3,6 +3,7 @@
 import asyncio
 import json
 import shutil
+import tomllib
 from pathlib import Path
 
 import pytest
@@ -11,13 +12,15 @@ from sensitivity.drawing_board import journal
 from sensitivity.drawing_board.beside import beside
 from sensitivity.drawing_board.board import Board
 from sensitivity.drawing_board.differing import side_by_side
-from sensitivity.drawing_board.edits import read_changes
+from sensitivity.drawing_board.edits import changed, read_changes, value_at
 from sensitivity.drawing_board.face import catalogue, face
 from sensitivity.drawing_board.guard import Keys
 from sensitivity.drawing_board.server import application
 from sensitivity.drawing_board.session import begin, edit, open_session, redo, save, undo
 from sensitivity.drawing_board.task import read_action
+from sensitivity.drawing_board.texts import text_of
 from sensitivity.errors import CallError, SpiritlevelError
+from sensitivity.study.toml_lines import outline
 
 STUDY = Path(__file__).parents[1] / "studies" / "bramble" / "stepped_pipe.toml"
 HOST = "127.0.0.1:8000"
@@ -196,6 +199,61 @@ def test_what_is_about_an_older_drawing_is_not_told(served):
     assert [json.loads(each)["kind"] for each in board._told.values()] == ["level"]
 
 
+def test_an_edit_is_answered_with_its_margins_and_begun_on_when_they_are_shown(served):
+    _, _, board = served
+    begun = []
+    board._start = lambda action: begun.append(board.session.revision)
+    changes = [{"path": ["inputs", "drop", "nominal"], "value": "8.5"}]
+    told = board.edit({"changes": changes})
+    assert (told["taken"], told["revision"], begun) == (True, 2, [])
+    assert "inputs" not in told
+    rest = board.rest()
+    assert begun == [2]
+    assert rest["drawn"] == told["drawn"]
+    (drop_now,) = [each for each in rest["inputs"] if each["name"] == "drop"]
+    assert drop_now["drawn"] == "8.5 mm"
+    assert board.rest() == rest  # asked again, nothing is begun again
+    # A refused value changes nothing, so what is being worked out goes on and is still shown.
+    refused = board.edit({"changes": [{**changes[0], "value": "8.5 kg"}]})
+    assert (refused["taken"], refused["revision"]) == (False, 2)
+    board.rest()
+    assert begun == [2]
+
+
+def test_a_text_made_of_a_text_is_what_reading_it_anew_gives(session):
+    changes = [
+        ({"path": ["inputs", "drop", "nominal"]}, ["9 mm", "9.25 mm", '9 mm" # no', "9 # 1"]),
+        ({"path": ["inputs", "drop", "basis"]}, ["by\nguess", "'quoted'", "[no table]", ""]),
+        ({"path": ["inputs", "breather_height", "adjust"]}, [["9 mm", "15 mm"]]),
+        ({"path": ["keeps"]}, [0.95, 1, None]),
+    ]
+    text = session.sheet.text
+    for at, values in changes:
+        for value in values:
+            (change,) = read_changes([{**at, "value": value}])
+            text = changed(text, [change])
+            read = tomllib.loads(text)
+            assert text_of(text).content == read
+            assert text_of(text).outline.lines == outline(text).lines
+            assert value_at(read, change.path) == value
+
+
+def test_an_action_takes_what_its_command_takes(session):
+    near = beside(session.path)
+    asked = {"command": "window", "inputs": ["drop", "rise"], "lowest": ["6 mm", "5 mm"]}
+    action = read_action({**asked, "target": 90}, near)
+    assert (action.inputs, action.lowest, action.target) == (
+        ("drop", "rise"),
+        ("6 mm", "5 mm"),
+        0.9,
+    )
+    learnt = {"command": "learn", "seen": ["it floods"], "doubts": "learnt.json"}
+    assert read_action(learnt, near).doubts == "learnt.json"
+    for name in ("../learnt.json", "learnt.toml", "a/b.json", ".json", 7):
+        with pytest.raises(CallError, match="own folder"):
+            read_action({**learnt, "doubts": name}, near)
+
+
 def test_a_study_from_nothing_is_whole_when_all_that_is_asked_is_given(tmp_path):
     session = open_session(tmp_path / "new.toml", new=True)
     begin(session, ["fuel_level"], "mine.toml", "inch")
@@ -255,6 +313,11 @@ def test_an_inch_study_speaks_inches_before_all_is_given_and_takes_a_tube(tmp_pa
     lengths = [e for e in catalogue(session)["instruments"] if e["quantity"] == "length"]
     assert lengths
     assert not [each["leaves"] for each in lengths if "mm" in each["leaves"].split(", ")[0]]
+    half = [{"path": ["inputs", "drop", "nominal"], "value": "half an inch"}]
+    assert not edit(session, read_changes(half))
+    problem = session.refused["inputs.drop.nominal"]["problem"]
+    assert " in" in problem
+    assert "mm" not in problem
     changes = [
         {"path": ["inputs", "pipe_bore", "nominal"], "value": None},
         {"path": ["inputs", "pipe_bore", "tube"], "value": "1/8 in x 22 SWG"},

@@ -300,7 +300,10 @@ def margins_table(study: Study, results: Mapping[str, float], said: Said) -> Tab
 
 def _row(limit: Limit, value: float, said: Said) -> Row:
     manner, margin = said.of(limit.result), float(limit.margin(value))
-    spare = manner.text(margin) if margin >= 0.0 else f"{manner.text(margin)}: broken"
+    if manner.yes_or_no:
+        spare = "kept" if margin >= 0.0 else "broken"
+    else:
+        spare = manner.text(margin) if margin >= 0.0 else f"{manner.text(margin)}: broken"
     return Row(
         (
             cells.named(limit.result),

@@ -123,9 +123,9 @@ def think(task: Task, send: Send) -> None:
 def _make_way() -> None:
     """Let the page and the next edit come first from here on."""
     if hasattr(os, "nice"):
-        os.nice(10)
+        os.nice(5)
     with contextlib.suppress(OSError):  # Linux shares the processor by sessions, others do not
-        Path("/proc/self/autogroup").write_text("10", encoding="ascii")
+        Path("/proc/self/autogroup").write_text("5", encoding="ascii")
 
 
 def quick(study: Study) -> None:

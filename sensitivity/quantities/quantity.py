@@ -73,7 +73,8 @@ def split_number(text: str) -> tuple[float, str]:
         return float(slope["rise"]) / run, ""
     match = _NUMBER.match(text)
     if match is None:
-        raise QuantityError(f'"{text}" does not begin with a number; write it like "10.3 mm"')
+        like = "0.405 in" if _INCHES_FIRST.get() else "10.3 mm"
+        raise QuantityError(f'"{text}" does not begin with a number; write it like "{like}"')
     unit = text[match.end() :].strip()
     counted = unit[:1].isdigit() and not re.match(r"1 ?/ ?[A-Za-z(]", unit)  # but "3 1/min"
     if unit[:1] in {".", "/", "-", "+", ","} or counted or "\n" in unit:

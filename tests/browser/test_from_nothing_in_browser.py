@@ -4,6 +4,7 @@ The demo's pipe, of the invented engine Bramble. An action is a click, a choice 
 value typed and entered.
 """
 
+import json
 import re
 import shutil
 import tomllib
@@ -145,7 +146,7 @@ def test_the_whole_page_is_for_everyone(browser, tmp_path):
                 assert faults_of(page) == [], (scheme, width)
         stops = order_of_tab(page)
         parts = [part for part, _ in groupby(stop["section"] for stop in stops)]
-        assert parts == ["", "views", "card", "drawn", "answer", "scaled", "schedule", "block"]
+        assert parts == ["", "views", "drawn", "card", "answer", "scaled", "schedule", "block"]
         assert all(stop["shown"] for stop in stops)
     finally:
         board.kill()
@@ -172,7 +173,7 @@ def test_every_command_is_an_action(browser, tmp_path):
             " === `Answer of ${command}`",
             arg=command,
         )
-        line = page.locator("#acted pre").inner_text()
+        line = page.locator("#acted .command pre").inner_text()
         assert line.startswith(f"spiritlevel {command} pipe.toml")
         assert all(word in line for word in words)
         assert seen in page.locator("#acted").inner_text()
@@ -186,6 +187,8 @@ def test_every_command_is_an_action(browser, tmp_path):
         act("What to make closer", "tighten", "--target", seen="minutes")
         act("What to draw elsewhere", "redraw")
         act("Run it in full", "run")
+        page.locator("#measure-target").fill("90")
+        act("What to measure", "measure", "--target 0.9", seen="100 burners")
         page.locator("#other").select_option("sloped.toml")
         act("Compare", "compare", "sloped.toml", seen="12.8 mm")
         marked = page.locator(".sides .differs")
@@ -196,10 +199,28 @@ def test_every_command_is_an_action(browser, tmp_path):
         page.locator("#seen").fill("it floods")
         page.locator("#at").fill("grade=0.5 %")
         act("Learn from a trial", "learn", "it floods", "--at", seen="grade")
-        page.locator(".view [data-input=outlet_height] .hit").first.click()
-        page.locator("#reads").fill("8.2 mm")
-        act("Is it good?", "built", "outlet_height", seen="8.2 mm")
+        page.locator("#save-doubts").fill("learnt.json")
+        act("Learn from a trial", "learn", "--save-doubts learnt.json", seen="learnt.json")
+        assert json.loads((tmp_path / "learnt.json").read_text(encoding="utf-8"))
+        page.locator(".view [data-input=breather_height] .hit").first.click()
+        page.locator("#card-body [data-keep=window] summary").click()
+        page.locator("#window-second").select_option("drop")
+        for field, value in (("window-from", "11"), ("window-second-from", "6 mm")):
+            page.locator(f"#{field}").fill(value)
+        act(
+            "Where to set it", "window", "breather_height drop", "--from '11 mm' --from '6 mm'",
+            seen="drop",
+        )  # fmt: skip
+
+        # Of several readings the first is noted: of a result, as a gauge reaches it.
+        page.locator("#limit-new").select_option("burner_height")
+        page.locator("#reads").fill("8.2")
+        page.get_by_role("button", name="Note it").click()
         page.locator(".view [data-input=drop] .hit").first.click()
+        page.locator("#reads").fill("8.1 mm")
+        act("Is it good?", "built", "burner_height=8.2 mm", "drop=8.1 mm", seen="8.1 mm")
+        page.get_by_role("button", name="Forget the reading of drop").click()
+        act("Is it good, as read?", "built", "burner_height=8.2 mm", seen="8.2 mm")
         page.locator("#field-nominal").fill("8.5 mm")
         page.locator("#field-nominal").press("Enter")
         page.locator("#other").select_option("as saved")

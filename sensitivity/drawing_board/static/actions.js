@@ -9,7 +9,7 @@ import { page } from "./state.js";
 export function actionBar({ others, trials, unsaved, fresh }, act, readings, again) {
   const [write, writeAsked] = tick("write", "Write the report, the bench card and the figures into this folder too");
   const doing = (words, what) => button(words, () => act({ ...what(), write: write.checked }));
-  const [until, untilAsked] = field("measure-target", "until of 100 work", { inputmode: "decimal", size: "4", placeholder: "all" });
+  const [until, untilAsked] = field("measure-target", "until so many of 100 work", { inputmode: "decimal", size: "4" });
   const [target, targetAsked] = field("target", "so that of 100 work", { value: "95", inputmode: "decimal", size: "4" });
   const [other, otherAsked] = list("other", "with", [
     ...(unsaved && !fresh ? [["as saved", "this one as saved"]] : []), ...others.map((name) => [name, name])]);
@@ -107,6 +107,7 @@ function reading(item, act, again) {
       reads.focus();
       return false;
     }
+    reads.value = typed;
     page.readings.set(item.name, { words: item.words, reads: typed, tool: tool.value, toolWords: tool.selectedOptions[0].textContent });
     again();
     return true;

@@ -156,8 +156,10 @@ function fields(table, board, change) {
         "aria-label": `${label} ${place ? second : ""}`.trim(),
         value: typed[place] ?? value?.[place] ?? "", autocomplete: "off", spellcheck: "false",
         onchange: () => {
-          ends.forEach((end) => { end.dataset.sent = end.value; });
           const both = ends.map((end) => end.value.trim());
+          if ((both[0] === "") === (both[1] === "")) {
+            ends.forEach((end) => { end.dataset.sent = end.value; });
+          }
           if (both.every((end) => end === "")) {
             change([...also, [key, null]], key);
           } else if (both.every((end) => end !== "")) {

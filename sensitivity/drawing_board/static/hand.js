@@ -9,6 +9,8 @@ import { differs, inputOf, like, missing, page, resultOf, toGive, windowOf } fro
 
 const TEXT = "input:not([type=checkbox]):not([type=range])";
 let entered = false;
+/** Edits whose answer is not shown yet: until then the card shows what was typed. */
+let pending = 0;
 const doing = {};
 
 /** Take what does an action and what shows the actions anew; and note when a value is entered by
@@ -16,6 +18,7 @@ const doing = {};
 export function actedBy(act, again) {
   Object.assign(doing, { act, again: () => { again(); showCard(); } });
   byId("card").addEventListener("keydown", (event) => { entered = event.key === "Enter"; });
+  byId("card").addEventListener("focusout", () => setTimeout(() => { if (!pending) { showCard(); } }));
 }
 
 /** Lay out the card of what is in hand, but leave a field alone while somebody types in it. */
@@ -24,9 +27,9 @@ export function showCard() {
   const body = byId("card-body");
   const active = document.activeElement;
   const typing = body.contains(active) && active.matches(TEXT) ? active : null;
-  const dirty = typing && typing.value !== typing.defaultValue && typing.value !== typing.dataset.sent;
-  if (dirty && byId("card").dataset.name === inHand) {
-    return; // laid out anew once it is entered
+  const typedIn = (typing && unsent(typing)) || (pending > 0 && body.contains(active));
+  if (typedIn && byId("card").dataset.name === inHand) {
+    return; // laid out anew once it is entered and answered
   }
   const input = inHand && inputOf(inHand);
   const item = input || (inHand && resultOf(inHand));
@@ -39,6 +42,8 @@ export function showCard() {
   }
   const start = typing?.selectionStart;
   const focused = body.contains(active) ? active.id : "";
+  const half = byId("card").dataset.name !== item.name ? []
+    : [...body.querySelectorAll(TEXT)].filter(unsent).map((each) => [each.id, each.value]);
   const open = [...body.querySelectorAll("details[open]")].map((each) => each.dataset.keep);
   byId("card").dataset.name = item.name;
   byId("card-title").replaceChildren(...(item.number ? [make("span", { class: "balloon" }, String(item.number)), " "] : []), item.words);
@@ -54,6 +59,12 @@ export function showCard() {
   for (const details of body.querySelectorAll("details")) {
     details.open = open.includes(details.dataset.keep);
   }
+  for (const [id, value] of half) {
+    const field = byId(id);
+    if (field) {
+      field.value = value;
+    }
+  }
   const again = focused && byId(focused);
   if (again) {
     again.focus({ preventScroll: true });
@@ -61,6 +72,11 @@ export function showCard() {
       again.setSelectionRange(start, start);
     }
   }
+}
+
+/** Whether something is typed in a field that was not asked for yet: one end of two, say. */
+function unsent(field) {
+  return field.value !== field.defaultValue && field.value !== field.dataset.sent;
 }
 
 /** What a card is laid out from; the nominal is written into it as it stands. */
@@ -78,11 +94,12 @@ function told(item, input) {
     windowOf(item.name), page.readings.get(item.name)];
 }
 
-/** Write the nominal as the study has it now into its field. */
+/** Write the nominal as the study has it now into its field, once nobody types there: what is
+ *  written between two keys would be mixed with them. */
 function written(item) {
   const field = byId("field-nominal");
   const stated = item.stated?.nominal;
-  if (field && typeof stated === "string" && field.defaultValue !== stated) {
+  if (field && field !== document.activeElement && typeof stated === "string" && field.value !== stated) {
     field.defaultValue = stated;
     field.value = stated;
   }
@@ -100,12 +117,13 @@ async function edit(table, pairs) {
   const asked = toGive().includes(name);
   const onwards = entered;
   entered = false;
+  pending += 1;
   const found = await change("/edit", { changes: pairs.map(([key, value]) => ({ path: [table, name, key], value })) });
-  if (found?.taken && page.inHand === name) {
-    if (page.way !== null) {
-      page.way = null;
-      showCard();
-    }
+  pending -= 1;
+  const mine = found?.taken && page.inHand === name;
+  page.way = mine ? null : page.way;
+  showCard();
+  if (mine) {
     const [next] = toGive();
     if (asked && onwards && next && next !== name) {
       choose(next);
@@ -129,6 +147,7 @@ export function choose(name) {
     field.select();
     byId("card").scrollIntoView({ block: "nearest" });
   } else {
-    byId("card").focus({ preventScroll: false });
+    byId("card").focus({ preventScroll: true });
+    byId("card").scrollIntoView({ block: "start" });
   }
 }

@@ -91,12 +91,14 @@ function showDrawn() {
   }
   if (board.drawn) {
     told(place, board.drawn.html, board.drawn.rows, choose);
-    for (const row of place.querySelectorAll("tbody tr")) {
-      row.classList.toggle("broken", row.lastElementChild.textContent.includes("broken"));
-    }
+    const rows = [...place.querySelectorAll("tbody tr")];
+    const broken = rows.map((row) => row.classList.toggle("broken", row.lastElementChild.textContent.includes("broken")));
+    const count = broken.filter(Boolean).length;
+    brief(!rows.length ? "" : count ? `as drawn ${count} of ${rows.length} limits broken` : "as drawn all limits kept");
     return;
   }
   const asked = board.faults.filter((fault) => fault.like !== null).length;
+  brief(asked ? `${asked} still to be given` : "to be put right");
   place.replaceChildren(
     make("p", { id: "to-give" }, asked ? `${asked} still to be given.` : "To be put right:"),
     make("ul", { class: "faults" }, ...board.faults.map((fault) => {
@@ -109,6 +111,11 @@ function showDrawn() {
         ? make("button", { type: "button", class: "place", onclick: () => choose(name) }, words)
         : words);
     })));
+}
+
+/** The same in short, where the margins may be out of sight. */
+function brief(words) {
+  byId("brief").textContent = words;
 }
 
 function showLimits() {
