@@ -5,6 +5,7 @@ from __future__ import annotations
 from sensitivity.presentation import wording
 from sensitivity.study.study import Input, Study
 from sensitivity.system.remarks import Kind
+from sensitivity.system.setting_out import setting_out_of
 
 ALTHOUGH: dict[Kind, str] = {
     "model": "Held exactly although the models doubt them",
@@ -31,15 +32,26 @@ def held_in_words(study: Study, named: int = 0) -> list[str]:
         study's; what a study says nothing of is held too.
     """
     declared = {quantity.name: quantity.kind for quantity in study.system.inputs}
+    missing = _not_there(study)
     held: dict[Kind, dict[str, None]] = {kind: {} for kind in ALTHOUGH}
     for item in study.inputs:
-        if item.spread is None and not item.borrowed:
+        if item.spread is None and not item.borrowed and item.name not in missing:
             held[declared.get(item.name) or item.kind][_name(item)] = None
     return [
         f"{words}: {_listed(list(held[kind]), named if kind == 'build' else 0)}."
         for kind, words in ALTHOUGH.items()
         if held[kind]
     ]
+
+
+def _not_there(study: Study) -> set[str]:
+    """Name what the design as drawn has not: the fifth of four wicks, the roll of no manifold."""
+    out = setting_out_of(study.system.models)
+    drawn = {item.name: item.nominal for item in study.inputs}
+    missing = {name for name, other in out.needs.items() if drawn.get(other) == 0.0}
+    return missing | {
+        name for name, (by, place) in out.counted.items() if drawn.get(by, place) < place
+    }
 
 
 def doubtful_in_words(study: Study) -> list[str]:

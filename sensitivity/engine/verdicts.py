@@ -172,8 +172,6 @@ def count_variants(
     """Count the same parts at the same moments, with what each variant has instead."""
     if not variants:
         return []
-    if not variants:
-        return []
     parts = prepared.sample.count
     designs = [
         crossed_values(plan, prepared.sample, variant, prepared.values) for variant in variants
@@ -186,34 +184,3 @@ def count_variants(
         counting.step,
         audit=prepared.audit,
     )
-
-
-def variant_verdicts(
-    plan: Plan, counting: Counting, variants: Sequence[Variant], replicate: int, parts: int
-) -> list[Counted]:
-    """Count one replicate as stated, then as each variant: paired verdicts.
-
-    Parameters
-    ----------
-    plan : Plan
-        Whose system takes crossed arrays (``crossing_plan``).
-    counting : Counting
-        As ``counting_for`` says.
-    variants : sequence of mappings of name to Spread or float
-        What each has instead: another spread for an input that varies, or a value for any.
-    replicate : int
-        Its number.
-    parts : int
-        A power of two.
-
-    Returns
-    -------
-    list of Counted
-        Verdicts (parts,) on the same parts and moments, as stated first. All are counted in the
-        order of moments that the pilot gave, and the same parts are audited where they can be.
-    """
-    prepared = prepare(plan, counting, replicate, parts, variants)
-    return [
-        count_stated(plan, counting, prepared),
-        *count_variants(plan, counting, prepared, variants),
-    ]

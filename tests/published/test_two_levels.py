@@ -37,7 +37,7 @@ from sensitivity.engine.options import RunOptions
 from sensitivity.engine.part_totals import part_totals
 from sensitivity.engine.plan import plan_run
 from sensitivity.engine.two_levels import LevelSizes, share_proportion, two_levels
-from sensitivity.engine.verdicts import counting_for, prepare, variant_verdicts
+from sensitivity.engine.verdicts import count_stated, count_variants, counting_for, prepare
 from sensitivity.errors import CallError
 from sensitivity.spreads.spread import normal
 from sensitivity.study.file import read_study
@@ -413,7 +413,11 @@ def test_variants_are_counted_on_the_same_parts_and_moments(tmp_path):
     plan = crossing_plan(plan_of(tmp_path, LINEAR))
     counting = counting_for(plan, 0.9)
     variants = [{"b1": normal(0.0, 0.5)}, {"r": 0.0}, {}]
-    found = [variant_verdicts(plan, counting, variants, number, 512) for number in range(16)]
+    found = []
+    for number in range(16):
+        prepared = prepare(plan, counting, number, 512, variants)
+        stated = count_stated(plan, counting, prepared)
+        found.append([stated, *count_variants(plan, counting, prepared, variants)])
     shares = np.array([[each.share for each in one] for one in found])
     exact = [works(0.9), works(0.9, np.hypot(0.5, S_M)), works(0.5), works(0.9)]
     for place, value in enumerate(exact):
