@@ -3,7 +3,7 @@
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -68,6 +68,27 @@ class Feed:
     valve_viscous_share: Array
 
 
+class SetOut(NamedTuple):
+    """A feed as its events take it, each field in the shape that it has of itself."""
+
+    burner: Burner
+    wicks: Wicks
+    steps: list[Condition]
+    level: Array  # in the sump at the start
+    tank_fuel: Array
+    sound: NDArray[np.bool_]  # where all arguments make sense, in the shape of all together
+
+
+def as_it_stands(given: Feed) -> SetOut:
+    """The burner, its wicks, the steps and the start, each along the axes that it varies along."""
+    burner, level, fuel = _burner(given)
+    wicks, steps = _wicks(given), _steps(given)
+    others = (level, given.reach, given.lateral, given.outlet_reach, given.breather_wall)
+    of_steps = (value for step in steps for value in step)
+    sound: NDArray[np.bool_] = np.isfinite(_together([*burner, *wicks, *others, *of_steps]))
+    return SetOut(burner, wicks, steps, level, fuel, sound)
+
+
 def set_out(
     given: Feed,
 ) -> tuple[Burner, Wicks, tuple[Condition, ...], Run, NDArray[np.bool_]]:
@@ -75,11 +96,7 @@ def set_out(
 
     All but the last with the burners in a row; the last in the shape of the arguments together.
     """
-    burner, level, fuel = _burner(given)
-    wicks, steps = _wicks(given), _steps(given)
-    others = (level, given.reach, given.lateral, given.outlet_reach, given.breather_wall)
-    of_steps = (value for step in steps for value in step)
-    sound: NDArray[np.bool_] = np.isfinite(_together([*burner, *wicks, *others, *of_steps]))
+    burner, wicks, steps, level, fuel, sound = as_it_stands(given)
     shape = sound.shape
     # A burner that makes no sense takes no time, and so holds up none of the others.
     if not sound.all():

@@ -8,7 +8,6 @@ compute once what depends on one of them alone.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
@@ -16,6 +15,7 @@ from functools import partial
 import numpy as np
 from numpy.typing import NDArray
 
+from sensitivity.engine.bounded import Verdicts, check_bounds
 from sensitivity.engine.kept import Fails
 from sensitivity.engine.plan import Plan
 from sensitivity.engine.sampling import scrambled_points
@@ -307,36 +307,23 @@ def failing(plan: Plan, values: CrossedValues, parts: Places, moments: Places) -
 
     A part fails where it breaks a limit, and where it has no answer.
     """
-    failed: Flags = np.empty((parts.size, moments.size), dtype=np.bool_)
+    verdicts = Verdicts(plan, np.empty((parts.size, moments.size), dtype=np.bool_))
     across = min(moments.size, max(ACROSS, TILE // max(parts.size, 1)))
     down = max(1, TILE // across)
     for top in range(0, parts.size, down):
         some = parts[top : top + down]
         for left in range(0, moments.size, across):
             at = moments[left : left + across]
-            answer = plan.system.evaluate(values.cut(some, at))
-            failed[top : top + down, left : left + across] = ~_kept(plan, answer)
-    return failed
-
-
-def _kept(plan: Plan, answer: Values) -> Flags:
-    good: Flags = np.ones((), dtype=np.bool_)
-    with np.errstate(all="ignore"):
-        for name in plan.outputs:
-            # A sum that is a number tells at one pass that all have an answer, as they mostly do.
-            if not math.isfinite(np.add.reduce(answer[name], axis=None)):
-                good = good & np.isfinite(answer[name])
-        for limit in plan.limits:
-            value = answer[limit.result]
-            if limit.at_least is not None:
-                good = good & (value >= limit.at_least)
-            if limit.at_most is not None:
-                good = good & (value <= limit.at_most)
-    return np.asarray(good)
+            tile = slice(top, top + down), slice(left, left + across)
+            verdicts.judge(tile, values.cut(some, at))
+    verdicts.finish()
+    return np.logical_not(verdicts.kept, out=verdicts.kept)
 
 
 def crossing_plan(plan: Plan) -> Plan:
     """Give the plan a system that takes crossed arrays, whatever its models are like."""
     values = crossed_values(plan, crossed_sample(plan, 0, 8, 4))
     few = values.cut(np.arange(8), np.arange(4))
-    return replace(plan, system=with_crossing(plan.system, few))
+    plan = replace(plan, system=with_crossing(plan.system, few))
+    check_bounds(plan, few)
+    return plan
