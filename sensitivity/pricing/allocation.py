@@ -29,7 +29,8 @@ from sensitivity.pricing.allocation_search import (
     useful,
 )
 from sensitivity.pricing.closer_work import is_made
-from sensitivity.pricing.priced import Priced, one_level, price_more, with_band
+from sensitivity.pricing.finalists import priced_in_parts
+from sensitivity.pricing.priced import Priced, one_level, price_more, varied, with_band
 from sensitivity.pricing.variants import Variant, VariantPasses, passes_difference, run_variants
 
 _ROUNDS = 5
@@ -42,6 +43,8 @@ _NEAR_THE_CLOSEST = 1.5
 """Failing moments that a set worth doing may have, as a share of those of all at its closest."""
 _PRICED_AFRESH = 6
 """Sets priced in parts on a fresh sample, at most: neighbours, the closest, exactly as drawn."""
+A_FEW = 64
+"""Parts a replicate by which it is first seen whether all at its closest may make enough work."""
 _ATTEMPTS = 8
 """Fresh samples at most."""
 
@@ -54,7 +57,9 @@ def cheapest_set(search: Search) -> Found:
     # A spread that is not centred moves the mean as it narrows, and may so lose more than it gains.
     most = tuple(search.closest[p] if gains[p].high >= 0.0 else 0 for p in range(len(drawn)))
     search = replace(search, main=main, most=most)
-    single, at_most = one_level(search.plan), search.works(most)
+    single, at_most = one_level(search.plan), search.works(most, A_FEW)
+    if at_most.high >= search.target:
+        at_most = search.works(most)
     if not single and at_most.high < search.target:
         return _short_of_it(search, drawn)
     if single:
@@ -184,13 +189,9 @@ def _fresh(search: Search, near: Sequence[Levels], levels: Levels, attempt: int)
     plan = replace(search.plan, sampling=replace(search.plan.sampling, seed=seed))
     judged = None
     if not one_level(plan):
-        judged = _judged(search, plan, near)
-        passes = run_variants(plan, [search.variant(each) for each in near], options=search.options)
-        good = (
-            each
-            for place, each in enumerate(near, start=1)
-            if judged.works(each).low >= search.target and is_safe(plan, passes, place)
-        )
+        judged = _judged(search, plan, near, levels)
+        safe = _safe(search, plan, near)
+        good = (each for each in near if judged.works(each).low >= search.target and each in safe)
         levels = next(good, levels)
     order = in_order(search, levels)
     states = [
@@ -209,11 +210,40 @@ def _fresh(search: Search, near: Sequence[Levels], levels: Levels, attempt: int)
     return _found(search, plan, passes, priced, levels, order)
 
 
-def _judged(search: Search, plan: Plan, near: Sequence[Levels]) -> Priced[Levels]:
-    """Price a set and its neighbours; the drawing, if it is one, with the design as stated."""
-    variants = {each: search.variant(each) for each in near if any(each)}
-    priced = price_more(plan, variants, keeps=search.keeps, options=search.options)
-    return Priced(priced.counted, {**dict.fromkeys(near, 0), **priced.columns})
+def _safe(search: Search, plan: Plan, near: Sequence[Levels]) -> set[Levels]:
+    """Tell with which of some sets no limit that hurts is broken too often."""
+    if not any(limit.hurts for limit in plan.limits):
+        return set(near)
+    passes = run_variants(plan, [search.variant(each) for each in near], options=search.options)
+    return {each for place, each in enumerate(near, start=1) if is_safe(plan, passes, place)}
+
+
+def _judged(search: Search, plan: Plan, near: Sequence[Levels], levels: Levels) -> Priced[Levels]:
+    """Price a set and its neighbours; the drawing, if it is one, with the design as stated.
+
+    By a pilot as the set, which so serves for its band too; the drawing is one of the others.
+    """
+    changes = search.variant(levels)
+    back: Variant = {
+        item.name: item.spread
+        for item in plan.varying
+        if item.name in changes and item.spread is not None
+    }
+    others = [each for each in dict.fromkeys(near) if any(each) and each != levels]
+    variants = [{**back, **search.variant(each)} for each in others]
+    found = priced_in_parts(
+        varied(plan, changes),
+        [back, *variants] if back else variants,
+        keeps=search.keeps,
+        options=search.options,
+    )
+    columns = {each: place for place, each in enumerate(others, start=1)}
+    if back:
+        # The design as stated comes first wherever parts that work are told.
+        first = [1, 0, *range(2, found.shares.shape[1])]
+        found = replace(found, shares=found.shares[:, first])
+        columns = {levels: 1, **{each: place + 1 for each, place in columns.items()}}
+    return Priced(found, {**dict.fromkeys(near, 0), **columns})
 
 
 def _price_the_rest(
@@ -288,6 +318,7 @@ def _found(
             there.share,
             search.variant(levels),
             keeps=search.keeps,
+            orders=priced.orders,
             options=search.options,
         ),
         closest=both(closest),

@@ -13,7 +13,7 @@ from sensitivity.engine.intervals import Estimate, Proportion, proportion
 from sensitivity.engine.options import RunOptions
 from sensitivity.engine.plan import Plan
 from sensitivity.pricing.closer_work import Dimension
-from sensitivity.pricing.finalists import Finalists, further_priced, priced_in_parts
+from sensitivity.pricing.finalists import PARTS, Finalists, further_priced, priced_in_parts
 from sensitivity.pricing.hurting import danger
 from sensitivity.pricing.priced import one_level
 from sensitivity.pricing.variants import (
@@ -153,17 +153,18 @@ class Search:
         """Give the same with all of the plan's points."""
         return replace(self, sharp=True, seen={})
 
-    def works(self, levels: Levels) -> Proportion:
-        """Parts that work with a set, on the search's own sample."""
+    def works(self, levels: Levels, parts: int | None = None) -> Proportion:
+        """Parts that work with a set, on the search's own sample; of fewer a replicate if asked."""
         if one_level(self.plan):
             return self.run([levels]).overall(1)
         known = self.known
-        if known is None:
-            variants = [self.variant(levels)]
-            known = priced_in_parts(self.plan, variants, keeps=self.keeps, options=self.options)
-            return known.works(1)
         variants = [self.variant(levels)]
-        stated = replace(known, shares=known.shares[:, :1])
+        if known is None:
+            parts = parts or PARTS
+            return priced_in_parts(
+                self.plan, variants, keeps=self.keeps, parts=parts, options=self.options
+            ).works(1)
+        stated = replace(known, shares=known.shares[:, :1], parts=parts or known.parts)
         return further_priced(self.plan, stated, variants, options=self.options).works(1)
 
     def reaches(self, passes: VariantPasses, place: int) -> bool:
