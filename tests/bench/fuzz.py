@@ -115,7 +115,9 @@ def _shortened(text: str, fails: Callable[[str], bool], case: Case) -> str:
 # --- the command --------------------------------------------------------------------------------
 
 CALLS = 0.1
-"""Share of calls among the studies: they take longest."""
+"""Share of calls among the studies, unless it is said: they take longest."""
+LARGE = 0.02
+"""Share of studies larger than any should be."""
 
 MOST_TOLD = 5
 """Cases of one and the same fault that are told."""
@@ -143,17 +145,19 @@ class Tally:
             self.largest_refusal = max(self.largest_refusal, found.mebibytes)
 
 
-def some_cases(rng: random.Random, studies: int, quantities: int) -> Iterator[Case]:
-    """Make cases up; of a hundred studies ten are calls, and two larger than any should be."""
+def some_cases(
+    rng: random.Random, studies: int, quantities: int, calls: float = CALLS
+) -> Iterator[Case]:
+    """Make cases up; a share of the studies are calls, and some larger than any should be."""
     bases = [path.read_text(encoding="utf-8") for path in sorted(STUDIES.glob("*.toml"))]
     bases += SMALL * 4
     made = 0
     for number in range(max(studies, 1)):
         if studies:
             chance = rng.random()
-            if chance < CALLS:
+            if chance < calls:
                 yield a_call(rng)
-            elif chance < CALLS + 0.02:
+            elif chance < calls + LARGE:
                 yield a_large_study(rng)
             else:
                 yield a_made_study(rng) if chance < 0.5 else a_study(rng, bases)
@@ -169,6 +173,7 @@ def main() -> int:
     asked.add_argument("--seconds", type=float, help="for new cases, 0 for none; 30 unless counted")
     asked.add_argument("--studies", type=int, default=0, help="how many, calls among them")
     asked.add_argument("--quantities", type=int, default=0, help="how many")
+    asked.add_argument("--calls", type=float, default=CALLS, help="share of calls among studies")
     asked.add_argument("--seed", type=int, default=1)
     asked.add_argument("--keep", action="store_true", help="write what fails to the corpus")
     options = asked.parse_args()
@@ -194,7 +199,8 @@ def main() -> int:
     for path in corpus():
         meet(read_case(path), "kept", path.name)
     ends = time.monotonic() + seconds
-    for case in some_cases(random.Random(options.seed), studies, quantities):
+    made = some_cases(random.Random(options.seed), studies, quantities, options.calls)
+    for case in made:
         if time.monotonic() > ends:
             break
         meet(case, case.sort, f"seed {options.seed}, {case.text[:60]!a}")
