@@ -15,8 +15,8 @@ from sensitivity.study.study import Study
 SEED = 1
 """Where a study states none: the same on every edit, so that a change is the design's."""
 
-LAST_QUICK = "moments"
-"""The stage with the first yield: what comes after it makes way for all else."""
+LAST_QUICK = "views"
+"""The stage with the drawing, behind the first yield: what comes after makes way for all else."""
 
 COMMANDS = (
     "run",

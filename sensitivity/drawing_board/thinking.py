@@ -1,4 +1,4 @@
-"""What is worked out in a process of its own: the drawing, then how many work, ever closer.
+"""What is worked out in a process of its own: how many work, the drawing, then ever closer.
 
 It tells what it finds as it finds it, and is killed when something newer is asked: so nothing
 late is ever told, and no model need be asked to stop.
@@ -38,8 +38,8 @@ from sensitivity.study.study import Study
 from sensitivity.system.catalogue import find_models
 from sensitivity.system.system import wire
 
-FIRST = (8, 256)
-"""Replicates and points of the first yield: there within half a second."""
+FIRST = (4, 512)
+"""Replicates and points of the first yield: there within half a second. Few calls of many rows."""
 QUICK = (8, 256)
 """Of the first count of those that work."""
 WHOLE = (8, 1024)
@@ -95,15 +95,15 @@ def _do(task: Task, connection: Connection) -> None:
 
 
 def think(task: Task, send: Send) -> None:
-    """Draw the study, find how many work coarsely, then closer, then what decides it."""
+    """Find how many work coarsely, draw the study, then count closer, then what decides it."""
     study = task.study
     if study is None:
         send({"kind": "views", "views": _blank(task)})
         return
     judged = bool(study.limits and study.varying)
     stages: dict[str, Callable[[], dict[str, Any] | None]] = {
-        "views": lambda: {"kind": "views", "views": _labelled(study)},
         "moments": lambda: (judged and _first(study)) or None,
+        "views": lambda: {"kind": "views", "views": _labelled(study)},
         "drawing": lambda: {"kind": "drawing", "drawings": _to_scale(study)},
         "parts": lambda: (judged and _counted(study, send)) or None,
         "whole": lambda: (judged and _whole(study, send)) or None,
@@ -130,9 +130,9 @@ def _make_way() -> None:
 
 def quick(study: Study) -> None:
     """Do what comes first after an edit, for practice: what is read but once is then read."""
-    _labelled(study)
     if study.limits and study.varying:
         _first(study)
+    _labelled(study)
 
 
 def _first(study: Study) -> dict[str, Any]:

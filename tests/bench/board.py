@@ -52,9 +52,8 @@ EDIT = """async ([value, revision]) => {
   const start = performance.now();
   field.value = value;
   field.dispatchEvent(new Event("change", { bubbles: true }));
-  const margins = await until(() => at("drawn") >= revision);
-  const drawing = await until(() => at("views") >= revision);
-  const level = await until(() => at("level-words") >= revision);
+  const [margins, drawing, level] = await Promise.all(
+    ["drawn", "views", "level-words"].map((id) => until(() => at(id) >= revision)));
   const asked = performance.getEntriesByType("resource")
     .find((each) => each.name.endsWith("/edit"));
   const heard = window.heardAt.find((each) => each.kind === "level" && each.revision >= revision);
