@@ -1,6 +1,7 @@
 """Numbers as they are printed: true minus signs, ends rounded outward, no false certainty."""
 
 import re
+from math import floor, log10
 
 import numpy as np
 import pytest
@@ -120,6 +121,17 @@ def test_rule_of_three_is_what_none_failed_says():
     assert wording.percent(share) == "above 99.28 %, none failed *"
 
 
+@given(st.integers(4, 16), st.lists(st.floats(0.0, 1.0), min_size=8, max_size=20))
+def test_in_short_it_is_neither_all_nor_finer_than_what_is_rarer(power, parts):
+    share = shares([round(part**9 * 2**power) for part in parts], 2**power)
+    text = wording.percent_in_short(share)
+    if share.failures and share.passes and "above" not in text:
+        printed = text.partition(" %")[0]
+        rarer = 100 * min(share.value, 1 - share.value)
+        assert float(printed) < 100
+        assert len(printed.partition(".")[2]) <= max(1, -floor(log10(rarer)))
+
+
 def test_ten_of_a_hundred():
     # Clopper-Pearson 10 of 100: 0.0490 to 0.1762 (checks.md), here of equal replicates.
     share = shares([1] * 10, 10)
@@ -131,9 +143,10 @@ def test_ten_of_a_hundred():
 def test_difference_has_its_sign_and_its_ends_outward(ends):
     low, value, high = ends
     text = wording.points_of_percent(Estimate(value, low, high))
-    assert text.startswith("+") == (value > 0)
     assert "points" in text
     printed, first, last = values(text)
+    assert text.startswith("+") == (printed > 0)  # nought has no sign
+    assert text.startswith("−") == (printed < 0)
     assert first <= 100 * low + 1e-9
     assert last >= 100 * high - 1e-9
     assert printed == pytest.approx(100 * value, abs=0.051)

@@ -64,6 +64,10 @@ def _called(figure: Figure) -> str:
 
 
 def _value(share: Proportion) -> str:
+    if share.failures == 0:
+        return f"over {wording.lower_bound(100.0 * share.low)}"
+    if share.passes == 0:
+        return "none"
     return wording.share_of_a_hundred(share).partition(" (")[0]
 
 

@@ -147,8 +147,13 @@ def percent_in_short(proportion: Proportion) -> str:
         return f"above {lower_bound(100 * proportion.low)} %"
     value, low, high = (100 * end for end in (proportion.value, proportion.low, proportion.high))
     half = 0.5 * (high - low)
-    if proportion.passes == 0 or half < 0.5 or not 5.0 <= value <= 95.0:
-        return percent(proportion).removesuffix(", none passed *").partition(" (")[0]
+    if proportion.passes == 0:
+        return percent(proportion).removesuffix(", none passed *")
+    if half < 0.5 or not 5.0 <= value <= 95.0:
+        rarer = min(value, 100.0 - value)
+        decimals = min(max(-floor(log10(rarer)), 1), 6) if rarer > 0.0 else 1
+        text = number(value, decimals)
+        return f"{text} %" if float(text) < 100.0 else f"above {lower_bound(low)} %"
     return f"{value:.0f} %" + (f" ({floor(low)} to {ceil(high)})" if half > 2.0 else "")
 
 
@@ -163,7 +168,8 @@ def points_of_percent(difference: Estimate) -> str:
     """Write a difference of two probabilities, in points of a percentage, with its sign."""
     value, low, high = (100 * part for part in (difference.value, difference.low, difference.high))
     text = _with_interval(value, low, high, least=1, most=6)
-    return ("+" if value > 0 else "") + text.replace(" (", " points (", 1)
+    more = value > 0 and float(text.partition(" (")[0]) != 0.0
+    return ("+" if more else "") + text.replace(" (", " points (", 1)
 
 
 def gain_of_a_hundred(difference: Estimate) -> str:
