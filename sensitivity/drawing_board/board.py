@@ -65,7 +65,12 @@ class Board:
 
     def step(self, move: Callable[[Session], None]) -> dict[str, Any]:
         """Undo or redo."""
-        return self._moved(lambda session: move(session) or {})
+
+        def moved(session: Session) -> dict[str, Any]:
+            move(session)
+            return {}
+
+        return self._moved(moved)
 
     def _moved(self, move: Callable[[Session], dict[str, Any]]) -> dict[str, Any]:
         """Make a change while what computes waits, and tell what the margins are then."""

@@ -141,7 +141,7 @@ def test_the_whole_page_is_for_everyone(browser, tmp_path):
         page.locator("#card-body [data-keep=more] summary").click()
         for scheme in ("dark", "light"):
             page.emulate_media(color_scheme=scheme)
-            for width in (390, 1280):
+            for width in (390, 1280, 1920):
                 page.set_viewport_size({"width": width, "height": 900})
                 assert faults_of(page) == [], (scheme, width)
         stops = order_of_tab(page)
