@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from functools import partial
 from itertools import combinations
 
 import numpy as np
 from numpy.typing import NDArray
 
 from sensitivity.engine.intervals import Estimate
+from sensitivity.engine.workers import aside
 from sensitivity.pricing.instruments import reading_errors
 from sensitivity.pricing.value_of_information import Decision, regressors
 from sensitivity.pricing.value_of_readings import Knowledge, value_of_reading, with_reading
@@ -19,6 +21,10 @@ Floats = NDArray[np.float64]
 
 Pick = tuple[int, WorkshopEntry]
 """A reading: the place of what is read, and the instrument."""
+
+
+WORTH_SHARING = 8
+"""Readings to try from which on another process does half of them."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,6 +125,26 @@ class Bench:
         readings = np.stack([self.read(*pick) for pick in picks], axis=2)
         return with_reading(self.decision, start, readings)
 
+    def knowing_each(self, known: Knowledge, sets: Sequence[Sequence[int]]) -> list[Knowledge]:
+        """Know exactly what stands at some places, on top of what is known, for each of ``sets``.
+
+        A process that stands ready does half of many.
+        """
+        here, there = list(sets), None
+        if len(sets) >= WORTH_SHARING:
+            here, rest = list(sets[: len(sets) // 2]), sets[len(sets) // 2 :]
+            there = aside(partial(_paid_by_each, self, known, rest), workers=None)
+            here = here if there is not None else list(sets)
+        paid = _paid_by_each(self, known, here)
+        if there is not None:
+            paid += there()
+        return [
+            Knowledge(
+                np.concatenate([known.readings, self.values[..., list(places)]], axis=2), each
+            )
+            for places, each in zip(sets, paid, strict=True)
+        ]
+
     def squared_correlation(self, one: int, other: int) -> float:
         """Find the squared correlation of what stands at two places."""
         first, second = (self.values[..., place].ravel() for place in (one, other))
@@ -144,9 +170,8 @@ class Bench:
         Each is tried exactly known; those ``with_instruments`` in number that then gain most, if
         their gain is settled, with each of their instruments.
         """
-        after = {
-            place: with_reading(self.decision, known, self.values[..., place]) for place in places
-        }
+        each = self.knowing_each(known, [[place] for place in places])
+        after = dict(zip(places, each, strict=True))
         perfect = {
             place: value_of_reading(known, after[place], self.confidence) for place in places
         }
@@ -218,14 +243,17 @@ class Bench:
     def _best_pair(self, known: Knowledge, able: Sequence[int], least: float) -> list[int] | None:
         """Find the two that gain most together, if that is more than either gains."""
         best, found = least, None
-        for pair in combinations(able, 2):
-            after = with_reading(self.decision, known, self.values[..., list(pair)])
+        pairs = [list(pair) for pair in combinations(able, 2)]
+        alone: dict[int, Knowledge] = {}
+        for pair, after in zip(pairs, self.knowing_each(known, pairs), strict=True):
             gain = value_of_reading(known, after, self.confidence).value
             if gain < best or not self.settled(known, after):
                 continue
-            singly = (with_reading(self.decision, known, self.values[..., one]) for one in pair)
-            if all(self.settled(one, after) for one in singly):
-                best, found = gain, list(pair)
+            for one in pair:
+                if one not in alone:
+                    alone[one] = with_reading(self.decision, known, self.values[..., one])
+            if all(self.settled(alone[one], after) for one in pair):
+                best, found = gain, pair
         return found
 
     def _fewest(self, known: Knowledge, able: Sequence[int], least: float) -> list[int] | None:
@@ -257,6 +285,12 @@ class Bench:
                 for term in (middle, middle**2):
                     share[place] += _squared_correlation(left, term)
         return sorted(share, key=lambda place: -share[place])
+
+
+def _paid_by_each(bench: Bench, known: Knowledge, sets: Sequence[Sequence[int]]) -> list[Floats]:
+    return [
+        with_reading(bench.decision, known, bench.values[..., list(places)]).paid for places in sets
+    ]
 
 
 def _squared_correlation(one: Floats, other: Floats) -> float:

@@ -29,6 +29,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -36,6 +37,7 @@ from numpy.typing import NDArray
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 Places = NDArray[np.intp]
+Number = TypeVar("Number", np.float64, np.intp)
 
 FOLDS = 4
 MOST_WITH_PRODUCTS = 6
@@ -132,7 +134,7 @@ def cross_fitted_choices(decision: Decision, known: Floats | None) -> Places:
         if decision.joined is not None:
             predicted = _join(predicted, decision.joined, train)
         codes, bins = _binned(predicted, train)
-        sums = np.stack([_sums(payoffs[slices[o]], codes[slices[o]], bins) for o in others])
+        sums = _sums_by_fold(payoffs, codes, folds, bins)[others]
         ways = _ways(decision.points, predicted, codes, train, sums)
         choices[part] = _rule(sums, ways)[codes[part]]
     return choices
@@ -157,9 +159,15 @@ def _ways(
     plain = np.broadcast_to(np.arange(count), (*bins, count))
     if points is None:
         return {0.0: plain}
-    size = tuple(bins)
-    number = _sums(np.ones_like(predicted[train]), codes[train], size)
-    middles = _sums(predicted[train], codes[train], size) / np.maximum(number, 1.0)
+    size, own = int(np.prod(bins)), codes[train].ravel()
+    number = np.maximum(np.bincount(own, minlength=size), 1)
+    middles = np.stack(
+        [
+            (np.bincount(own, guide, minlength=size) / number).reshape(bins)
+            for guide in predicted[train].reshape(own.size, -1).T
+        ],
+        axis=-1,
+    )
     mean = predicted[train].mean(axis=(0, 1))
     best = points[sums.reshape(-1, count).sum(axis=0).argmax()]
     scale = np.ptp(points, axis=0)
@@ -246,14 +254,15 @@ def _places(values: Floats, edges: Floats) -> Places:
     return np.asarray(cells[np.clip(scaled, 0, CELLS - 1).astype(np.intp)])
 
 
-def _sums(payoffs: Floats, codes: Places, bins: tuple[int, ...]) -> Floats:
-    """Sums (*bins, o) of the payoffs of the assemblies in each bin."""
+def _sums_by_fold(payoffs: Floats, codes: Places, folds: Places, bins: tuple[int, ...]) -> Floats:
+    """Sums (f, *bins, o) of the payoffs of the assemblies in each bin, by fold."""
     from scipy.sparse import csr_matrix
 
-    flat = codes.ravel()
-    shape = (flat.size, int(np.prod(bins)))
+    size = int(np.prod(bins))
+    flat = (codes + size * folds[:, None]).ravel()
+    shape = (flat.size, FOLDS * size)
     member = csr_matrix((np.ones(flat.size), flat, np.arange(flat.size + 1)), shape=shape)
-    return np.asarray(member.T @ payoffs.reshape(flat.size, -1)).reshape(*bins, -1)
+    return np.asarray(member.T @ payoffs.reshape(flat.size, -1)).reshape(FOLDS, *bins, -1)
 
 
 def _rule(sums: Floats, ways: Mapping[float, Places]) -> Places:
@@ -264,44 +273,51 @@ def _rule(sums: Floats, ways: Mapping[float, Places]) -> Places:
     sums and scored, with as many neighbours and such a stretch.
     """
     total = sums.sum(axis=0)
+    rest = total - sums
     rules = [rule for rule in RULES if rule[0] in ways]
-    scores = [0.0 for _ in rules]
-    for left_out in sums:
-        rest = total - left_out
-        by_way = {stretch: np.take_along_axis(rest, places, -1) for stretch, places in ways.items()}
-        for place, (stretch, width) in enumerate(rules):
-            choices = _choose(rest, by_way[stretch], ways[stretch], width)
-            scores[place] += float(np.take_along_axis(left_out, choices[..., None], -1).sum())
+    by_way = {stretch: _taken(rest, places) for stretch, places in ways.items()}
+    scores = []
+    for stretch, width in rules:
+        choices = _choose(rest, by_way[stretch], ways[stretch], width)
+        scores.append(float(sum(payoffs_taken(sums, choices).reshape(len(sums), -1).sum(axis=1))))
     stretch, width = rules[int(np.argmax(scores))]
-    by_way = {stretch: np.take_along_axis(total, ways[stretch], -1)}
-    return _choose(total, by_way[stretch], ways[stretch], width).ravel()
+    by_way = {stretch: _taken(total[None], ways[stretch])}
+    return _choose(total[None], by_way[stretch], ways[stretch], width).ravel()
+
+
+def _taken(sums: Floats, ways: Places) -> Floats:
+    """Give sums (f, *bins, o) in the order of each bin's ways (*bins, o)."""
+    count = ways.shape[-1]
+    places = (np.arange(ways.size // count)[:, None] * count + ways.reshape(-1, count)).ravel()
+    return sums.reshape(len(sums), -1)[:, places].reshape(sums.shape)
 
 
 def _choose(sums: Floats, by_way: Floats, ways: Places, width: int | None) -> Places:
-    """Choose for each bin (*bins) by its own sums (*bins, o) and those of its neighbours.
+    """Choose (f, *bins) for each bin by its own sums (f, *bins, o) and those of its neighbours.
 
     ``by_way`` are the same sums in the order of each bin's ``ways``.
     """
     if width is None:
-        everywhere = sums.reshape(-1, sums.shape[-1]).sum(axis=0)
-        return np.full(sums.shape[:-1], everywhere.argmax(), dtype=np.intp)
+        everywhere = sums.reshape(len(sums), -1, sums.shape[-1]).sum(axis=1).argmax(axis=1)
+        flat = np.ones((1, *sums.shape[1:-1]), dtype=np.intp)
+        return everywhere.reshape(-1, *(1 for _ in sums.shape[1:-1])) * flat
     places = _smooth(by_way, width).argmax(axis=-1)
-    return np.asarray(np.take_along_axis(ways, places[..., None], -1)[..., 0])
+    return payoffs_taken(np.broadcast_to(ways, sums.shape), places)
 
 
 def _smooth(sums: Floats, width: int) -> Floats:
-    """Add up (*bins, o) over so many neighbouring bins along each axis; over all if 0."""
+    """Add up (f, *bins, o) over so many neighbouring bins along each axis; over all if 0."""
     from scipy.ndimage import uniform_filter1d
 
-    axes = tuple(range(sums.ndim - 1))
+    axes = tuple(range(1, sums.ndim - 1))
     if width == 0:
-        return np.broadcast_to(sums.sum(axis=axes), sums.shape)
+        return np.broadcast_to(sums.sum(axis=axes, keepdims=True), sums.shape)
     for axis in axes:
         sums = uniform_filter1d(sums, width, axis=axis, mode="nearest")
     return sums
 
 
-def payoffs_taken(payoffs: Floats, choices: Places) -> Floats:
+def payoffs_taken(payoffs: NDArray[Number], choices: Places) -> NDArray[Number]:
     """Pick what each assembly pays by the way chosen for it.
 
     Parameters
@@ -315,7 +331,9 @@ def payoffs_taken(payoffs: Floats, choices: Places) -> Floats:
     -------
     array (r, n)
     """
-    return np.asarray(np.take_along_axis(payoffs, choices[..., None], axis=2)[..., 0])
+    count = payoffs.shape[-1]
+    places = np.arange(choices.size) * count + choices.ravel()
+    return payoffs.reshape(-1)[places].reshape(choices.shape)
 
 
 def middle_of_working(works: Flags, points: Floats) -> Floats:

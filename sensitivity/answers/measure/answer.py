@@ -13,6 +13,7 @@ from sensitivity.answers.measure.screen import measure_screen
 from sensitivity.answers.measure.tables import alone_table, order_table
 from sensitivity.answers.measure.words import measure_verdict
 from sensitivity.engine.options import DEFAULTS, RunOptions
+from sensitivity.engine.workers import one_crew
 from sensitivity.presentation.blocks import Block, Card, Figure, Page
 from sensitivity.presentation.table import Table
 from sensitivity.study.study import Study
@@ -95,5 +96,6 @@ def measure(
         Where there are no limits, nothing to measure, or an instrument is not in the table.
     """
     asked = options.asked_of(study)
-    found = find_measuring(asked, target=target, at_hand=at_hand, options=options)
+    with one_crew():
+        found = find_measuring(asked, target=target, at_hand=at_hand, options=options)
     return MeasureAnswer(found, Call((), {"--target": target, "--with": tuple(at_hand)}))

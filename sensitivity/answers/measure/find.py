@@ -16,7 +16,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cached_property, partial
 
 import numpy as np
 from numpy.typing import NDArray
@@ -34,6 +34,7 @@ from sensitivity.engine.moments import AS_STATED, of_kinds
 from sensitivity.engine.options import DEFAULTS, RunOptions
 from sensitivity.engine.plan import Plan, plan_run
 from sensitivity.engine.two_levels import TwoLevels, share_proportion
+from sensitivity.engine.workers import aside
 from sensitivity.errors import CallError
 from sensitivity.presentation.units_said import Said, said_by
 from sensitivity.pricing.assembly_band import (
@@ -67,6 +68,9 @@ from sensitivity.pricing.value_of_readings import (
 from sensitivity.study.study import Limit, Study
 
 Floats = NDArray[np.float64]
+
+ALONE = RunOptions(workers=1)
+"""For what one process does by itself, beside another."""
 
 
 @dataclass(frozen=True)
@@ -208,19 +212,18 @@ def find_measuring(
         confidence=plan.sampling.confidence,
     )
     start = without_readings(decision)
+    as_drawn = _share(assemblies.as_drawn, plan)
+    banding = partial(_with_band, plan, table, as_drawn, study.keeps)
+    banded = aside(partial(banding, ALONE), workers=options.workers)
     count = len(readables.items)
     alone = bench.candidates(start, range(count), with_instruments=count)
-    as_drawn = _share(assemblies.as_drawn, plan)
     well, acceptance = None, decision
     if settings is not None:
         well = _set_well(start, assemblies, settings, plan)
-        fixed = replace(plan, inputs=set_at(plan.inputs, well.at))
-        rows = assemblies.as_drawn.shape[1]
-        there = sample_verdicts(fixed, None, keeps=study.keeps, parts=rows, options=options)
-        acceptance = acceptance_decision(there.assemblies)
+        acceptance = acceptance_decision(_set(plan, assemblies, well, study.keeps, options))
     now = well.overall if well else as_drawn
     order = find_order(bench, acceptance, start, alone, target, now)
-    levels = _with_band(plan, table, as_drawn, study.keeps, options)
+    levels = banding(options) if banded is None else banded()
     band = levels.band
     if band is not None and (settings is not None or order.steps):
         band = _final_band(plan, table, settings, bench, readables, order, options)
@@ -241,6 +244,17 @@ def find_measuring(
         band=band,
         barred=barred,
     )
+
+
+def _set(
+    plan: Plan, assemblies: Assemblies, well: BestSetting, keeps: float, options: RunOptions
+) -> Assemblies:
+    """Give the assemblies with what can be set at one setting for all as if it were drawn so."""
+    drawn = {item.name: item.nominal for item in plan.inputs}
+    if all(drawn[name] == value for name, value in well.at.items()):
+        return assemblies
+    fixed, rows = replace(plan, inputs=set_at(plan.inputs, well.at)), assemblies.as_drawn.shape[1]
+    return sample_verdicts(fixed, None, keeps=keeps, parts=rows, options=options).assemblies
 
 
 def _with_band(

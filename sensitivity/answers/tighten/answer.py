@@ -13,6 +13,7 @@ from sensitivity.answers.tighten.screen import tighten_screen
 from sensitivity.answers.tighten.tables import halved_table, set_table
 from sensitivity.answers.tighten.words import tighten_verdict
 from sensitivity.engine.options import DEFAULTS, RunOptions
+from sensitivity.engine.workers import one_crew
 from sensitivity.presentation.blocks import Block, Figure, Page
 from sensitivity.presentation.table import Table
 from sensitivity.study.study import Study
@@ -87,5 +88,6 @@ def tighten(
         Where the study has no limits, or no build input that varies.
     """
     asked = options.asked_of(study)
-    found = price_tolerances(asked, target=target, by_weights=by_weights, options=options)
+    with one_crew():
+        found = price_tolerances(asked, target=target, by_weights=by_weights, options=options)
     return TightenAnswer(found, Call((), {"--target": target, "--by-weights": by_weights}))

@@ -15,6 +15,7 @@ from sensitivity.answers.window.screen import map_screen, window_screen
 from sensitivity.answers.window.tables import map_table, pairs_table, places_table, settings_table
 from sensitivity.answers.window.words import map_verdict, window_verdict
 from sensitivity.engine.options import DEFAULTS, RunOptions
+from sensitivity.engine.workers import one_crew
 from sensitivity.errors import CallError
 from sensitivity.presentation.blocks import Block, Figure, Page
 from sensitivity.presentation.table import Table
@@ -129,7 +130,10 @@ def window(
     sampled = options.asked_of(study)
     asked = read_asked(sampled, inputs, lowest, highest, step)
     call = Call(inputs, {"--from": lowest, "--to": highest, "--step": step, "--target": target})
-    if len(asked) == 1:
-        return WindowAnswer(find_window(sampled, asked[0], target=target, options=options), call)
-    pair = (asked[0], asked[1])
-    return WindowMapAnswer(find_map(sampled, pair, target=target, options=options), call)
+    with one_crew():
+        if len(asked) == 1:
+            found = find_window(sampled, asked[0], target=target, options=options)
+            return WindowAnswer(found, call)
+        pair = (asked[0], asked[1])
+        both = find_map(sampled, pair, target=target, options=options)
+        return WindowMapAnswer(both, call)
