@@ -116,3 +116,9 @@ def test_decimal_inches_read_back_to_half_a_thou(value):
 def test_numbers_for_an_axis_are_in_its_unit():
     manner = Manner("mm", "thou", 1000 / INCH)
     np.testing.assert_allclose(manner.numbers(np.array([25.4, 0.0254])), [1000.0, 1.0])
+
+
+def test_a_spread_of_several_thou_has_no_tenths():
+    thou = Manner("mm", "thou", 1000.0 / 25.4)
+    assert thou.pair(3.043, 3.937, 0.22) == "120 to 155 thou"
+    assert thou.pair(0.0508, 0.0762, 0.02) == "2.0 to 3.0 thou"

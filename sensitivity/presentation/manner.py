@@ -19,6 +19,8 @@ from sensitivity.study.units_used import MICRONS
 
 INCH_DECIMALS = 3
 """Decimals of an inch, where nothing says how many a value deserves: a thousandth."""
+SEVERAL_THOU = 3.0
+"""A spread from which nobody reads tenths of a thousandth."""
 MOST_DECIMALS = 4
 """Decimals of an inch at most, where the scale is a tenth of a thousandth or more."""
 
@@ -141,7 +143,9 @@ class Manner:
         wanted = wording.decimals_for(said)
         if self.unit == "in" and said >= 1e-4:
             return min(wanted, MOST_DECIMALS)
-        return min(wanted, MOST_DECIMALS - INCH_DECIMALS) if self.unit == "thou" else wanted
+        if self.unit == "thou":
+            return 0 if said >= SEVERAL_THOU else min(wanted, MOST_DECIMALS - INCH_DECIMALS)
+        return wanted
 
     def _word(self, value: float) -> str | None:
         """Give 1 and 0 in words, of what is one or the other; None of all else."""
