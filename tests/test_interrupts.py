@@ -84,6 +84,20 @@ def test_interrupt_that_a_library_swallows_is_met_all_the_same(tmp_path):
     )  # fmt: skip
 
 
+def test_interrupt_while_a_process_is_begun_comes_after_it(tmp_path):
+    # What Python calls at a fork swallows what is raised in it, and prints it as a traceback.
+    (tmp_path / "pins.py").write_text(
+        "import os, signal\nsent = []\n"
+        "def once():\n    if not sent:\n        sent.append(1)\n"
+        "        os.kill(os.getpid(), signal.SIGINT)\n        list(map(len, [[]]))\n"
+        f"os.register_at_fork(after_in_parent=once)\n{MODELS}"
+    )
+    (tmp_path / "study.toml").write_text(GOOD)
+    done = run_here(tmp_path, "run", "study.toml", "--model-file", "pins.py", "--workers", "2")
+    assert (done.returncode, done.stdout) == (130, "")
+    assert done.stderr.splitlines() == [NOTHING]
+
+
 def test_interrupt_once_the_folder_stands_says_so(run_study, monkeypatch, tmp_path):
     def interrupted():
         if interrupts.written():

@@ -14,7 +14,7 @@ import warnings
 from collections import deque
 from collections.abc import Callable, Generator, Iterable, Iterator
 from concurrent.futures import BrokenExecutor, Executor, Future, ProcessPoolExecutor
-from contextlib import contextmanager
+from contextlib import AbstractContextManager, contextmanager, nullcontext
 from dataclasses import dataclass
 from itertools import islice
 from typing import TypeVar
@@ -90,7 +90,8 @@ def aside(task: Callable[[], Answer], *, workers: int | None) -> Callable[[], An
     pool = _crews[-1].pool
     assert pool is not None
     try:
-        future = pool.submit(task)
+        with interrupts.held():
+            future = pool.submit(task)
     except BrokenExecutor:
         return None
 
@@ -234,9 +235,18 @@ def _top_up(
         lost: Future[Answer] = Future()
         waiting.append((replicate, lost))
         try:
-            waiting[-1] = (replicate, executor.submit(task, replicate))
+            with _begun_whole(executor):
+                waiting[-1] = (replicate, executor.submit(task, replicate))
         except BrokenExecutor as error:
             lost.set_exception(error)
+
+
+def _begun_whole(executor: Executor) -> AbstractContextManager[object]:
+    """Put an interrupt off while our own pool may begin a process: Python would swallow it there.
+
+    A caller's executor may wait, and is left to be interrupted.
+    """
+    return interrupts.held() if isinstance(executor, ProcessPoolExecutor) else nullcontext()
 
 
 def _new_pool(workers: int) -> ProcessPoolExecutor:
