@@ -9,6 +9,7 @@ from __future__ import annotations
 # What signal itself rests on: there at once, without its enumerations.
 import _signal as signal  # type: ignore[import-not-found]
 import os
+import sys
 import time
 
 TYPE_CHECKING = False
@@ -43,6 +44,13 @@ def take_over() -> None:
         number = getattr(signal, name)
         if signal.getsignal(number) != signal.SIG_IGN:
             signal.signal(number, _received)
+    sys.unraisablehook = _swallowed
+
+
+def _swallowed(what: sys.UnraisableHookArgs) -> None:
+    """Print what Python could not raise; an interrupt is not lost (``check``), and told once."""
+    if not (isinstance(what.exc_value, KeyboardInterrupt) and _state.received):
+        sys.__unraisablehook__(what)
 
 
 def are_ours() -> bool:

@@ -84,6 +84,18 @@ def test_interrupt_that_a_library_swallows_is_met_all_the_same(tmp_path):
     )  # fmt: skip
 
 
+def test_interrupt_where_python_cannot_raise_it_is_told_once(tmp_path):
+    (tmp_path / "pins.py").write_text(
+        "import os, signal\nclass Gone:\n    def __del__(self):\n"
+        "        os.kill(os.getpid(), signal.SIGINT)\n        list(map(len, [[]]))\n"
+        f"Gone()\n{MODELS}"
+    )
+    (tmp_path / "study.toml").write_text(GOOD)
+    done = run_here(tmp_path, "check", "study.toml", "--model-file", "pins.py")
+    assert done.returncode == 130
+    assert done.stderr.splitlines() == [NOTHING]
+
+
 def test_interrupt_while_a_process_is_begun_comes_after_it(tmp_path):
     # What Python calls at a fork swallows what is raised in it, and prints it as a traceback.
     (tmp_path / "pins.py").write_text(
