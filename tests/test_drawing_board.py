@@ -23,6 +23,7 @@ from sensitivity.errors import CallError, SpiritlevelError
 from sensitivity.study.toml_lines import outline
 
 STUDY = Path(__file__).parents[1] / "studies" / "bramble" / "stepped_pipe.toml"
+INCHES = Path(__file__).with_name("inch_pipe.toml")
 HOST = "127.0.0.1:8000"
 
 
@@ -301,6 +302,13 @@ def test_a_slider_has_the_ends_the_nominal_and_round_steps_between(session):
     assert (stated[0], stated[-1]) == ("9 mm", "16 mm")
     assert {"12.2 mm", "12.3 mm", "12.4 mm"} <= set(stated)  # the nominal between steps of 0.2 mm
     assert len(stated) < 70
+
+
+def test_a_spread_is_said_in_the_studys_own_units(tmp_path):
+    session = open_session(Path(shutil.copy(INCHES, tmp_path / "inches.toml")))
+    spreads = {each["name"]: each["spread"] for each in face(session)["inputs"]}
+    assert "thou" in spreads["breather_height"]
+    assert not [words for words in spreads.values() if "mm" in words]
 
 
 def test_an_inch_study_speaks_inches_before_all_is_given_and_takes_a_tube(tmp_path):

@@ -73,15 +73,14 @@ class Board:
         return self._moved(moved)
 
     def _moved(self, move: Callable[[Session], dict[str, Any]]) -> dict[str, Any]:
-        """Make a change while what computes waits, and tell what the margins are then."""
-        with self._jobs.held():
-            before = self.session.revision
-            told = move(self.session)
-            if self.session.revision != before:
-                self._forget()
-                if self._loop is not None:
-                    self._loop.call_later(UNASKED, self._think_of, self.session.revision)
-            return near(self.session) | told
+        """Make a change, and tell what the margins are then."""
+        before = self.session.revision
+        told = move(self.session)
+        if self.session.revision != before:
+            self._forget()
+            if self._loop is not None:
+                self._loop.call_later(UNASKED, self._think_of, self.session.revision)
+        return near(self.session) | told
 
     def save(self, asked: Mapping[str, Any]) -> dict[str, Any]:
         """Write the study's file."""

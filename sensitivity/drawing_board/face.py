@@ -198,7 +198,7 @@ def _input(
         "stated": {key: value for key, value in table.items() if _showable(value)},
         "given": isinstance(stated, Mapping),
         "drawn": said.drawn(item) if said and item else str(table.get("nominal", "")),
-        "spread": item.stated if item else "",
+        "spread": said.stated(item) if said and item and item.spread else "",
         "sourced": item.sourced if item else True,
         "tube": takes_a_tube(quantity.name),
         "settings": _settings(item, said) if item and said else [],

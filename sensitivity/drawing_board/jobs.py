@@ -11,7 +11,7 @@ import multiprocessing
 import os
 import signal
 import threading
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from multiprocessing.connection import Connection
 from typing import Any
@@ -38,14 +38,10 @@ class _Hand:
 
     def kill(self) -> None:
         """End it and its workers at once."""
-        self.tell("SIGKILL")
-        self.process.kill()
-
-    def tell(self, name: str) -> None:
-        """Send it and its workers a signal, where the system knows groups of processes."""
         if hasattr(os, "killpg"):
             with contextlib.suppress(OSError):  # gone, or only just begun
-                os.killpg(self.process.pid, getattr(signal, name))
+                os.killpg(self.process.pid, signal.SIGKILL)
+        self.process.kill()
 
 
 class Jobs:
@@ -95,19 +91,6 @@ class Jobs:
             if self._hand is not None:
                 self._hand.kill()
             self._changed.notify_all()
-
-    @contextlib.contextmanager
-    def held(self) -> Iterator[None]:
-        """Let what is under way wait meanwhile: whoever asks something now is answered first."""
-        with self._changed:
-            hand = self._hand
-        if hand is not None:
-            hand.tell("SIGSTOP")
-        try:
-            yield
-        finally:
-            if hand is not None:
-                hand.tell("SIGCONT")
 
     def _run(self) -> None:
         """Start what is wanted, hear it to its end, and start what is wanted then."""

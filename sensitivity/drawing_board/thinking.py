@@ -56,7 +56,7 @@ def work(connection: Connection, usual: str) -> None:
     """
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     if hasattr(os, "setsid"):
-        os.setsid()  # so that this and its workers are held and ended together
+        os.setsid()  # so that this and its workers are ended together
     multiprocessing.set_start_method(usual, force=True)
     threading.Thread(target=_end_with_parent, daemon=True).start()
     try:
