@@ -99,7 +99,8 @@ def test_interrupt_where_python_cannot_raise_it_is_told_once(tmp_path):
 def test_interrupt_while_a_process_is_begun_comes_after_it(tmp_path):
     # What Python calls at a fork swallows what is raised in it, and prints it as a traceback.
     (tmp_path / "pins.py").write_text(
-        "import os, signal\nsent = []\n"
+        "import multiprocessing, os, signal\n"
+        "multiprocessing.set_start_method('fork', force=True)\nsent = []\n"
         "def once():\n    if not sent:\n        sent.append(1)\n"
         "        os.kill(os.getpid(), signal.SIGINT)\n        list(map(len, [[]]))\n"
         f"os.register_at_fork(after_in_parent=once)\n{MODELS}"
