@@ -53,7 +53,6 @@ class _SoFar(NamedTuple):
 
     clock: Array
     fuel: Array  # in tank and sump, had all wicks burnt on
-    most_fuel: Array  # with what may not have been burnt after a wick went out
     low: Array  # level that the sump was never below, while no wick could go out
     high: Array  # level that it is not above now
     filled: Flags  # the vacuum has surely been built
@@ -93,11 +92,10 @@ def _signature() -> inspect.Signature:
 
 def _bounds(feed: SetOut) -> FeedCycleBounds:
     burner, wicks, level, tank = feed.burner, feed.wicks, feed.level, feed.tank_fuel
-    ceiling = _highest(burner, 0.0, tank, burner.first_overshoot)  # the sump is never fuller
+    ceiling = _highest(burner, 0.0, burner.first_overshoot)  # the sump is never fuller
     at = _SoFar(
         clock=0.0,
         fuel=tank + burner.sump_area * level,
-        most_fuel=tank + burner.sump_area * level,
         low=np.minimum(level, burner.lower_edge),
         high=level,
         filled=False,
@@ -111,11 +109,11 @@ def _bounds(feed: SetOut) -> FeedCycleBounds:
     start = at.fuel
     for step in feed.steps:
         at = _through(burner, wicks, step, ceiling, at)
-    dry = at.least > SLACK  # nothing is spilled
+    spills_none = at.least > SLACK
     end = np.maximum(at.fuel - burner.sump_area * ceiling, 0.0)
     gap = burner.sump_area * (burner.mouth - burner.lower_edge)
     rounds = (start - at.fuel) / gap + at.slowing / _root(burner, end)
-    answered = feed.sound & dry & (gap > 0.0) & (rounds <= MOST_ROUNDS - ROUNDS_LEFT)
+    answered = feed.sound & spills_none & (gap > 0.0) & (rounds <= MOST_ROUNDS - ROUNDS_LEFT)
     told = at.left < np.inf
     return FeedCycleBounds(
         run_flood_margin=(np.where(answered, at.least - SLACK, -np.inf), np.inf),
@@ -135,62 +133,76 @@ def _through(burner: Burner, wicks: Wicks, step: Condition, ceiling: Array, at: 
     lit = np.asarray(burn) > 0.0
     spent = burn * step.duration
     fuel = at.fuel - spent
-    rise = np.where(lit, step.shift - step.loss, step.shift)
+    rise = _either(lit, step.shift - step.loss, step.shift)
     draws = np.maximum(wicks.drained - rise, wicks.outlet - step.outlet_shift)
     draws = np.maximum(draws, 0.0)
 
     # How far the level can fall, and when it can reach and when it must have reached the pipe.
-    lasting = area * (at.low - draws)  # ml, with the valve shut
-    low: Array = at.low - spent / area
-    if np.any(opens):
+    low: Array = at.low
+    kept: Array = 0.0
+    if opens.any():
         kept = _fades_at(burner, burn, step.full_flow)
-        lasting = np.where(opens, at.fuel - kept - area * draws, lasting)
-        low = np.where(opens, np.minimum(at.low, (fuel - kept) / area), low)
-    above = at.low > draws + SLACK
-    safe = np.logical_not(lit) | (above & (low > draws + SLACK))
-    minutes = np.where(above, np.maximum(lasting, 0.0), 0.0) / (burn + TINY)
-    can = np.logical_not(safe | at.may_be_out)
-    earliest = at.earliest
-    if can.any():
+        low = np.minimum(low, (fuel - kept) / area)
+    if not opens.all():
+        low = _either(opens, low, at.low - spent / area)
+    verge = draws + SLACK
+    above = low > verge  # so it was before
+    may_be_out, earliest, latest = at.may_be_out, at.earliest, at.latest
+    if not (above | np.logical_not(lit)).all():
+        lasting = _either(opens, at.fuel - kept - area * draws, area * (at.low - draws))
+        minutes = np.where(at.low > verge, np.maximum(lasting, 0.0), 0.0) / (burn + TINY)
         minutes = np.minimum(np.maximum(minutes - SLACK, 0.0), step.duration)
+        can = lit & np.logical_not(above | may_be_out)
         earliest = np.where(can, at.clock + minutes, earliest)
-    may_be_out = at.may_be_out | can
-    all_gone = (at.fuel - area * draws) / (burn + TINY) + SLACK
-    latest = np.where(
-        lit & (all_gone < step.duration), at.clock + np.maximum(all_gone, 0.0), np.inf
-    )
+        may_be_out = may_be_out | can
+        all_gone = np.maximum((at.fuel - area * draws) / (burn + TINY), 0.0) + SLACK
+        gone = np.where(lit & (all_gone < step.duration), at.clock + all_gone, np.inf)
+        latest = np.minimum(latest, gone)
 
     # How high it can stand.
-    most = np.minimum(at.most_fuel - area * np.where(may_be_out, 0.0, low), burner.tank_volume)
-    least = np.minimum(np.maximum(fuel - area * ceiling, 0.0), most)
     top: Array = burner.mouth
     filled = at.filled
-    if np.any(opens):
-        overshoot = np.where(filled, burner.overshoot, burner.first_overshoot)
-        top = np.where(opens, _highest(burner, least, most, overshoot), top)
+    if opens.any():
+        overshoot = _either(filled, burner.overshoot, burner.first_overshoot)
+        least = np.maximum(fuel - area * ceiling, 0.0)
+        top = _either(opens, _highest(burner, least, overshoot), top)
         if not np.all(filled):
             # Else it would have stood higher than it can.
             gained = (_flow(burner, least, step.full_flow) / FADING - burn) * step.duration
             wanted = area * (np.maximum(at.high, top) - at.low) + SLACK
             filled = filled | (opens & (gained > wanted))
     seen = np.maximum(at.high, top)
-    drawn = lit & safe & (spent > area * (seen - burner.lower_edge) + SLACK)
-    rises = np.where(may_be_out, np.maximum(rise, step.shift), rise)
-    left = np.where(safe & np.logical_not(at.may_be_out), low - draws, -np.inf)
+    drawn = lit & np.logical_not(may_be_out)
+    if drawn.any():
+        drawn = drawn & (spent > area * (seen - burner.lower_edge) + SLACK)
+    rises = rise
+    if np.any(may_be_out):
+        rises = np.where(may_be_out, np.maximum(rise, step.shift), rise)
+    left = at.left
+    if (lit & opens).any():
+        least_left = np.where(may_be_out, -np.inf, low - draws)
+        left = _either(lit & opens, np.minimum(left, least_left), left)
     return _SoFar(
         clock=at.clock + step.duration,
         fuel=fuel,
-        most_fuel=at.most_fuel - np.where(may_be_out, 0.0, spent),
         low=low,
-        high=np.where(drawn & np.logical_not(may_be_out), top, seen),
+        high=_either(drawn, top, seen),
         filled=filled,
         may_be_out=may_be_out,
         earliest=earliest,
-        latest=np.minimum(at.latest, latest),
+        latest=latest,
         least=np.minimum(at.least, wicks.lip - rises - seen),
-        left=np.where(lit & opens, np.minimum(at.left, left), at.left),
+        left=left,
         slowing=at.slowing + step.duration * step.full_flow / burner.head_volume / STEADY,
     )
+
+
+def _either(which: Flags, one: Array, other: Array) -> Array:
+    """Take one where it is true and the other elsewhere; no pass where it is one of them alone."""
+    if np.all(which):
+        return one
+    chosen: Array = np.where(which, one, other) if np.any(which) else other
+    return chosen
 
 
 def _part(burner: Burner, tank: Array) -> Array:
@@ -220,14 +232,12 @@ def _fades_at(burner: Burner, burn: Array, full_flow: Array) -> Array:
     return fades
 
 
-def _highest(burner: Burner, least: Array, most: Array, overshoot: Array) -> Array:
-    """Highest level that shuts the mouth and rebuilds the vacuum, of a tank that holds so much.
+def _highest(burner: Burner, least: Array, overshoot: Array) -> Array:
+    """Highest level that shuts the mouth and rebuilds the vacuum, of a tank that holds no less.
 
-    A parabola of what it holds, as in `feed_events.upper_edge`: highest at its vertex or an end.
+    A parabola of what it holds, as in `feed_events.upper_edge`: highest at its vertex or there.
     """
-    vertex = 0.5 * (burner.tank_volume + burner.headless)
-    fullest = np.minimum(np.maximum(vertex, least), most)
-    level: Array = burner.mouth + overshoot * (burner.tank_volume - fullest) * _part(
-        burner, fullest
-    )
+    fullest = np.maximum(0.5 * (burner.tank_volume + burner.headless), least)
+    part = _part(burner, fullest)
+    level: Array = burner.mouth + overshoot * (burner.tank_volume - fullest) * part
     return level

@@ -24,8 +24,9 @@ Flags = NDArray[np.bool_]
 Counts = NDArray[np.int64]
 
 TOGETHER = 4
-"""Groups swapped in one call at most: what none of them reaches is computed once for all, and what
-only one of them changes once for each."""
+"""Groups swapped in one call: what none of them reaches is computed once for all, and what only one
+of them changes once for each. Of few points more of them, or a model that takes hundreds of passes,
+such as a run through a schedule, would spend a call on a few rows."""
 
 SWAPPED_BLOCK = 2 * BLOCK
 """Rows of theirs that are evaluated at a time: what is the same for all is a fourth of that. Twice
@@ -118,9 +119,10 @@ def _alike(plan: Plan) -> Iterator[list[int]]:
     alike: dict[tuple[str, ...], list[int]] = {}
     for place, group in enumerate(plan.groups):
         alike.setdefault(plan.system.reached(frozenset(group.inputs)), []).append(place)
+    together = max(TOGETHER, SWAPPED_BLOCK // plan.sampling.points)
     for places in alike.values():
-        for start in range(0, len(places), TOGETHER):
-            yield places[start : start + TOGETHER]
+        for start in range(0, len(places), together):
+            yield places[start : start + together]
 
 
 def _swapped_sums(

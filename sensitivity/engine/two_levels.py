@@ -15,6 +15,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from sensitivity.engine.bounded import Verdicts
 from sensitivity.engine.doubt_band import BAND_REPLICATES as BAND_REPLICATES
 from sensitivity.engine.doubt_band import (
     POINTS,
@@ -276,19 +277,16 @@ def band_of_replicate(
 
 def plain_passes(plan: Plan, replicate: int) -> int:
     """Count the passes among both samples of a plain replicate, one moment to a part."""
-    passes = 0
-    for uniforms in replicate_uniforms(plan, replicate):
+    points = plan.sampling.points
+    verdicts = Verdicts(plan, np.empty(2 * points, dtype=np.bool_))
+    for number, uniforms in enumerate(replicate_uniforms(plan, replicate)):
         drawn = draw(plan, uniforms)
         inside = {
             quantity.name: inside_range(drawn[quantity.name], quantity)[0]
             for quantity in plan.system.inputs
         }
-        for rows in row_blocks(plan.sampling.points):
-            answer = plan.system.evaluate(cut_rows(inside, rows))
-            good = np.ones(rows.stop - rows.start, dtype=np.bool_)
-            for name in plan.outputs:
-                good &= np.isfinite(answer[name])
-            for limit in plan.limits:
-                good &= limit.met(answer[limit.result])
-            passes += int(np.count_nonzero(good))
-    return passes
+        for rows in row_blocks(points):
+            place = slice(number * points + rows.start, number * points + rows.stop)
+            verdicts.judge((place,), cut_rows(inside, rows))
+    verdicts.finish()
+    return int(np.count_nonzero(verdicts.kept))
