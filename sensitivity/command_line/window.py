@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Annotated
 
 import typer
@@ -69,6 +70,8 @@ def window(
         scheduler=scheduler,
         quiet=quiet,
     )
+    if out is None:
+        options = replace(options, meanwhile=None)  # no figures are wanted
     read = read_with(study, model_file)
     check_out(out)
     found = answer(
