@@ -81,6 +81,16 @@ def test_no_more_workers_than_replicates_left(monkeypatch):
     assert asked == [4]
 
 
+def test_a_worker_that_starts_from_nothing_keeps_libraries_quiet():
+    """As by spawn, on Windows and macOS; a forked one has it from its parent."""
+    code = (
+        "import logging, warnings\nfrom sensitivity.engine.workers import _begin\n"
+        "_begin(True)\nwarnings.warn('a warning')\nlogging.getLogger('lib').warning('a log')\n"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, check=True)
+    assert (done.stdout, done.stderr) == (b"", b"")
+
+
 # --- signals ------------------------------------------------------------------------------------
 
 # Each process that evaluates leaves a mark, and then is busy for as long as it is let.

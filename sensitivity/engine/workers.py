@@ -6,6 +6,7 @@ done by one of them (``aside``).
 
 from __future__ import annotations
 
+import logging
 import os
 import signal
 import sys
@@ -279,7 +280,9 @@ def _begin(hushed: bool) -> None:
         if signal.getsignal(number) is not signal.SIG_IGN:
             signal.signal(number, signal.SIG_DFL)
     if hushed:
+        # A process that is not forked has nothing of what its parent said of libraries.
         warnings.simplefilter("ignore")
+        logging.getLogger().addHandler(logging.NullHandler())
     if sys.platform == "linux":
         _ask_kernel_to_end_with_parent()
     threading.Thread(target=_end_with_parent, daemon=True).start()
