@@ -39,7 +39,7 @@ def share(found: Proportion | None) -> str:
         return "none"
     if found.failures == 0:
         return "all"
-    return wording.share_of_a_hundred(found).partition(" (")[0]
+    return wording.share_alone(found)
 
 
 def share_with_interval(found: Proportion | None) -> str:

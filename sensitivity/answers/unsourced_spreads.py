@@ -68,7 +68,7 @@ def _value(share: Proportion) -> str:
         return f"over {wording.lower_bound(100.0 * share.low)}"
     if share.passes == 0:
         return "none"
-    return wording.share_of_a_hundred(share).partition(" (")[0]
+    return wording.share_alone(share)
 
 
 def robustness_table(found: Robustness) -> Table:

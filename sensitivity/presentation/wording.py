@@ -138,6 +138,14 @@ def percent(proportion: Proportion, digits: int = 1) -> str:
     return text.replace(" (", " % (", 1) + mark
 
 
+def share_alone(proportion: Proportion) -> str:
+    """Write a share of a hundred without its interval, with a digit of what is rarer; never 100."""
+    rarer = 100 * min(proportion.value, 1.0 - proportion.value)
+    decimals = min(max(-floor(log10(rarer)), 1), 6) if rarer > 0.0 else 1
+    text = number(100 * proportion.value, decimals)
+    return text if float(text) < 100.0 else f"above {lower_bound(100 * proportion.low)}"
+
+
 def percent_in_short(proportion: Proportion) -> str:
     """Write a probability as a percentage with the digits that its interval bears.
 
@@ -150,10 +158,7 @@ def percent_in_short(proportion: Proportion) -> str:
     if proportion.passes == 0:
         return percent(proportion).removesuffix(", none passed *")
     if half < 0.5 or not 5.0 <= value <= 95.0:
-        rarer = min(value, 100.0 - value)
-        decimals = min(max(-floor(log10(rarer)), 1), 6) if rarer > 0.0 else 1
-        text = number(value, decimals)
-        return f"{text} %" if float(text) < 100.0 else f"above {lower_bound(low)} %"
+        return f"{share_alone(proportion)} %"
     return f"{value:.0f} %" + (f" ({floor(low)} to {ceil(high)})" if half > 2.0 else "")
 
 
