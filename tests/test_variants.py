@@ -1,11 +1,17 @@
 """Variants of a design answer the same together as each alone, whatever they change."""
 
+from functools import partial
+
 import numpy as np
 import pytest
 
+from sensitivity.engine.kept import count, hardest_first, lattice
 from sensitivity.engine.options import RunOptions
 from sensitivity.engine.plan import plan_run
+from sensitivity.pricing.allocation_search import Search
+from sensitivity.pricing.closer_work import dimensions_of
 from sensitivity.pricing.finalists import priced_in_parts
+from sensitivity.pricing.pilot import asked_often, tried
 from sensitivity.pricing.variants import run_variants
 from sensitivity.spreads.spread import bounded, normal
 from tests.strategies import GOOD
@@ -45,3 +51,70 @@ def test_in_parts_that_work(plan):
         alone = priced_in_parts(plan, [variant], keeps=0.95, parts=64, orders=orders, options=ONE)
         np.testing.assert_array_equal(together.shares[:, place], alone.shares[:, 1])
     assert priced_in_parts(plan, [], keeps=0.95, parts=64, options=ONE).shares.shape == (8, 1)
+
+
+def failing(margins, places, moments):
+    return margins[np.ix_(places, moments)] < 0.0
+
+
+@pytest.fixture
+def margins():
+    """Of 400 parts at 1024 moments: they add, so the number of failing moments is exact."""
+    draw = np.random.default_rng(8)
+    return 2.5 + draw.normal(0.0, 1.2, (400, 1)) + draw.normal(0.0, 1.0, (1, 1024))
+
+
+def test_a_hopeless_pilot_is_not_tried_at_all_moments(margins):
+    asked = []
+
+    def fails(places, moments):
+        asked.append(places.size * moments.size)
+        return failing(margins, places, moments)
+
+    found = tried(fails, np.arange(400), 1024)
+    whole = margins < 0.0
+    telling = whole.sum(axis=1) < 256
+    assert np.count_nonzero(~telling) > 0
+    np.testing.assert_array_equal(found[telling], whole[telling])
+    # What is left out is taken to fail, and does at a quarter of the moments or more.
+    assert found[~telling].sum(axis=1).min() >= 256
+    assert sum(asked) < whole.size
+
+
+def test_parts_asked_about_more_often_come_to_the_same(margins):
+    step = lattice(0.99, 1024)
+    plain = hardest_first(margins[:64] < 0.0, step)
+    often = asked_often(plain, margins[:64] < 0.0, step)
+    assert set(plain.ends) < set(often.ends)
+    np.testing.assert_array_equal(often.left[np.isin(often.ends, plain.ends)], plain.left)
+    new = ~np.isin(often.ends, plain.ends) & (np.asarray(often.ends) < plain.ends[1])
+    assert new.any()
+    assert np.all(np.isinf(often.left[new]))
+    fails = partial(failing, margins)
+    verdicts, evaluations = zip(
+        *(
+            (found.verdicts, found.evaluations)
+            for found in (count(fails, 400, order, step) for order in (plain, often))
+        ),
+        strict=True,
+    )
+    # Of margins that add, all parts fail in one order of moments: none is dropped wrongly.
+    expected = step.verdict(np.count_nonzero(margins < 0.0, axis=1))
+    for found in verdicts:
+        np.testing.assert_array_equal(found, expected)
+    assert evaluations[1] < evaluations[0]
+
+
+def test_a_set_is_tried_once(read, monkeypatch):
+    study = read(GOOD)
+    plan = plan_run(RunOptions(seed=1, replicates=8, points=64).asked_of(study))
+    dimensions = tuple(each for each in dimensions_of(study) if each.choices)
+    search = Search(plan, dimensions, 0.9, ONE, 0.95)
+    closest, drawn = search.closest, tuple(0 for _ in dimensions)
+    first = search.run([closest])
+    monkeypatch.setattr("sensitivity.pricing.allocation_search.run_variants", None)
+    again = search.run([drawn, closest, closest])
+    np.testing.assert_array_equal(again.together[:, [0, 2]], first.together)
+    np.testing.assert_array_equal(again.each[:, 3], first.each[:, 1])
+    assert again.gain(3) == first.gain(1)
+    assert again.gain(1).value == 0.0

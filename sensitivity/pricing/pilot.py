@@ -134,7 +134,7 @@ def asked_often(order: Order, failed: Flags, step: Lattice) -> Order:
     so_far = np.cumsum(failed[:, order.moments], axis=1)[:, np.asarray(ends) - 1]
     alive = so_far <= step.most + 1
     to_come = np.where(alive, failed.sum(axis=1)[:, None] - so_far, -np.inf).max(axis=0)
-    # As good none before the second of the plain ends: sooner, it went wrong twice as often.
-    early = np.asarray(ends) < plain[min(1, len(plain) - 1)]
+    # At a new end as good none before the second of the plain ones: twice as often that was wrong.
+    early = (np.asarray(ends) < plain[min(1, len(plain) - 1)]) & ~np.isin(ends, plain)
     left = np.where(np.isneginf(to_come) | early, np.inf, to_come)
     return replace(order, ends=tuple(ends), left=left)

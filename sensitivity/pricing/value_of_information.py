@@ -300,7 +300,7 @@ def _choose(sums: Floats, by_way: Floats, ways: Places, width: int | None) -> Pl
     if width is None:
         everywhere = sums.reshape(len(sums), -1, sums.shape[-1]).sum(axis=1).argmax(axis=1)
         flat = np.ones((1, *sums.shape[1:-1]), dtype=np.intp)
-        return everywhere.reshape(-1, *(1 for _ in sums.shape[1:-1])) * flat
+        return np.asarray(everywhere.reshape(-1, *(1 for _ in sums.shape[1:-1])) * flat)
     places = _smooth(by_way, width).argmax(axis=-1)
     return payoffs_taken(np.broadcast_to(ways, sums.shape), places)
 
@@ -333,7 +333,8 @@ def payoffs_taken(payoffs: NDArray[Number], choices: Places) -> NDArray[Number]:
     """
     count = payoffs.shape[-1]
     places = np.arange(choices.size) * count + choices.ravel()
-    return payoffs.reshape(-1)[places].reshape(choices.shape)
+    taken: NDArray[Number] = payoffs.reshape(-1)[places].reshape(choices.shape)
+    return taken
 
 
 def middle_of_working(works: Flags, points: Floats) -> Floats:
