@@ -175,7 +175,7 @@ def test_bought_parts_cannot_be_held_closer(read):
     text = SHOP.replace('"turned_by_dial"', '"bought_copper_tube_outside_diameter"')
     pin = by_name(read(text))["pin"]
     assert pin.choices == ()
-    assert "nothing closer than bought_copper_tube_outside_diameter" in pin.note
+    assert 'nothing closer than "bought copper tube outside diameter"' in pin.note
 
 
 def test_what_is_measured_is_made(read):

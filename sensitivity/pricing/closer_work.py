@@ -107,7 +107,8 @@ def _dimension(name: str, items: tuple[Input, ...]) -> Dimension:
             )
             for entry in common
         )
-        note = "" if by_process else f"the workshop table has nothing closer than {first.process}"
+        closest = first.process.replace("_", " ")
+        note = "" if by_process else f'the workshop table has nothing closer than "{closest}"'
         return Dimension(name, items, by_process, note)
     trend = effort_trend(quantity_of(first.unit)) if quantity_of(first.unit) else None
     if trend is None:

@@ -9,8 +9,8 @@ from sensitivity.answers.built.words import built_verdict, coarse_in_words, next
 from sensitivity.presentation import wording
 from sensitivity.presentation.blocks import Block, Items, Words
 
-SHOWN = 8
-"""Dimensions shown of what matters now; the rest is named below the table."""
+SHOWN, NAMED = 8, 8
+"""Dimensions shown of what matters now; below the table as many are named, and the rest counted."""
 
 
 def built_screen(found: Built) -> list[Block]:
@@ -39,5 +39,7 @@ def _matters(found: Built) -> list[Block]:
         return []
     blocks: list[Block] = [matters_table(found, SHOWN)]
     if rest := [wording.in_words(one.item.name) for one in found.matters[SHOWN:]]:
+        if len(rest) > NAMED + 1:
+            rest = [*rest[:NAMED], f"{len(rest) - NAMED} others, all in the report"]
         blocks.append(Words(f"And less than these: {wording.listed(rest)}.", quiet=True))
     return blocks

@@ -18,6 +18,9 @@ from sensitivity.presentation.table import Cell, Column, Row, Table
 from sensitivity.presentation.units_said import Said
 from sensitivity.study.study import Input
 
+FINE_MM = 0.1
+"""A deviation, mm, for which two digits of it are a thousandth, which no bench reads."""
+
 
 def parts_table(found: Built) -> Table:
     """Lay out each reading, and whether the part is as drawn."""
@@ -193,7 +196,8 @@ def _spread(said: Said, one: Told, of: tuple[float, float]) -> str:
     """Write mean and standard deviation: ``0.3 deg give or take 0.9 deg``."""
     mean, deviation = of
     strays = said.spread_of(one.item.name)
-    return f"{said.of(one.item.name).text(mean, deviation)} give or take {strays.rough(deviation)}"
+    scale = FINE_MM if one.item.unit == "mm" and 0.3 * FINE_MM < deviation < FINE_MM else deviation
+    return f"{said.of(one.item.name).text(mean, scale)} give or take {strays.rough(deviation)}"
 
 
 def matters_table(found: Built, most: int | None = None) -> Table:
