@@ -33,7 +33,7 @@ def read_redraw(
     faults : Faults
         Takes what is wrong.
     """
-    if table.redraw is table.redraw_step is table.redraw_sizes is None:
+    if all(each is None for each in (table.redraw, table.redraw_step, table.redraw_sizes)):
         return None
     before, unit = len(faults.found), quantity.unit
     range_ = _ascending(quantity, "redraw", table.redraw or (), path, faults)
