@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from sensitivity.answers import narrow
 from sensitivity.engine.intervals import Estimate, proportion
 from sensitivity.presentation import wording
 from sensitivity.study.study import Input, Limit
@@ -189,3 +190,17 @@ def test_an_index_that_is_not_settled_has_a_bound_alone():
     assert wording.index(Estimate(0.0, 0.0, 0.06249), settled=False) == "not settled, below 0.063"
     assert wording.index(Estimate(0.0, 0.0, 0.0004), settled=False) == "0"
     assert wording.index(few).startswith("0.00")
+
+
+@pytest.mark.parametrize(
+    ("value", "low", "high", "text"),
+    [
+        (1e-9, -2e-9, 2e-9, "(0.00)"),
+        (-1e-9, -2e-9, 2e-9, "(0.00)"),
+        (0.0123456, 0.0123455, 0.0123457, "+1.23"),
+        (-0.0123456, -0.0123457, -0.0123455, "−1.23"),
+        (0.135, 0.12, 0.15, "+13.5"),
+    ],
+)
+def test_a_gain_that_stands_alone_has_hundredths_at_most(value, low, high, text):
+    assert narrow.gain(Estimate(value, low, high)) == text

@@ -13,7 +13,8 @@ from sensitivity.presentation.table import Cell, Column
 
 HEAD = 10
 """Letters of a line of a heading, unless a word has more."""
-
+HUNDREDTHS = 2
+"""Decimals of a gain of a hundred at most, where it stands alone."""
 
 IN_BRACKETS = "In brackets: not clear of zero."
 
@@ -60,6 +61,9 @@ def gain(found: Estimate | None) -> str:
     if found is None:
         return ""
     text = wording.gain_of_a_hundred(found).partition(" (")[0]
+    if len(text.partition(".")[2]) > HUNDREDTHS:  # an interval of next to nothing
+        rounded = wording.number(100.0 * found.value, HUNDREDTHS)
+        text = f"+{rounded}" if float(rounded.replace("−", "-")) > 0.0 else rounded
     return text if found.low > 0.0 or found.high < 0.0 else f"({text})"
 
 
