@@ -16,6 +16,7 @@ from sensitivity.presentation.terminal import show
 from sensitivity.presentation.units_said import said_by
 from sensitivity.study.file import read_study, study_of_text
 from sensitivity.system.catalogue import available_models
+from tests.conftest import invoke
 
 ROOT = Path(__file__).parents[1]
 STUDIES = [
@@ -141,6 +142,18 @@ def test_an_input_of_yes_or_no_is_stated_and_said_in_words(nominal, value, word)
 def test_what_is_neither_yes_nor_no_is_refused():
     with pytest.raises(StudyError, match=r"physically it is 0\.\.1"):
         study_of_text(ACROSS.format(nominal="2"), Path("across.toml"))
+    with pytest.raises(StudyError, match='"perhaps" should be "yes" or "no"'):
+        study_of_text(ACROSS.format(nominal='"perhaps"'), Path("across.toml"))
+
+
+def test_a_new_study_takes_a_yes_and_asks_for_what_goes_with_it():
+    without = invoke("new", "wicks").stdout
+    across = invoke("new", "wicks", "--given", "manifold=yes").stdout
+    assert 'nominal = "no"' in without
+    assert "# [inputs.manifold_roll]" in without
+    assert 'nominal = "yes"' in across
+    assert "\n[inputs.manifold_roll]" in across
+    assert 'should be "yes" or "no"' in invoke("new", "wicks", "--given", "manifold=oak").stderr
 
 
 def test_nothing_lies_between_yes_and_no():

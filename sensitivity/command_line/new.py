@@ -54,7 +54,8 @@ def new(
 def _known(system: System, given: Sequence[str], units: Units) -> dict[str, str]:
     """Read NAME=SIZE, and hold each to its unit and range."""
     from sensitivity.errors import CallError, QuantityError, nearest
-    from sensitivity.quantities.quantity import read_quantity, suggesting
+    from sensitivity.quantities.quantity import suggesting
+    from sensitivity.study.inputs import read_nominal
     from sensitivity.system.setting_out import decided, setting_out_of
 
     sized = setting_out_of(system.models).sized
@@ -68,7 +69,7 @@ def _known(system: System, given: Sequence[str], units: Units) -> dict[str, str]
             raise CallError(f'--given: "{name}" is not asked for; {nearest(name, asked)}')
         try:
             with suggesting(inches=units == "inch"):
-                value = read_quantity(text, asked[name].unit)
+                value = read_nominal(asked[name], text)
         except QuantityError as error:
             raise CallError(f"--given {name}: {error}") from None
         if not asked[name].range.holds(value):
@@ -82,12 +83,12 @@ def _known(system: System, given: Sequence[str], units: Units) -> dict[str, str]
 def _sheet(system: System, out: Path, known: Mapping[str, str]) -> str:
     """The labelled drawing; empty where the models bring none."""
     from sensitivity.presentation.labelled import blank_views, labelled_sheet
-    from sensitivity.quantities.quantity import read_quantity
+    from sensitivity.study.inputs import read_nominal
     from sensitivity.study.starter import not_counted
     from sensitivity.system.setting_out import setting_out_of
 
-    units = {quantity.name: quantity.unit for quantity in system.inputs}
-    sizes = {name: read_quantity(text, units[name]) for name, text in known.items()}
+    asked = {quantity.name: quantity for quantity in system.inputs}
+    sizes = {name: read_nominal(asked[name], text) for name, text in known.items()}
     counted = setting_out_of(system.models).counted
     fewer = any(by in known for by, _ in counted.values())
     without = not_counted(system, known) if fewer else ()

@@ -29,7 +29,7 @@ from sensitivity.system.catalogue import Quantity
 from sensitivity.system.setting_out import setting_out_of, sketch_numbers
 from sensitivity.system.system import System
 
-YES_OR_NO = {"yes": 1.0, "no": 0.0}
+YES_OR_NO = {"yes": 1.0, "no": 0.0, "1": 1.0, "0": 0.0}
 """How what is one or the other may be stated in words, as it is said."""
 
 MOST_BLUNDERS = 0.5
@@ -200,14 +200,24 @@ def read_blunder(stated: str | float, path: KeyPath, faults: Faults) -> float | 
     return chance
 
 
+def read_nominal(quantity: Quantity, stated: str | float) -> float:
+    """Read a nominal in its unit; raise QuantityError where it is none.
+
+    What is yes or no may be stated so, or as 1 or 0.
+    """
+    if quantity.yes_or_no and isinstance(stated, str):
+        if stated not in YES_OR_NO:
+            raise QuantityError(f'"{stated[:40]}" should be "yes" or "no"')
+        return YES_OR_NO[stated]
+    return read_quantity(stated, quantity.unit)
+
+
 def _nominal(quantity: Quantity, table: InputTable, path: KeyPath, faults: Faults) -> float | None:
     """Read the nominal, or take the model's default; None where there is none to go by."""
     nominal = quantity.default
     try:
-        if quantity.yes_or_no and isinstance(table.nominal, str) and table.nominal in YES_OR_NO:
-            nominal = YES_OR_NO[table.nominal]
-        elif table.nominal is not None:
-            nominal = read_quantity(table.nominal, quantity.unit)
+        if table.nominal is not None:
+            nominal = read_nominal(quantity, table.nominal)
     except QuantityError as error:
         tube = isinstance(table.nominal, str) and is_a_tube(table.nominal)
         said = f'"{table.nominal}" is a tube; write tube = "{table.nominal}" in its place'

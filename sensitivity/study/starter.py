@@ -150,7 +150,7 @@ def _decided(
     name, known = quantity.name, {each.name for each in system.inputs}
     nought = quantity.default == 0.0 or name in out.nought
     head = f"[inputs.{name}]  # ({sketch_numbers(system)[name]}) {quantity.meaning}"
-    if name in out.needs:
+    if name in out.needs and given.get(out.needs[name], "no") in ("no", "0"):
         other = out.needs[name].replace("_", " ")
         return [f"# {head}", f"# nominal = {example(quantity, units)}  # with a {other}"]
     if name in given:
