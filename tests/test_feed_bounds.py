@@ -8,6 +8,7 @@ import pytest
 from models.feed_bounds import FeedCycleBounds, feed_cycle_bounds
 from models.feed_cycle import feed_cycle
 from models.feed_set_out import PER_STEP
+from sensitivity.system.catalogue import companion, installed_model
 from tests.test_feed_cycle import DEFAULTS, SPANS
 
 BOUNDED = FeedCycleBounds._fields[:-1]
@@ -75,6 +76,10 @@ def test_shapes_of_parts_and_moments_are_kept():
 def test_a_burner_that_makes_no_sense_is_not_said_to_have_an_answer():
     bounds = feed_cycle_bounds(pipe_bore=np.array([3.2, -1.0, np.nan]), duration=5.0)
     assert list(bounds.answered) == [True, False, False]
+
+
+def test_the_engine_finds_them_beside_the_model():
+    assert companion(installed_model("feed_cycle"), "bound") is feed_cycle_bounds
 
 
 def test_it_takes_the_arguments_of_the_model():

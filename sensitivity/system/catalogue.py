@@ -237,12 +237,12 @@ def function_model(function: Callable[..., Any]) -> Model:
 
 
 def companion(model: Model, kind: str) -> Callable[..., Any] | None:
-    """Find what a model brings beside itself, a ``figure`` or a ``drawing``; None if nothing.
+    """Find what a model brings beside itself: ``figure``, ``drawing`` or ``bound``; None if nothing.
 
     An installed model's figure stands under its name in the entry-point group
     ``spiritlevel.figures``; a model in a file, or handed over in Python, brings one as
     ``NAME_figure`` beside itself.
-    Drawings likewise.
+    Drawings and bounds (``NAME_bound``) likewise.
     """
     if not model.origin.startswith((ORIGIN_OF_A_FILE, IN_PYTHON)):
         points = points_of(f"spiritlevel.{kind}s")
