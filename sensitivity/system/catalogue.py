@@ -237,7 +237,7 @@ def function_model(function: Callable[..., Any]) -> Model:
 
 
 def companion(model: Model, kind: str) -> Callable[..., Any] | None:
-    """Find what a model brings beside itself: ``figure``, ``drawing`` or ``bound``; None if nothing.
+    """Find what a model brings beside it: a ``figure``, ``drawing`` or ``bound``; None if nothing.
 
     An installed model's figure stands under its name in the entry-point group
     ``spiritlevel.figures``; a model in a file, or handed over in Python, brings one as
