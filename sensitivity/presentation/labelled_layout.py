@@ -38,8 +38,9 @@ Floats = NDArray[np.float64]
 WIDTH = 360.0
 """Of one view, px: the width of a phone, so that its text is read there and grows elsewhere."""
 
-ROW, CLEAR, BAND, TALLEST, PAD = 19.0, 5.0, 17.0, 190.0, 6.0
-"""Of rows of dimensions, gaps, a row of leaders' labels, the highest drawing, and the edge; px."""
+ROW, CLEAR, BAND, TALLEST, PAD, GAP = 19.0, 5.0, 17.0, 190.0, 6.0, 12.0
+"""Of rows of dimensions, gaps, a row of leaders' labels, the highest drawing, the edge, and what is
+kept free beside a dimension's label; px."""
 
 
 def view_svg(
@@ -120,7 +121,7 @@ def _sides(shapes: Sequence[Any], named: Mapping[str, Named]) -> Sides:
             continue
         if not np.isfinite([*shape.start, *shape.end]).all():
             continue
-        found[shape.side].append((named[shape.name].width + 12.0, shape))
+        found[shape.side].append((named[shape.name].width + GAP, shape))
     for side, shapes_there in found.items():
         axis = 1 if side in ("left", "right") else 0
         shapes_there.sort(key=lambda pair: abs(pair[1].end[axis] - pair[1].start[axis]))
@@ -130,20 +131,23 @@ def _sides(shapes: Sequence[Any], named: Mapping[str, Named]) -> Sides:
 def _packed(there: list[tuple[float, Any]], scale: float, origin: float) -> list[_Across]:
     """Row of each dimension above or below: the first in which it and its label are free.
 
-    The label stands on its line where that is long enough, else at its right, or at its left
-    where there is the edge.
+    The label stands on its line where that is long enough, else beside the end that lies farther
+    out, where no other dimension is likely to be taken for its own, or where there is the edge at
+    the other.
     """
     taken: list[list[tuple[float, float]]] = []
     found = []
     for width, shape in there:
         low, high = sorted(origin + scale * x for x in (shape.start[0], shape.end[0]))
-        if high - low >= width + 2.0 * HEAD:
-            label, span = 0.5 * (low + high - width) + 6.0, (low, high)
-        elif high + TAIL + width <= WIDTH - 2.0:
+        at_left = low - TAIL + 10.0 - width
+        right_is_free = high + TAIL + width <= WIDTH - 2.0
+        rightward = low + high >= WIDTH or at_left < 2.0
+        if high - low >= width - GAP + 2.0 * HEAD + 2.0:
+            label, span = 0.5 * (low + high - width + GAP), (low, high)
+        elif right_is_free and rightward:
             label, span = high + TAIL + 2.0, (low - TAIL, high + TAIL + width)
         else:
-            label = low - TAIL + 10.0 - width
-            span = (label - 4.0, high + TAIL)
+            label, span = at_left, (at_left - 4.0, high + TAIL)
         free = (
             row
             for row, spans in enumerate(taken)
