@@ -20,7 +20,7 @@ from typing import Any
 
 import numpy as np
 
-from sensitivity.answers.levels import headline
+from sensitivity.answers.levels import headline, sampled
 from sensitivity.answers.run import run
 from sensitivity.drawing_board.acting import act, told_of
 from sensitivity.drawing_board.task import LAST_QUICK, SEED, Task
@@ -170,7 +170,11 @@ def _closer(study: Study, send: Send) -> dict[str, Any]:
 
 
 def first_yield(study: Study, plan: Plan) -> dict[str, Any]:
-    """Find how often every limit is kept at random, from a few points; and say so."""
+    """Find how often every limit is kept at random, from a few points; and say so.
+
+    That is no count of those that work, unless every moment is alike: it is told as what it is,
+    and has no place on the scale of those.
+    """
     passes = np.array([plain_passes(plan, each) for each in range(plan.sampling.replicates)])
     share = proportion(passes, 2 * plan.sampling.points, plan.sampling.confidence)
     moments = bool(of_kinds(plan, "running"))
@@ -187,13 +191,30 @@ def first_yield(study: Study, plan: Plan) -> dict[str, Any]:
         no_band=None,
         one_level=None if moments else "no running inputs",
     )
-    return {"words": headline(levels, study)[2 if moments else 0], **_share(share)}
+    if not moments:
+        return _level(levels, study)
+    many = study.vocabulary.many
+    kept = sampled(share).partition(" (")[0]
+    return {
+        "words": f"Kept at a moment taken at random: {kept} of 100. "
+        f"{many.capitalize()} that work: being counted.",
+        "short": f"{many} that work: being counted",
+        "counted": False,
+        **_share(share),
+    }
 
 
 def _level(levels: TwoLevels, study: Study) -> dict[str, Any]:
     band = None if levels.band is None else [levels.band.low.value, levels.band.high.value]
     words = " ".join(headline(levels, study))
-    return {"words": words, "band": band, **_share(levels.works)}
+    work = sampled(levels.works).partition(" (")[0]
+    return {
+        "words": words,
+        "short": f"{work} of 100 {study.vocabulary.many} work",
+        "counted": True,
+        "band": band,
+        **_share(levels.works),
+    }
 
 
 def _share(share: Proportion) -> dict[str, Any]:

@@ -2,7 +2,8 @@
 
 import { draw } from "./make.js";
 
-/** Draw the gauge: value, sampling interval and, lighter, what the physics leaves open. */
+/** Draw the gauge: value, sampling interval and, lighter, what the physics leaves open. It has no
+ *  hand until those that work are counted. */
 export function gauge(level) {
   const at = (share) => 10 + 300 * share;
   const parts = [];
@@ -10,7 +11,9 @@ export function gauge(level) {
     const [low, high] = level.band;
     parts.push(draw("rect", { class: "band", x: at(low), y: 26, width: Math.max(at(high) - at(low), 1), height: 18 }));
   }
-  parts.push(draw("rect", { class: "interval", x: at(level.low), y: 26, width: Math.max(at(level.high) - at(level.low), 2), height: 18 }));
+  if (level.counted) {
+    parts.push(draw("rect", { class: "interval", x: at(level.low), y: 26, width: Math.max(at(level.high) - at(level.low), 2), height: 18 }));
+  }
   for (let share = 0; share <= 100; share += 10) {
     const long = share % 50 === 0;
     parts.push(draw("path", { class: "tick", d: `M${at(share / 100)} 44v${long ? 8 : 4}` }));
@@ -18,7 +21,9 @@ export function gauge(level) {
       parts.push(draw("text", { x: at(share / 100), y: 63, "text-anchor": "middle" }, String(share)));
     }
   }
-  parts.push(draw("path", { class: "hand", d: `M${at(level.value)} 22v24l-4 -30h8z` }));
+  if (level.counted) {
+    parts.push(draw("path", { class: "hand", d: `M${at(level.value)} 22v24l-4 -30h8z` }));
+  }
   return draw("svg", { class: "gauge", viewBox: "0 0 320 68", "aria-hidden": "true" }, ...parts);
 }
 

@@ -40,7 +40,8 @@ const heard = {
   level(message) {
     byId("gauge").replaceChildren(gauge(message));
     byId("level-words").textContent = message.words;
-    for (const id of ["gauge", "level-words"]) {
+    byId("brief-level").textContent = message.short;
+    for (const id of ["gauge", "level-words", "brief-level"]) {
       byId(id).classList.remove("stale");
       byId(id).dataset.stage = message.stage;
       byId(id).dataset.revision = message.revision;

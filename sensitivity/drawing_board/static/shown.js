@@ -10,7 +10,7 @@ import { say } from "./asking.js";
 import { differs, inputOf, missing, page } from "./state.js";
 import { ask } from "./talk.js";
 
-const FOLLOWING = ["gauge", "level-words", "whole", "drawings", "acted"];
+const FOLLOWING = ["gauge", "level-words", "brief-level", "whole", "drawings", "acted"];
 
 /** Show what an edit is answered with first: the margins as drawn, and what is wrong. */
 export function showNear(found) {
@@ -77,6 +77,7 @@ function stale(whole) {
   byId("doing").parentElement.hidden = !whole;
   if (!whole) {
     write("level-words", "Told once all is given.");
+    write("brief-level", "");
     byId("level-words").classList.remove("stale");
     byId("gauge").replaceChildren();
   }
@@ -115,7 +116,7 @@ function showDrawn() {
 
 /** The same in short, where the margins may be out of sight. */
 function brief(words) {
-  byId("brief").textContent = words;
+  byId("brief-drawn").textContent = words;
 }
 
 function showLimits() {
