@@ -2,6 +2,7 @@
 
 import json
 import re
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -9,10 +10,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from sensitivity.answers.window.document import window_body
-from sensitivity.answers.window.find import find_window
+from sensitivity.answers.window.find import find_window, level_with_best
 from sensitivity.answers.window.find_map import find_map
 from sensitivity.answers.window.settings import Asked
-from sensitivity.answers.window.words import window_verdict
+from sensitivity.answers.window.words import value_in_words, window_verdict
+from sensitivity.engine.intervals import Estimate, Proportion
 from sensitivity.engine.options import RunOptions
 from sensitivity.errors import CallError
 from sensitivity.presentation import wording
@@ -160,6 +162,47 @@ def test_every_end_is_one_of_the_settings_and_lower_ends_hold(read):
     assert "60 of 100 or more do" in said
     assert "parts about" in said
     assert "mm" in said
+
+
+def share_of(value):
+    """A share of 100,000 parts, within half a point."""
+    passes = round(100_000 * value)
+    return Proportion(value, value - 0.005, value + 0.005, "student", passes, 100_000)
+
+
+@pytest.mark.parametrize(
+    ("shares", "settled", "level"),
+    [
+        # 35.3 against 34.3 twice, 1.06 and 0.98 below: what prints alike counts alike.
+        ((0.3532, 0.3426, 0.3434), True, [True, True, True]),
+        ((0.3532, 0.3414, 0.3434), True, [True, False, True]),
+        # Where 32.4 is not told apart from the highest, neither is another 32.4, nor 33.0.
+        ((0.3532, 0.3241, 0.3239, 0.3304), False, [True, True, True, True]),
+    ],
+)
+def test_settings_that_print_the_same_share_are_both_level(shares, settled, level):
+    works = dict(enumerate(map(share_of, shares)))
+    below = {place: max(shares) - share for place, share in enumerate(shares)}
+    short = {place: Estimate(each, each, each) for place, each in below.items()}
+    if not settled:
+        short[1] = Estimate(below[1], -0.001, 2.0 * below[1])
+    assert list(level_with_best(works, short).values()) == level
+
+
+def test_the_end_of_what_is_level_is_not_called_its_middle(read):
+    found = find_window(read(play_limits(GOOD)), Asked("hole"), target=0.999, options=ONE)
+    assert found.held is None
+    best = found.best
+    ends = replace(found, flat=(best, best + 3), chosen=best)
+    best_of_them = value_in_words(ends, found.settings[best].value)
+    assert f"{best_of_them} is the best of these" in window_verdict(ends)
+    other = replace(ends, chosen=best + 3)
+    assert "is the nearest to their middle that was worked out" in window_verdict(other)
+    evenly = tuple(
+        replace(each, value=10.0 + 0.01 * place) for place, each in enumerate(found.settings)
+    )
+    middle = replace(found, settings=evenly, flat=(best - 2, best + 2), chosen=best)
+    assert "is in the middle of these" in window_verdict(middle)
 
 
 def test_same_answer_whatever_the_workers(read):

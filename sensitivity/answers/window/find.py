@@ -54,7 +54,7 @@ OUT_OF_RANGE = "physical range"
 """What closes a window where the spread reaches what physically cannot be."""
 
 FLAT = 0.01
-"""Parts that work, less than one in a hundred below the best, count as level with it."""
+"""Parts that work, within one in a hundred of the best, count as level with it."""
 
 _WANTED = 40
 _ON_A_RULE = 80
@@ -106,13 +106,14 @@ class Window:
     ends : (EndBy, EndBy)
         What the first and the last of the settings are the ends of.
     best, chosen : int
-        Places in ``settings``: where most parts work, and the middle of what is level with it, or
-        what of that is nearest to the drawing where it goes on to an end of the settings.
+        Places in ``settings``: where most parts work, and, of those priced, what is nearest to the
+        middle of what is level with it, or to the drawing where that goes on to an end of the
+        settings.
     at_a_moment : int
         Where most keep at a moment taken at random.
     flat : (int, int)
         First and last setting about the best that are level with it: the difference is not
-        settled, or is below one point in a hundred.
+        settled, or is within one point in a hundred.
     held : (int, int) or None
         First and last setting of the widest window that holds the target; None if none does.
     closed_below, closed_above : str
@@ -227,7 +228,7 @@ def _window(
     works = {place: priced.works(place) for place in sorted(priced.columns)}
     best = max(works, key=lambda place: works[place].value)
     short = {place: priced.more(best, place) for place in works}
-    level = filled(places, tried.allowed, {p: _is_level(each) for p, each in short.items()})
+    level = filled(places, tried.allowed, level_with_best(works, short))
     flat = next(run for run in runs(level) if run[0] <= best <= run[1])
     held = widest(tried, holding(tried, works, target))
     chosen = _chosen(tried, works, flat)
@@ -277,9 +278,18 @@ def _window(
     )  # fmt: skip
 
 
-def _is_level(short: Estimate) -> bool:
-    """Tell whether so little less is level with the best: not told apart, or within a point."""
-    return short.low <= 0.0 or short.value < FLAT
+def level_with_best(
+    works: Mapping[int, Proportion], short: Mapping[int, Estimate]
+) -> dict[int, bool]:
+    """Tell of each setting whether it is level with the best: not told apart, or within a point.
+
+    By the tenths of a hundred that tables print, so that no two settings read alike and only one
+    of them counts.
+    """
+    tenths = {place: round(1000.0 * share.value) for place, share in works.items()}
+    within = max(tenths.values()) - round(1000.0 * FLAT)
+    least = min([within, *(tenths[place] for place, less in short.items() if less.low <= 0.0)])
+    return {place: count >= least for place, count in tenths.items()}
 
 
 def _chosen(tried: Screened, works: Mapping[int, Proportion], flat: tuple[int, int]) -> int:

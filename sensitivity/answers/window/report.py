@@ -63,8 +63,8 @@ def window_page(found: Window, figures: Mapping[str, Figure], command: str) -> P
             (
                 "Window:",
                 f"made of settings at which the {many} that work all reach the target with the "
-                "lower ends of their sampling intervals. Level with the highest: less than "
-                f"{100 * FLAT:g} in 100 below it, or not told apart from it.",
+                "lower ends of their sampling intervals. Level with the highest: within "
+                f"{100 * FLAT:g} in 100 of it as printed, or not told apart from it.",
             ),
             *_priced(found.stated.one_level is None, many),
         ],

@@ -82,7 +82,9 @@ def _lines(window: Window) -> Sequence[str]:
         lines.append(f"Hardly moved by it: {wording.listed(unmoved)}.")
     level = range_in_words(window, window.flat)
     alone = " alone" if window.flat[0] == window.flat[1] else ""
-    lines.append(f"Level with the highest (within one in a hundred): {level}{alone}.")
+    lines.append(
+        f"Level with the highest (within one in a hundred, or not told apart): {level}{alone}."
+    )
     if differs := order_differs(window):
         lines.append(differs)
     if window.held is None:

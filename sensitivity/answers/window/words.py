@@ -87,10 +87,27 @@ def _where_to_set(window: Window) -> str:
 
 
 def _why_there(window: Window) -> str:
-    last = len(window.settings) - 1
-    if window.flat[0] == 0 or window.flat[1] == last:
+    (low, high), last = window.flat, len(window.settings) - 1
+    if low == 0 or high == last:
         return "the nearest of these to the drawing"
-    return "in the middle of these"
+    if _in_the_middle(window):
+        return "in the middle of these"
+    if window.chosen == window.best:
+        return "the best of these"
+    return "the nearest to their middle that was worked out"
+
+
+def _in_the_middle(window: Window) -> bool:
+    """Tell whether the chosen setting may be called the middle of those level with the best.
+
+    None between their ends is nearer to the middle, priced or not, nor is it far from there.
+    """
+    low, high = window.flat
+    values = [setting.value for setting in window.settings[low : high + 1]]
+    middle, width = 0.5 * (values[0] + values[-1]), values[-1] - values[0]
+    off = abs(window.settings[window.chosen].value - middle)
+    nearest = min(abs(value - middle) for value in values)
+    return off <= nearest + 1e-9 * width and off <= 0.25 * width
 
 
 def _sides(window: Window) -> str:
