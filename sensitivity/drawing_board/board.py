@@ -36,7 +36,9 @@ class Board:
     def __init__(self, session: Session) -> None:
         """Take the session; nothing is computed before a page listens."""
         self.session = session
-        self.written: set[str] = set()
+        self._written: dict[str, dict[str, Any]] = {}
+        self._acted: dict[str, Any] | None = None
+        self._windows: dict[str, dict[str, Any]] = {}
         self.stopping = asyncio.Event()
         self._loop: asyncio.AbstractEventLoop | None = None
         self._listening: set[asyncio.Queue[str]] = set()
@@ -165,12 +167,12 @@ class Board:
         if kind == "stage":
             self._known = (*self._known, str(message["stage"]))
             return
-        if kind == "acted" and "folder" in message:
-            self.written.add(message["folder"])
+        if kind == "acted":
+            self._keep(message)
         if kind in ("done", "refused", "ended"):
             self._told.pop("progress", None)
         text = to_json(message, lines=0).strip()
-        if kind != "done":
+        if kind not in ("done", "acted"):
             self._told[kind] = text
         for queue in list(self._listening):
             if queue.qsize() < MOST_WAITING:
@@ -178,13 +180,39 @@ class Board:
         if kind == "done" and self._acting and "whole" not in self._known:
             self._start(None)  # what the action came in between of
 
+    def _keep(self, message: dict[str, Any]) -> None:
+        """Keep an action's answer for a page that is loaded again, the drawing changed or not."""
+        revision = message["revision"]
+        self._acted = message
+        if "folder" in message:
+            folder = message["folder"]
+            about = {key: message[key] for key in ("folder", "pages", "action", "revision")}
+            self._written.pop(folder, None)
+            self._written[folder] = about
+        if "strip" in message:
+            strip = message["strip"]
+            self._windows[strip["name"]] = {"strip": strip, "revision": revision}
+
+    def _kept(self) -> str:
+        """Tell what earlier actions found and wrote."""
+        return to_json(
+            {
+                "kind": "kept",
+                "revision": self.session.revision,
+                "acted": self._acted,
+                "windows": self._windows,
+                "written": list(self._written.values()),
+            },
+            lines=0,
+        ).strip()
+
     async def events(self) -> AsyncIterator[str]:
         """Tell one page what is found, from what is known already on; until it goes."""
         self._loop = asyncio.get_running_loop()
         if len(self._listening) >= MOST_LISTENING:
             return
         queue: asyncio.Queue[str] = asyncio.Queue()
-        for text in self._told.values():
+        for text in (self._kept(), *self._told.values()):
             queue.put_nowait(text)
         self._listening.add(queue)
         self._think_of(self.session.revision)
@@ -202,7 +230,7 @@ class Board:
 
     def page_written(self, folder: str, name: str) -> Path | None:
         """Find a report or a card that was written from this page; None for anything else."""
-        if folder not in self.written or name not in (REPORT, CARD):
+        if folder not in self._written or name not in (REPORT, CARD):
             return None
         return self.session.path.with_name(folder) / name
 

@@ -5,6 +5,7 @@ import { change, refresh, say, shownBy } from "./asking.js";
 import { actedBy, choose, showCard } from "./hand.js";
 import { hear, takeWhenDrawn } from "./heard.js";
 import { byId, make } from "./make.js";
+import { paperBar } from "./paper.js";
 import { showActions, showAll, showNear } from "./shown.js";
 import { page, toGive } from "./state.js";
 import { ask, inTurn, listen } from "./talk.js";
@@ -47,11 +48,36 @@ function keys(event) {
   }
 }
 
+const LEFT = "left";
+
+/** Note what is in hand and where the page is, for when it is loaded again. */
+function remember() {
+  sessionStorage.setItem(LEFT, JSON.stringify({
+    file: page.board.file, inHand: page.inHand, readings: [...page.readings], scroll: scrollY,
+    open: [...document.querySelectorAll("#card-body details[open]")].map((each) => each.dataset.keep),
+  }));
+}
+
+/** Show what is on the board, and take in hand what was before the page was loaded again. */
+function asBefore(found) {
+  const left = JSON.parse(sessionStorage.getItem(LEFT) ?? "{}");
+  if (found.empty || left.file !== found.file) {
+    showAll(found);
+    return;
+  }
+  Object.assign(page, { inHand: left.inHand, readings: new Map(left.readings), scroll: left.scroll });
+  showAll(found);
+  for (const keep of left.open) {
+    document.querySelector(`#card-body [data-keep="${keep}"]`)?.setAttribute("open", "");
+  }
+}
+
 const SILENT = "The board does not answer";
 
 async function start() {
   shownBy(showNear, showAll);
   actedBy(act, showActions);
+  paperBar(act);
   byId("undo").addEventListener("click", () => change("/undo", {}));
   byId("redo").addEventListener("click", () => change("/redo", {}));
   byId("save").addEventListener("click", save);
@@ -60,7 +86,8 @@ async function start() {
   byId("begin-form").addEventListener("submit", begin);
   document.addEventListener("keydown", keys);
   page.choices = await ask("/choices");
-  showAll(await ask("/state"));
+  asBefore(await ask("/state"));
+  addEventListener("pagehide", remember);
   listen(hear, (gone) => {
     if (gone) {
       say(`${SILENT}; waiting for it.`);

@@ -4,8 +4,9 @@ import { commandLine } from "./actions.js";
 import { showActed } from "./acts.js";
 import { refresh } from "./asking.js";
 import { gauge } from "./gauge.js";
-import { choose } from "./hand.js";
+import { choose, showCard } from "./hand.js";
 import { byId, told } from "./make.js";
+import { showPaper, tellPaper } from "./paper.js";
 import { showDrawings, showViews } from "./sheet.js";
 import { page } from "./state.js";
 
@@ -22,6 +23,10 @@ const heard = {
     showViews(place, message.views, page.board.inputs, page.inHand, choose);
     place.setAttribute("aria-busy", "false");
     place.dataset.revision = message.revision;
+    if (page.scroll) {
+      scrollTo(0, page.scroll);
+      page.scroll = 0;
+    }
     if (begun) {
       begun = false;
       scrollTo(0, 0);
@@ -56,9 +61,25 @@ const heard = {
     place.nextElementSibling.replaceChildren(commandLine(message.command, page.board.unsaved));
     place.classList.remove("stale");
   },
-  acted: showActed,
+  acted(message) {
+    showActed(message);
+  },
+  kept(message) {
+    page.written = new Map(message.written.map((each) => [each.folder, each]));
+    page.windows = new Map(Object.entries(message.windows));
+    if (message.acted && !page.acting && !byId("acted").hasChildNodes()) {
+      showActed(message.acted, true);
+      byId("acted").classList.toggle("stale", message.acted.revision !== page.board.revision);
+    }
+    if (!page.board.empty) {
+      showPaper();
+      showCard();
+    }
+  },
   refused(message) {
     byId("refused").textContent = message.problem;
+    tellPaper(message.problem);
+    page.wanted = null;
     if (page.acting) {
       page.acting = false;
       byId("acted").replaceChildren();

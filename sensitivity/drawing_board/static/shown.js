@@ -5,6 +5,7 @@ import { act } from "./acts.js";
 import { choose, showCard } from "./hand.js";
 import { showBeginning, showChanged, showSchedule } from "./lists.js";
 import { byId, make, told } from "./make.js";
+import { showPaper } from "./paper.js";
 import { relabel } from "./sheet.js";
 import { say } from "./asking.js";
 import { differs, inputOf, missing, page } from "./state.js";
@@ -56,6 +57,7 @@ export function showAll(found) {
   showSchedule(found, page.choices, (input) => missing(`inputs.${input.name}`), choose);
   showChanged(found);
   showActions();
+  showPaper();
   showCard();
   relabel(byId("views"), found.inputs);
 }
@@ -87,11 +89,12 @@ function showDrawn() {
   const { board } = page;
   const place = byId("drawn");
   place.dataset.revision = board.revision;
-  if (!differs("drawn", [board.drawn, board.drawn ? [] : board.faults])) {
+  if (!differs("drawn", [board.drawn, board.drawn ? [] : board.faults, board.exact])) {
     return;
   }
   if (board.drawn) {
     told(place, board.drawn.html, board.drawn.rows, choose);
+    place.append(...exact(board));
     const rows = [...place.querySelectorAll("tbody tr")];
     const broken = rows.map((row) => row.classList.toggle("broken", row.lastElementChild.textContent.includes("broken")));
     const count = broken.filter(Boolean).length;
@@ -111,7 +114,16 @@ function showDrawn() {
       return make("li", {}, known
         ? make("button", { type: "button", class: "place", onclick: () => choose(name) }, words)
         : words);
-    })));
+    })), ...exact(board));
+}
+
+/** Those held exactly beside others of their kind that vary, each to be looked at. */
+function exact(board) {
+  return !board.exact?.length || !board.inputs ? [] : [
+    make("p", { id: "exact" }, "Held exactly, where others of its kind vary; to be looked at:"),
+    make("ul", { class: "faults" }, ...board.exact.map((name) => make("li", {}, make("button",
+      { type: "button", class: "place", onclick: () => choose(name) },
+      `${inputOf(name).number}, ${inputOf(name).words}`))))];
 }
 
 /** The same in short, where the margins may be out of sight. */

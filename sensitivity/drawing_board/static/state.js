@@ -8,6 +8,12 @@ export const page = {
   /** The way to state its spread that was chosen, but not filled in yet. */
   way: null,
   acting: false,
+  /** Name of the page that was asked for and is being written. */
+  wanted: null,
+  /** Pages that were written, by folder: which, by what action, and of which revision. */
+  written: new Map(),
+  /** Where the page was, before it was loaded again. */
+  scroll: 0,
   /** Windows that were found, by input: the strip along its slider. */
   windows: new Map(),
   /** Readings noted for "built", by name: what it reads, and with what. */
