@@ -25,6 +25,9 @@ def _share(percent: str) -> Statement:
     return ("lognormal", percent), ("basis", JUDGED)
 
 
+_WICKS: Statement = (("group", "wicks"),)  # alike, so they are reported as one
+
+
 def _each(name: str, count: int, statement: Statement) -> dict[str, Statement]:
     return {f"{name}_{place}": statement for place in range(1, count + 1)}
 
@@ -77,8 +80,8 @@ MAKING: dict[str, Statement] = {
     "burner_height": _process("silver_soldered_position"),
     "burner_tilt": _SOLDERED,
     "manifold_roll": _SOLDERED,
-    "wick_pitch": _process("hole_centre_punched_by_eye"),
-    **_each("wick_lip_error", 6, _process("silver_soldered_position")),
+    "wick_pitch": (*_process("hole_centre_punched_by_eye"), *_WICKS),
+    **_each("wick_lip_error", 6, (*_process("silver_soldered_position"), *_WICKS)),
     "wick_lip_height": _process("filed_to_a_height_gauge_line"),
     "wick_bore": _TUBE_BORE,
     "wick_tube_wall": _TUBE_WALL,

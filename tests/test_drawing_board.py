@@ -269,6 +269,25 @@ def test_a_study_from_nothing_is_whole_when_all_that_is_asked_is_given(tmp_path)
     assert open_session(tmp_path / "mine.toml").sheet.study.units == "inch"
 
 
+def test_four_wicks_are_asked_about_alike_and_a_fifth_is_not_there(tmp_path):
+    session = open_session(tmp_path / "new.toml", new=True)
+    begin(session, ["fuel_level", "wicks"])
+
+    def lips():
+        shown = {each["name"]: each for each in face(session)["inputs"]}
+        return {name: each["stated"] for name, each in shown.items() if "lip_error" in name}
+
+    for count in (4, 6, 2, 4):
+        change = {"path": ["inputs", "wick_count", "nominal"], "value": str(count)}
+        assert edit(session, read_changes([change])), session.refused
+        assert list(lips()) == [f"wick_lip_error_{place}" for place in range(1, count + 1)]
+        assert len({tuple(stated.items()) for stated in lips().values()}) == 1
+        assert face(session)["exact"] == []
+    none = {"path": ["inputs", "wick_lip_error_3", "process"], "value": None}
+    assert edit(session, read_changes([none]))
+    assert face(session)["exact"] == ["wick_lip_error_3"]
+
+
 def test_what_stands_beside_is_told_apart_and_nothing_outside_the_folder(path, tmp_path):
     outside = tmp_path.parent / f"{tmp_path.name}_outside.toml"
     shutil.copy(STUDY, outside)

@@ -1,13 +1,19 @@
 """A new study by what is known: as many of a thing as there are, and tubes by their name."""
 
 import re
+import tomllib
+from pathlib import Path
 
 import pytest
 
 from sensitivity.answers.implausible import implausible
 from sensitivity.study.file import read_study
+from sensitivity.study.starter_counted import exact_beside_others, with_as_many
+from sensitivity.system.catalogue import find_models
+from sensitivity.system.system import wire
 from tests.conftest import invoke
 
+DEMO = Path(__file__).parents[1] / "studies" / "bramble" / "stepped_pipe.toml"
 NAMES = ("fuel_level", "wicks")
 
 
@@ -110,6 +116,47 @@ def test_one_lip_that_varies_beside_others_taken_as_perfect_is_told(tmp_path):
     told = {one.names: one.says for one in implausible(bare)}
     assert "wick count is 3" in told[tuple(lips)]
     assert not any(set(lips) & set(one.names) for one in implausible(sound))
+
+
+def test_every_wick_has_the_spread_of_the_first_and_they_are_one_group():
+    """As the demo states its four wicks, which are one group."""
+    inputs = tomllib.loads(written("--given", "wick_count=4"))["inputs"]
+    demo = tomllib.loads(DEMO.read_text(encoding="utf-8"))["inputs"]
+    for place in range(1, 5):
+        name = f"wick_lip_error_{place}"
+        for key in ("nominal", "process", "group"):
+            assert inputs[name][key] == demo[name][key]
+        assert inputs[name]["basis"].startswith("suggested")
+
+
+def test_a_count_that_is_given_later_writes_as_many_and_leaves_what_is_ones_own():
+    system = wire(find_models(NAMES, ()))
+    four = written("--given", "wick_count=4")
+    one = written().replace('nominal = ""  # like 1\n', "nominal = 4\n")
+    made = with_as_many(one, system, "mm")
+    assert tomllib.loads(made)["inputs"] == tomllib.loads(four)["inputs"]
+    assert "new ... --given" not in made
+    assert with_as_many(made, system, "mm") == made
+    mine = one.replace('process = "silver_soldered_position"', 'plus_minus = "0.1 mm"').replace(
+        'basis = "suggested: common practice, no source"\n# The others',
+        'basis = "gauged"\n# The others',
+    )
+    made = with_as_many(mine, system, "mm")
+    inputs = tomllib.loads(made)["inputs"]
+    assert inputs["wick_lip_error_1"]["basis"] == "gauged"
+    assert inputs["wick_lip_error_3"] == {
+        "nominal": "0 mm", "plus_minus": "0.1 mm", "basis": "suggested: like wick lip error 1",
+        "group": "wicks",
+    }  # fmt: skip
+    assert exact_beside_others(system, inputs) == []
+    held = {**inputs, "wick_lip_error_2": {"nominal": "0 mm"}}
+    del held["wick_lip_error_4"]
+    assert exact_beside_others(system, held) == ["wick_lip_error_2", "wick_lip_error_4"]
+    # Two wicks after all: what was suggested goes, what is one's own stays.
+    own = made.replace("like wick lip error 1", "my word", 3).replace("suggested: my", "my")
+    for text, left in ((made, 2), (own, 4)):
+        two = with_as_many(text.replace("nominal = 4\n", "nominal = 2\n"), system, "mm")
+        assert len([n for n in tomllib.loads(two)["inputs"] if "lip_error" in n]) == left
 
 
 def test_suggestions_in_inches_are_round_in_inches():

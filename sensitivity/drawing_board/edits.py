@@ -19,7 +19,11 @@ from sensitivity.errors import CallError, QuantityError
 from sensitivity.quantities.quantity import split_number
 from sensitivity.study.caps import LONGEST_TEXT
 from sensitivity.study.form import InputTable, LimitTable, ReadingTable, SamplingTable
+from sensitivity.study.starter_counted import with_as_many
+from sensitivity.study.study import Units
 from sensitivity.study.toml_lines import Path as KeyPath
+from sensitivity.system.setting_out import setting_out_of
+from sensitivity.system.system import System
 
 Value = str | float | int | bool | list[str] | None
 
@@ -148,6 +152,29 @@ def changed(text: str, changes: Sequence[Change]) -> str:
     for change in changes:
         text = _with_change(text, change)
     return text
+
+
+def with_those_counted(
+    text: str, changes: Sequence[Change], system: System | None, units: Units
+) -> str:
+    """Write a text with changes made, and where a count is changed, as many as it then says.
+
+    Parameters
+    ----------
+    text, changes
+        As ``changed`` has them.
+    system : System or None
+        The models of the study, where they join.
+    units : "mm" or "inch"
+        Of the study.
+    """
+    made = changed(text, changes)
+    if system is None:
+        return made
+    counts = {by for by, _ in setting_out_of(system.models).counted.values()}
+    if not any(each.path[0] == "inputs" and each.path[1] in counts for each in changes):
+        return made
+    return with_as_many(made, system, units)
 
 
 def value_at(content: Mapping[str, Any], path: Sequence[str | int]) -> Any:

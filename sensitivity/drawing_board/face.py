@@ -18,6 +18,8 @@ from sensitivity.presentation.workshop_words import sizes_too, strays
 from sensitivity.spreads.shape_words import shape_in_words
 from sensitivity.spreads.workshop import Kind, quantity_of, workshop_table
 from sensitivity.study.form import InputTable
+from sensitivity.study.starter import not_counted
+from sensitivity.study.starter_counted import counts_given, exact_beside_others
 from sensitivity.study.study import Input, Limit, Study
 from sensitivity.study.tubes import takes_a_tube
 from sensitivity.system.catalogue import Quantity, available_models
@@ -111,11 +113,21 @@ def near(session: Session) -> dict[str, Any]:
             for fault in (sheet.faults if sheet else ())
         ],
         "whole": study is not None,
+        "exact": _exact(session),
         "drawn": None,
     }
     if study is not None:
         found |= _followed(study, said_by(study))
     return found
+
+
+def _exact(session: Session) -> list[str]:
+    """Name those held exactly beside others of their kind that vary."""
+    system = system_of(session)
+    stated = session.sheet.content.get("inputs", {}) if session.sheet else {}
+    if system is None or not isinstance(stated, Mapping):
+        return []
+    return exact_beside_others(system, stated)
 
 
 def _changes(session: Session) -> list[dict[str, str]]:
@@ -155,6 +167,9 @@ def _inputs(session: Session, said: Said | None) -> list[dict[str, Any]]:
     study = sheet.study
     items = {item.name: item for item in study.inputs} if study else {}
     numbers, units = _numbers(session), units_of(session)
+    system = system_of(session)
+    less = not_counted(system, counts_given(system, stated)) if system else frozenset[str]()
+    quantities = tuple(q for q in quantities if q.name in stated or q.name not in less)
     order = list(stated)
     rank = {name: place for place, name in enumerate(order)}
     quantities = tuple(

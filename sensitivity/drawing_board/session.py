@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from sensitivity.drawing_board import journal
-from sensitivity.drawing_board.edits import Change, changed, value_at, with_its_unit
+from sensitivity.drawing_board.edits import Change, value_at, with_its_unit, with_those_counted
 from sensitivity.drawing_board.texts import study_of, tables_of
 from sensitivity.errors import CallError, Fault, MachineError, SpiritlevelError, StudyError
 from sensitivity.presentation.units_said import unit_said
@@ -193,7 +193,8 @@ def edit(session: Session, changes: Sequence[Change]) -> bool:
         else one
         for one in changes
     ]
-    sheet = read_sheet(changed(session.sheet.text, full), session.path, session.model_files)
+    text = with_those_counted(session.sheet.text, full, system_of(session), units_on(session))
+    sheet = read_sheet(text, session.path, session.model_files)
     new = _new_faults(session.sheet, sheet, full)
     keys = {".".join(change.path) for change in changes}
     if new:

@@ -34,6 +34,8 @@ from sensitivity.presentation.drawing import plan_drawings, study_drawings
 from sensitivity.presentation.labelled import blank_views, labelled_views
 from sensitivity.presentation.page import inline_svg
 from sensitivity.presentation.units_said import said_by
+from sensitivity.study.starter import not_counted
+from sensitivity.study.starter_counted import counts_given
 from sensitivity.study.study import Study
 from sensitivity.system.catalogue import find_models
 from sensitivity.system.system import wire
@@ -264,9 +266,10 @@ def _blank(task: Task) -> list[dict[str, Any]]:
         for name, table in (stated.items() if isinstance(stated, dict) else ())
         if isinstance(table, dict) and isinstance(table.get("nominal"), str | int | float)
     }
+    sizes = counts_given(system, stated)
     return [
         {"title": view.title, "svg": view.svg, "names": list(view.names)}
-        for view in blank_views(system, given)
+        for view in blank_views(system, given, sizes=sizes, without=not_counted(system, sizes))
     ]
 
 

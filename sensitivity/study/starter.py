@@ -32,6 +32,9 @@ TO_THE_EDGE = 100
 
 DECLARED = "suggested: as its model declares it; judgement, no source"
 
+OTHERS = "# The others likewise"
+"""How a line begins that says how to have more than one of what is counted."""
+
 NONE_GIVEN: Mapping[str, str] = MappingProxyType({})
 
 FIVES_FROM, THOU_TO = 20.0, 100.0
@@ -125,7 +128,7 @@ def _grouped(system: System, out: SettingOut) -> Iterable[tuple[str, list[Quanti
         yield "dimensions" if not out.groups else "the rest", list(left.values())
 
 
-def not_counted(system: System, given: Mapping[str, str]) -> frozenset[str]:
+def not_counted(system: System, given: Mapping[str, str | float]) -> frozenset[str]:
     """Name the inputs of which there are fewer, by the counts that are given; else all but one.
 
     Parameters
@@ -133,7 +136,7 @@ def not_counted(system: System, given: Mapping[str, str]) -> frozenset[str]:
     system : System
         The models, joined.
     given : mapping of str to str
-        Counts among other nominals, as written.
+        Counts among other nominals, as written or read.
     """
     asked = {quantity.name for quantity in system.inputs}
     return frozenset(
@@ -141,6 +144,24 @@ def not_counted(system: System, given: Mapping[str, str]) -> frozenset[str]:
         for name, (by, place) in setting_out_of(system.models).counted.items()
         if by in asked and place > read_quantity(given.get(by, 1.0), "")
     )
+
+
+def groups_of(system: System, given: Mapping[str, str]) -> dict[str, list[str]]:
+    """Name, by the group in which a new study has them, inputs of which there is more than one.
+
+    Parameters
+    ----------
+    system, given
+        As ``starter_study`` has them; a count that is not given is one.
+    """
+    out, absent = setting_out_of(system.models), not_counted(system, given)
+    found: dict[str, list[str]] = {}
+    for quantity in system.inputs:
+        group = dict(out.making.get(quantity.name, ())).get("group")
+        if group and quantity.name not in absent:
+            found.setdefault(str(group), []).append(quantity.name)
+    second = {name for name, (_, place) in out.counted.items() if place > 1}
+    return {group: names for group, names in found.items() if second & {*names}}
 
 
 def _decided(
@@ -167,13 +188,32 @@ def _decided(
     suggested = out.making.get(name, ())
     if quantity.spread:
         suggested = (*quantity.spread, ("basis", DECLARED))
-    stated = _statement(suggested, units)
+    together = groups_of(system, given)
+    stated = _statement(
+        tuple(each for each in suggested if each[0] != "group" or each[1] in together), units
+    )
     if name in out.nought:  # what is not there does not vary
         stated = [f"# {line}" for line in stated]
     by, _ = out.counted.get(name, ("", 1))
     if by in known and by not in given:
-        stated += [f"# The others likewise, as many as {by}: new ... --given {by}=4 writes four."]
+        stated += [f"{OTHERS}, as many as {by}: new ... --given {by}=4 writes four."]
     return lines + stated
+
+
+def decided_table(
+    name: str, system: System, units: Units, given: Mapping[str, str] = NONE_GIVEN
+) -> list[str]:
+    """Write the lines of one input's table as a starter study has them; the second its nominal.
+
+    Parameters
+    ----------
+    name : str
+        Of an input that a builder decides.
+    system, units, given
+        As ``starter_study`` has them.
+    """
+    quantity = next(each for each in system.inputs if each.name == name)
+    return _decided(quantity, system, units, setting_out_of(system.models), given)
 
 
 def _written(text: str, quantity: Quantity) -> str:

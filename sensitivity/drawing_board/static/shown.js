@@ -94,7 +94,7 @@ function showDrawn() {
   }
   if (board.drawn) {
     told(place, board.drawn.html, board.drawn.rows, choose);
-    place.append(...exact(board));
+    place.prepend(...exact(board));
     const rows = [...place.querySelectorAll("tbody tr")];
     const broken = rows.map((row) => row.classList.toggle("broken", row.lastElementChild.textContent.includes("broken")));
     const count = broken.filter(Boolean).length;
