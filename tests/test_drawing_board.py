@@ -20,6 +20,8 @@ from sensitivity.drawing_board.session import begin, edit, open_session, redo, s
 from sensitivity.drawing_board.task import read_action
 from sensitivity.drawing_board.texts import text_of
 from sensitivity.errors import CallError, SpiritlevelError
+from sensitivity.spreads.workshop import workshop_table
+from sensitivity.study.sources import has_source
 from sensitivity.study.toml_lines import outline
 
 STUDY = Path(__file__).parents[1] / "studies" / "bramble" / "stepped_pipe.toml"
@@ -286,6 +288,31 @@ def test_four_wicks_are_asked_about_alike_and_a_fifth_is_not_there(tmp_path):
     none = {"path": ["inputs", "wick_lip_error_3", "process"], "value": None}
     assert edit(session, read_changes([none]))
     assert face(session)["exact"] == ["wick_lip_error_3"]
+
+
+def test_a_spread_that_is_chosen_is_not_suggested_any_more(tmp_path):
+    session = open_session(tmp_path / "new.toml", new=True)
+    begin(session, ["stepped_pipe"])
+
+    def chosen(**keys):
+        changes = [{"path": ["inputs", "run_1", k], "value": v} for k, v in keys.items()]
+        assert edit(session, read_changes(changes)), session.refused
+        return session.sheet.content["inputs"]["run_1"].get("basis")
+
+    assert chosen(nominal="40 mm").startswith("suggested")
+    process = workshop_table("process")["cnc_part_up_to_6_mm"]
+    assert chosen(process=process.name) == process.source
+    own = chosen(process=None, plus_minus="0.3 mm")
+    assert own == "my own figure, no source"
+    assert not has_source("plus_minus", own)  # so that nothing claims a source which it has not
+    assert chosen(basis="gauged on six of mine") == "gauged on six of mine"
+    assert chosen(plus_minus="0.2 mm") == "gauged on six of mine"
+    tool = workshop_table("instrument")["micrometer"]
+    read = chosen(plus_minus=None, measured="40.1 mm", instrument=tool.name)
+    assert read == tool.source
+    assert chosen(measured=None, instrument=None) is None
+    save(session)
+    assert "basis" not in tomllib.loads(session.path.read_text())["inputs"]["run_1"]
 
 
 def test_what_stands_beside_is_told_apart_and_nothing_outside_the_folder(path, tmp_path):

@@ -14,6 +14,7 @@ from typing import Any
 from sensitivity.drawing_board import journal
 from sensitivity.drawing_board.edits import Change, value_at, with_its_unit, with_those_counted
 from sensitivity.drawing_board.texts import study_of, tables_of
+from sensitivity.drawing_board.whose_word import with_whose_word
 from sensitivity.errors import CallError, Fault, MachineError, SpiritlevelError, StudyError
 from sensitivity.presentation.units_said import unit_said
 from sensitivity.quantities.text_files import UnreadableError, as_text, read_regular
@@ -193,6 +194,7 @@ def edit(session: Session, changes: Sequence[Change]) -> bool:
         else one
         for one in changes
     ]
+    full = with_whose_word(full, session.sheet.content)
     text = with_those_counted(session.sheet.text, full, system_of(session), units_on(session))
     sheet = read_sheet(text, session.path, session.model_files)
     new = _new_faults(session.sheet, sheet, full)
