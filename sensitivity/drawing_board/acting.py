@@ -17,13 +17,17 @@ from sensitivity.answers.learn.answer import LearnAnswer, check_doubts_file
 from sensitivity.answers.measure import measure
 from sensitivity.answers.redraw import redraw
 from sensitivity.answers.run import run
+from sensitivity.answers.run.answer import RunAnswer
 from sensitivity.answers.tighten import tighten
 from sensitivity.answers.window import window
 from sensitivity.answers.window.answer import WindowAnswer
 from sensitivity.drawing_board.differing import side_by_side
+from sensitivity.drawing_board.face import setting
 from sensitivity.drawing_board.html import blocks_html, named_rows
+from sensitivity.drawing_board.page_words import blocks_on_the_page, on_the_page
 from sensitivity.drawing_board.task import AS_SAVED, SEED, Action, Task
 from sensitivity.engine.options import RunOptions
+from sensitivity.presentation import wording
 from sensitivity.presentation.page import CARD, REPORT
 from sensitivity.presentation.units_said import said_by
 from sensitivity.study.file import read_study, study_of_text
@@ -89,22 +93,31 @@ def act(task: Task, options: RunOptions) -> dict[str, Any]:
 
 def told_of(answer: Answer[Any]) -> dict[str, Any]:
     """What the page shows of an answer: its screen, and the command for the same."""
-    blocks = list(answer.screen())
+    blocks = list(blocks_on_the_page(answer.screen()))
     names = frozenset(item.name for study in answer.studies for item in study.inputs)
     results = frozenset(q.name for study in answer.studies for q in study.system.results)
     return {
         "command": answer.repeat,
-        "verdict": answer.verdict,
+        "verdict": on_the_page(answer.verdict),
+        "wanted": _wanted(answer),
         "html": blocks_html(blocks),
         "rows": named_rows(blocks, names | results),
     }
+
+
+def _wanted(answer: Answer[Any]) -> list[dict[str, str]]:
+    """Name the fields that the answer would have filled in: of which input, and which."""
+    asked = answer.found.nominal.asked if isinstance(answer, RunAnswer) else None
+    if asked is None:
+        return []
+    name = asked.nominal.item.name
+    return [{"name": name, "words": wording.in_words(name), "key": "redraw"}]
 
 
 def strip_of(answer: WindowAnswer) -> dict[str, Any]:
     """Lay the window out for a slider: each setting as a study writes it, and what works there."""
     found = answer.found
     manner = said_by(found.study).of(found.item.name)
-    unit = found.item.unit
     return {
         "name": found.item.name,
         "chosen": found.chosen,
@@ -113,12 +126,11 @@ def strip_of(answer: WindowAnswer) -> dict[str, Any]:
         "single": bool(found.stated.one_level),
         "settings": [
             {
-                "stated": f"{setting.value:.10g} {unit}".rstrip(),
-                "reads": manner.text(setting.value),
-                "works": None if setting.works is None else setting.works.value,
-                "keeps": setting.overall.value,
+                **setting(one.value, manner),
+                "works": None if one.works is None else one.works.value,
+                "keeps": one.overall.value,
             }
-            for setting in found.settings
+            for one in found.settings
         ],
     }
 

@@ -9,11 +9,12 @@ from typing import Any, get_args
 from sensitivity.answers.check.find import Checked, Stacked
 from sensitivity.answers.check.words import check_verdict
 from sensitivity.drawing_board.html import blocks_html, named_rows
+from sensitivity.drawing_board.page_words import on_the_page
 from sensitivity.drawing_board.session import Session, quantities_of, system_of, units_of, units_on
 from sensitivity.presentation import cells, wording
 from sensitivity.presentation.blocks import Block, Words
 from sensitivity.presentation.table import Cell, Column, Row, Table
-from sensitivity.presentation.units_said import Said, said_by
+from sensitivity.presentation.units_said import Manner, Said, said_by
 from sensitivity.presentation.workshop_words import sizes_too, strays
 from sensitivity.spreads.shape_words import shape_in_words
 from sensitivity.spreads.workshop import Kind, quantity_of, workshop_table
@@ -217,10 +218,11 @@ def _input(
         "sourced": item.sourced if item else True,
         "tube": takes_a_tube(quantity.name),
         "settings": _settings(item, said) if item and said else [],
+        "at": setting(item.nominal, said.of(item.name)) if item and said else None,
     }
 
 
-def _settings(item: Input, said: Said) -> list[dict[str, str]]:
+def _settings(item: Input, said: Said) -> list[dict[str, Any]]:
     """Lay out what an input can be set to when assembled: as a study writes it, and as it reads."""
     if item.adjust is None:
         return []
@@ -228,21 +230,26 @@ def _settings(item: Input, said: Said) -> list[dict[str, str]]:
     low, high = (end * manner.factor for end in item.adjust)
     step = _round_step((high - low) / MOST_SETTINGS)
     first, last = ceil(low / step - 1e-9), floor(high / step + 1e-9)
+    drawn = item.nominal * manner.factor
     values = sorted(
         {
             low,
             high,
-            item.nominal * manner.factor,
+            *([drawn] if low <= drawn <= high else []),
             *(step * place for place in range(first, last + 1)),
         }
     )
-    return [
-        {
-            "stated": f"{value:.10g} {manner.unit}".rstrip(),
-            "reads": manner.text(value / manner.factor),
-        }
-        for value in values
-    ]
+    return [setting(value / manner.factor, manner) for value in values]
+
+
+def setting(value: float, manner: Manner) -> dict[str, Any]:
+    """Lay a value out for a slider, whatever unit it was typed in: all in the study's own."""
+    own = value * manner.factor
+    return {
+        "value": own,
+        "stated": f"{own:.10g} {manner.unit}".rstrip(),
+        "reads": manner.text(value),
+    }
 
 
 def _round_step(least: float) -> float:
@@ -295,7 +302,7 @@ def _as_drawn(study: Study, results: Mapping[str, float]) -> str:
     stacked = tuple(
         Stacked(name, "", value, none, none, limits.get(name)) for name, value in results.items()
     )
-    return check_verdict(Checked(study, stacked, 0.0))
+    return on_the_page(check_verdict(Checked(study, stacked, 0.0)))
 
 
 def margins_table(study: Study, results: Mapping[str, float], said: Said) -> Table:

@@ -136,7 +136,9 @@ export function slider(input, found, set) {
     const setting = settings[place];
     const kept = found ? `: every limit is kept ${hundred(setting.keeps)} times in 100 at random` : "";
     const work = !found || setting.works === null || found.single ? "" : `; ${hundred(setting.works)} of 100 work`;
-    const words = `${setting.reads}${kept}${work}`;
+    say(`${setting.reads}${kept}${work}`);
+  };
+  const say = (words) => {
     reading.textContent = words;
     range.setAttribute("aria-valuetext", words);
   };
@@ -145,19 +147,35 @@ export function slider(input, found, set) {
     oninput: (event) => tell(Number(event.target.value)),
     onchange: (event) => set(settings[Number(event.target.value)].stated),
   });
-  const exact = settings.findIndex((setting) => setting.reads === input.drawn);
-  range.value = String(exact >= 0 ? exact : nearest(settings, input.drawn));
-  tell(Number(range.value));
+  const [first, last] = [settings[0], settings[settings.length - 1]];
+  const { at } = input;
+  if (at === null) {
+    range.value = String(settings.length >> 1);
+    say("");
+  } else {
+    const place = nearest(settings, at.value);
+    range.value = String(place);
+    const near = 1e-7 * Math.max(Math.abs(first.value), Math.abs(last.value));
+    const outside = at.value < first.value - near || at.value > last.value + near;
+    range.classList.toggle("outside", outside);
+    if (outside) {
+      say(`It is drawn at ${at.reads}: outside of ${first.reads} to ${last.reads}, over which this slider goes.`);
+    } else {
+      tell(place);
+      if (Math.abs(settings[place].value - at.value) > near) {
+        say(`It is drawn at ${at.reads}; the nearest here is ${reading.textContent}`);
+      }
+    }
+  }
   return make("div", { class: "window" },
     make("label", { for: "setting" }, "Set it"),
-    found ? strip(found) : null, range, reading,
+    found ? strip(found) : null, range,
+    make("p", { class: "ends quiet", "aria-hidden": "true" }, make("span", {}, first.reads), make("span", {}, last.reads)), reading,
     found ? make("p", { class: "quiet" }, `${found.older ? "Found before the last change. " : ""}Bars: how many work, where that was counted. Line: how often every limit is kept at a moment taken at random. Dashes: what was asked for.`) : null);
 }
 
-/** The setting whose number is nearest to what is drawn; the middle where that is no number. */
+/** The setting that is nearest to what is drawn. */
 function nearest(settings, drawn) {
-  const wanted = parseFloat(drawn);
-  const away = (setting) => Math.abs(parseFloat(setting.reads) - wanted);
-  return Number.isNaN(wanted) ? settings.length >> 1
-    : settings.reduce((best, setting, place) => (away(setting) < away(settings[best]) ? place : best), 0);
+  const away = (setting) => Math.abs(setting.value - drawn);
+  return settings.reduce((best, setting, place) => (away(setting) < away(settings[best]) ? place : best), 0);
 }

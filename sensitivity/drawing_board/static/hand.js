@@ -89,7 +89,7 @@ function told(item, input) {
   if (stated && typeof stated.nominal === "string") {
     stated.nominal = slides ? stated.nominal : "";
   }
-  return [{ ...item, stated, drawn: slides ? item.drawn : "" }, way, choices.units, board.whole,
+  return [{ ...item, stated, drawn: slides ? item.drawn : "", at: slides ? item.at : null }, way, choices.units, board.whole,
     Object.entries(board.refused).filter(([key]) => own(key)), board.faults.filter((fault) => own(fault.key)),
     windowOf(item.name), page.readings.get(item.name)];
 }
@@ -133,6 +133,13 @@ async function edit(table, pairs) {
 
 async function remove() {
   await change("/edit", { changes: [{ path: ["limits", page.inHand], value: null }] });
+}
+
+/** Take a dimension in hand, at the field of a range of it. */
+export function giveRange(name, key) {
+  choose(name);
+  byId("card-body").querySelector("[data-keep=more]").open = true;
+  byId(`field-${key}-0`).focus();
 }
 
 /** Take a dimension or a limit in hand. */

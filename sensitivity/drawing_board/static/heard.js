@@ -4,8 +4,8 @@ import { commandLine } from "./actions.js";
 import { showActed } from "./acts.js";
 import { refresh } from "./asking.js";
 import { gauge } from "./gauge.js";
-import { choose, showCard } from "./hand.js";
-import { byId, told } from "./make.js";
+import { choose, giveRange, showCard } from "./hand.js";
+import { byId, make, told } from "./make.js";
 import { showPaper, tellPaper } from "./paper.js";
 import { showDrawings, showViews } from "./sheet.js";
 import { page } from "./state.js";
@@ -58,7 +58,7 @@ const heard = {
     }
     const place = byId("whole");
     told(place, message.html, message.rows, choose);
-    place.nextElementSibling.replaceChildren(commandLine(message.command, page.board.unsaved));
+    place.nextElementSibling.replaceChildren(...wanted(message.wanted), commandLine(message.command, page.board.unsaved));
     place.classList.remove("stale");
   },
   acted(message) {
@@ -105,6 +105,12 @@ const heard = {
     byId("refused").textContent = "What was computing was ended by the machine, most often for want of memory.";
   },
 };
+
+/** What an answer would have given, each with its field at hand. */
+function wanted(fields) {
+  return fields.map(({ name, words, key }) => make("p", {},
+    make("button", { type: "button", onclick: () => giveRange(name, key) }, `Give the range in which ${words} may be drawn`)));
+}
 
 /** Hear a message; what is about a drawing that the board no longer is, is not shown. */
 export async function hear(message) {
