@@ -8,8 +8,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from sensitivity.answers.ranking_tables import ranking_tables
 from sensitivity.engine.intervals import Estimate
-from sensitivity.pricing.ranking import word_of_advice
+from sensitivity.pricing.ranking import Ranked, Ranking, word_of_advice
 from sensitivity.pricing.worth import RULE, WORTH_IT, word_of_worth
 from tests.strategies import GOOD, QUICK
 
@@ -99,6 +100,22 @@ def test_more_is_never_advised_less_care(one, other, yardstick):
     if one.low <= other.low and one.high <= other.high:
         first, second = (order.index(word_of_advice(each, yardstick)) for each in (one, other))
         assert first <= second
+
+
+@pytest.mark.parametrize("gains", [True, False])
+def test_what_reading_gains_has_a_column_only_where_any_gains_alone(gains, read):
+    halved, none = Estimate(0.03, 0.02, 0.04), Estimate(0.0, -0.002, 0.002)
+    told = Estimate(0.05, 0.03, 0.07) if gains else none
+    rows = tuple(
+        Ranked(name, "build", "10 mm", "", halved, "make closer", halved=halved, read=gained)
+        for name, gained in (("hole", told), ("pin", none))
+    )
+    table = ranking_tables(Ranking("total index", rows, ""), read())[0]
+    heads = [column.head for column in table.columns if column.seen == "page"]
+    assert ("if it alone is read" in heads) == gains
+    assert {len(row.cells) for row in table.rows} == {len(table.columns)}
+    told_of_hole = [cell.text for cell in table.rows[0].cells]
+    assert ("+5.0 (3.0 to 7.0)" in told_of_hole) == gains
 
 
 # --- in a run -----------------------------------------------------------------------------------

@@ -1,6 +1,7 @@
 """Which spreads rest on a source, and what a reader is told of those that do not."""
 
 import json
+import re
 
 import pytest
 
@@ -55,6 +56,8 @@ def test_run_says_what_rests_on_nobody_s_figure(run_study, no_figures):
     flat = " ".join(ran.stdout.split())
     assert "3 of 4 spreads are without a source" in flat
     assert "Were all of them half as wide" in flat
+    # Its own figure as stated is of fewer points than the answer's: not the same name for both.
+    assert re.search(r"; as they are, [\d.]+ in the same, small sample\.", flat)
     with open("study-results/result.json", encoding="utf-8") as stream:
         found = json.load(stream)["robustness"]
     assert set(found["unsourced"]) == {"hole", "tilt", "warmth"}

@@ -36,24 +36,31 @@ NAMED = 3
 
 
 def ranking_tables(ranking: Ranking, study: Study) -> list[Table]:
-    """Lay out each kind's ranking: what the builder can hold by worth, with advice."""
+    """Lay out each kind's ranking: what the builder can hold by worth, with advice.
+
+    What reading a dimension gains stands there where any gains by itself, settled.
+    """
     tables = []
     for kind, first, title in RANKING_TITLES:
         rows = by_worth(ranking) if kind == "build" else ranking.of_kind(kind)
         if not rows:
             continue
         build = kind == "build"
+        reads = any(row.read is not None and row.read.low > 0.0 for row in rows)
         columns = [
             Column(first),
             Column("drawn", seen="page"),
             Column("spread", seen="page"),
             Column("as drawn", seen="terminal"),
-            *([Column("if halved"), Column("if read", seen="page")] * build),
+            *([Column("if halved")] * build),
+            *([Column("if it alone is read", seen="page")] * (build and reads)),
             Column(MEASURES[ranking.measured_by], seen="page" if build else "everywhere"),
             *([Column("advice", seen="page"), Column("advice", seen="terminal")] * build),
         ]
         short = _in_short(study)
-        told = [[Cell(text) for text in _ranked(row, short, advise=build)] for row in rows]
+        told = [
+            [Cell(text) for text in _ranked(row, short, advise=build, reads=reads)] for row in rows
+        ]
         table = table_of(f"ranking_{kind}", title.format(one=study.vocabulary.one), columns, told)
         tables.append(replace(table, first=FIRST, rest=_others(rows[FIRST:]) if build else ""))
     return tables
@@ -70,7 +77,7 @@ def _in_short(study: Study) -> dict[str, str]:
     }
 
 
-def _ranked(row: Ranked, short: Mapping[str, str], *, advise: bool) -> list[str]:
+def _ranked(row: Ranked, short: Mapping[str, str], *, advise: bool, reads: bool) -> list[str]:
     both = row.drawn if not row.spread else short.get(row.name, row.drawn)
     texts = [wording.in_words(row.name), row.drawn, row.spread, both]
     index = wording.index(row.measure, settled=row.settled)
@@ -78,7 +85,8 @@ def _ranked(row: Ranked, short: Mapping[str, str], *, advise: bool) -> list[str]
         return [*texts, index]
     gained = "" if row.halved is None else wording.gain_of_a_hundred(row.halved)
     read = "" if row.read is None else wording.gain_of_a_hundred(row.read)
-    return [*texts, gained, read, index, row.advice, row.advice.removesuffix(" as stated")]
+    advice = row.advice, row.advice.removesuffix(" as stated")
+    return [*texts, gained, *([read] if reads else []), index, *advice]
 
 
 def _others(rows: Sequence[Ranked]) -> str:

@@ -34,7 +34,7 @@ def robustness_in_words(found: Robustness, study: Study) -> str:
     text = (
         f"{len(found.unsourced)} of {found.varying} spreads are without a source. Were all of them "
         f"half as wide, {half} of 100 {many} at moments taken at random would keep every limit; "
-        f"twice as wide, {twice}; as stated, {stated}."
+        f"twice as wide, {twice}; as they are, {stated} in the same, small sample."
     )
     if found.alone:
         most = found.alone[0]
@@ -78,11 +78,15 @@ def robustness_table(found: Robustness) -> Table:
     rows += [_row(_called(each.figure), {**each.yields, 1.0: stated}) for each in found.alone]
     columns = (
         Column("without a source", ("figure",)),
-        *(Column(head, cells.interval_keys(key)) for _, head, key in FACTORS),
+        *(
+            Column("as stated, same sample" if factor == 1.0 else head, cells.interval_keys(key))
+            for factor, head, key in FACTORS
+        ),
     )
     return Table(
         "robustness",
-        "Spreads without a source: keeps every limit at a moment taken at random, of 100",
+        "Spreads without a source: keeps every limit at a moment taken at random, of 100, all in "
+        "one small sample",
         columns,
         tuple(rows),
     )

@@ -65,8 +65,16 @@ def acting_table(ran: Ran) -> Table | None:
         Column("gains", ("gain", "low", "high")),
     )
     rows = tuple(_row(*act) for act in acts)
-    then = f"Once read: {acted_on(ran).removeprefix('and ')}." if readings else ""
+    then = f"Once read: {acted_on(ran).removeprefix('and ')}. {finer(many)}" if readings else ""
     return Table("acting", f"What one act gains, of 100 {many}", columns, rows, rest=then)
+
+
+def finer(many: str) -> str:
+    """Say why a reading may gain another figure elsewhere: one is from a smaller sample."""
+    return (
+        f"Readings are priced here on fewer {many}, a little low as a rule; "
+        '"measure" works them out finer.'
+    )
 
 
 def _row(words: str, short: str, name: str, gain: Estimate) -> Row:

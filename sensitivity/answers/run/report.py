@@ -20,7 +20,13 @@ from sensitivity.answers.report import (
     on_intervals,
     wanted_in_words,
 )
-from sensitivity.answers.run.acting import acting_table, first_in_brief, nominal_in_words
+from sensitivity.answers.run.acting import (
+    acting_table,
+    finer,
+    first_in_brief,
+    nominal_in_words,
+    readings_first,
+)
 from sensitivity.answers.run.find import Ran
 from sensitivity.answers.run.silent_figures import left_out
 from sensitivity.answers.run.statements import margin_statement
@@ -148,8 +154,10 @@ def _ranked(ranking: Ranking, study: Study) -> list[Block]:
 def _what_to_do(ran: Ran) -> list[Block]:
     """What gains most, one act a row; in words where no act does."""
     acting, nominal = acting_table(ran), nominal_in_words(ran)
+    read = readings_first(ran)
     return [
         Words(first_in_brief(ran)) if acting is None else acting,
+        *([Words(finer(ran.study.vocabulary.many), quiet=True)] if read else []),
         *([Words(nominal)] if nominal else []),
     ]
 
