@@ -40,6 +40,7 @@ IN_A_UNIT = frozenset(
 """Keys whose values are quantities in the unit of their input or result."""
 
 _NAME = re.compile(r"[A-Za-z0-9_]{1,80}(?:\.[A-Za-z0-9_]{1,80})?")
+_COMMA = re.compile(r"[-+]?\d*,\d+")
 _PLAIN = re.compile(r"[-+]?(?:\d+(?:\.\d*)?|\.\d+)")
 
 
@@ -131,7 +132,8 @@ def _united(new: Any, before: Any, unit: str) -> Any:
         if split_number(new)[1]:
             return new
     except QuantityError:
-        return new
+        if _COMMA.fullmatch(new.strip()) is None:
+            return new  # refused as it stands; but with a unit, the refusal says how to write it
     try:
         spelled = split_number(before)[1] if isinstance(before, str) else ""
     except QuantityError:

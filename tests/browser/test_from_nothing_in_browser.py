@@ -103,6 +103,20 @@ def test_the_demo_pipe_from_an_empty_page(browser, tmp_path, monkeypatch):
         hand.click("#save")
         expect(page.locator("#state")).to_have_text("saved")
 
+        # A plain button has the bench card written and leads to it.
+        hand.click("#paper button", has_text="Print the bench card")
+        link = page.locator("#paper-links a[data-page='card.html']")
+        expect(link).to_be_focused()
+        with watched.context.expect_page() as opened:
+            link.press("Enter")
+        assert "burner-results" in opened.value.url
+        opened.value.close()
+        # What was found is there again when the page is loaded again.
+        page.reload()
+        expect(page.locator(".window .strip")).to_be_visible()
+        expect(link).to_be_visible()
+        expect(page.locator("#acted h3")).to_have_text("Answer of run")
+
         # What to gauge, and the card of it, which prints on one sheet.
         hand.click("#write")
         hand.click("#actions button", has_text="What to measure")
@@ -146,7 +160,17 @@ def test_the_whole_page_is_for_everyone(browser, tmp_path):
                 assert faults_of(page) == [], (scheme, width)
         stops = order_of_tab(page)
         parts = [part for part, _ in groupby(stop["section"] for stop in stops)]
-        assert parts == ["", "views", "drawn", "card", "answer", "scaled", "schedule", "block"]
+        assert parts == [
+            "",
+            "views",
+            "level",
+            "drawn",
+            "card",
+            "answer",
+            "scaled",
+            "schedule",
+            "block",
+        ]
         assert all(stop["shown"] for stop in stops)
     finally:
         board.kill()
@@ -223,8 +247,7 @@ def test_every_command_is_an_action(browser, tmp_path):
         act("Is it good, as read?", "built", "burner_height=8.2 mm", seen="8.2 mm")
         page.locator("#field-nominal").fill("8.5 mm")
         page.locator("#field-nominal").press("Enter")
-        page.locator("#other").select_option("as saved")
-        act("Compare", "compare", seen="8.5 mm")
+        act("Compare with this one as saved", "compare", seen="8.5 mm")
         assert watched.complaints == []
     finally:
         board.kill()

@@ -12,10 +12,13 @@ export function actionBar({ others, trials, unsaved, fresh }, act, readings, aga
   const [until, untilAsked] = field("measure-target", "until so many of 100 work", { inputmode: "decimal", size: "4" });
   const [target, targetAsked] = field("target", "so that of 100 work", { value: "95", inputmode: "decimal", size: "4" });
   const [other, otherAsked] = list("other", "with", [
-    ...(unsaved && !fresh ? [["as saved", "this one as saved"]] : []), ...others.map((name) => [name, name])]);
+    ...others.map((name) => [name, name])]);
+  const changed = unsaved && !fresh
+    ? doing("Compare with this one as saved", () => ({ command: "compare", other: "as saved" }))
+    : null;
   return [
     bar(doing("Run it in full", () => ({ command: "run" })), doing("Worst case", () => ({ command: "check" })),
-      doing("What to draw elsewhere", () => ({ command: "redraw" }))),
+      doing("What to draw elsewhere", () => ({ command: "redraw" })), changed),
     bar(doing("What to measure", () => ({ command: "measure", target: numberOf(until) })), untilAsked),
     bar(doing("What to make closer", () => ({ command: "tighten", target: numberOf(target) })), targetAsked),
     noted(readings(), doing, again),

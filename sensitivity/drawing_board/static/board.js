@@ -78,6 +78,7 @@ async function start() {
   shownBy(showNear, showAll);
   actedBy(act, showActions);
   paperBar(act);
+  byId("compare").addEventListener("click", () => act({ command: "compare", other: "as saved" }));
   byId("undo").addEventListener("click", () => change("/undo", {}));
   byId("redo").addEventListener("click", () => change("/redo", {}));
   byId("save").addEventListener("click", save);

@@ -35,7 +35,7 @@ export function tick(id, words) {
 export const button = (words, onclick, attributes = {}) =>
   make("button", { type: "button", onclick, ...attributes }, words);
 
-export const bar = (...parts) => make("p", { class: "bar" }, ...parts);
+export const bar = (...parts) => make("p", { class: "bar" }, ...parts.filter(Boolean));
 
 /** What is seldom wanted, folded; it stays open by its name. */
 export const folded = (keep, words, ...parts) =>

@@ -99,7 +99,8 @@ function told(item, input) {
 function written(item) {
   const field = byId("field-nominal");
   const stated = item.stated?.nominal;
-  if (field && field !== document.activeElement && typeof stated === "string" && field.value !== stated) {
+  const refused = page.board.refused[`inputs.${item.name}.nominal`]; // what was typed is to stay
+  if (field && !refused && field !== document.activeElement && typeof stated === "string" && field.value !== stated) {
     field.defaultValue = stated;
     field.value = stated;
   }

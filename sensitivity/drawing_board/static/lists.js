@@ -35,17 +35,27 @@ function unread(input, choices) {
   return words ?? (key ? [input.stated[key]].flat().join(" to ") : "");
 }
 
-/** List what differs from the file. */
+/** Changes that are listed unfolded. */
+const FEW = 8;
+
+/** List what differs from the file, folded where it is long. */
 export function showChanged(board) {
   const place = byId("changed");
   if (board.changes.length === 0) {
     place.replaceChildren(make("p", { class: "quiet" }, "Nothing."));
     return;
   }
-  place.replaceChildren(make("table", {}, make("thead", {}, make("tr", {},
+  const table = make("table", {}, make("thead", {}, make("tr", {},
     ...["what", "as saved", "on the board"].map((head) => make("th", { scope: "col" }, head)))),
   make("tbody", {}, ...board.changes.map((each) => make("tr", {}, make("th", { scope: "row" }, each.words),
-    make("td", {}, each.before || "not stated"), make("td", {}, each.after || "not stated"))))));
+    make("td", {}, each.before || "not stated"), make("td", {}, each.after || "not stated")))));
+  if (board.changes.length <= FEW) {
+    place.replaceChildren(table);
+    return;
+  }
+  const open = place.querySelector("details")?.open ?? false;
+  const told = board.fresh ? "Not saved yet: all that is stated" : "All that was changed";
+  place.replaceChildren(make("details", { open }, make("summary", {}, `${told}, ${board.changes.length}`), table));
 }
 
 /** Lay out what a new study can be of. */

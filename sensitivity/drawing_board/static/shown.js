@@ -21,6 +21,7 @@ export function showNear(found) {
   byId("undo").disabled = !found.undo;
   byId("redo").disabled = !found.redo;
   byId("save").disabled = !found.unsaved;
+  byId("compare").hidden = !found.unsaved || !found.whole || page.board.fresh !== false;
   if (newer) {
     stale(found.whole);
   }
