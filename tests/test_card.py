@@ -67,10 +67,19 @@ def test_what_gains_most_is_marked_a_group_by_its_members(card):
     assert card.making.startswith(CLOSER)
 
 
-def test_gauging_and_setting_have_their_order_and_blanks(card):
-    gauge, setting, words = card.act
+def test_gauging_and_setting_have_their_order_and_blanks(study, card):
+    gauge, reached, setting, words = card.act
     assert [row[:2] for row in gauge.rows] == [("1", "burner height"), ("2", "burner tilt")]
     assert gauge.rows[0][2:4] == ("steel rule", "1 min")
+    # As drawn, by the models alone: the demonstration's is 8 mm over the floor, and level.
+    drawn = study.nominal_results()
+    height, unit = gauge.rows[0][4].split(" ")
+    assert float(height) * {"mm": 1.0, "in": 25.4}[unit] == pytest.approx(
+        drawn["burner_height"], rel=0.01
+    )
+    assert gauge.rows[1][4] == "0 deg"
+    assert "Burner height: axis of the burner pipe" in reached.text
+    assert "no rule touches an axis" in reached.text
     assert setting.rows[0][0] == "breather height (2)"
     assert "--with burner_height=steel_rule" in words.text
     tables = [*card.make, gauge, setting, *card.holds]

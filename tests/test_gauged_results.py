@@ -8,11 +8,13 @@ import numpy as np
 import pytest
 
 from sensitivity.answers.measure import measure
+from sensitivity.answers.measure.accepted import accepted_between
 from sensitivity.answers.measure.find import find_measuring, measurable
 from sensitivity.answers.measure.words import measure_verdict, said_in_words
 from sensitivity.engine.options import RunOptions
 from sensitivity.errors import CallError, StudyError
 from sensitivity.pricing.readable import as_gauged, instruments_of, readable_of
+from sensitivity.pricing.value_of_information import Decision
 from sensitivity.study import statements as say
 from sensitivity.study.file import read_study
 from sensitivity.study.made import make_study
@@ -257,3 +259,27 @@ def test_what_it_gains_a_minute_stands_beside_what_it_gains(study):
     body = json.loads(json.dumps(answer.body(), allow_nan=False))
     assert body["said_by_results"][0]["result"] == "top"
     assert body["steps"][0]["gain_per_minute"] > 0.0
+
+
+# Between which readings to accept
+
+
+def decided(x, good):
+    """Parts (r, n) of one dimension that work where ``good`` says, their margin beside them."""
+    margin = np.where(good, 1.0, -1.0) * np.minimum(np.abs(x + 1.0), np.abs(x - 1.0))
+    accepted = np.where(good, 1.0, -1.0)
+    ways = np.stack([accepted, np.zeros_like(x)], axis=2)
+    return Decision(ways, np.stack([x + 1.0, 1.0 - x], axis=2), np.clip(margin, -2.0, 2.0))
+
+
+def test_accepted_readings_are_those_that_keep_both_limits():
+    # Read exactly, a part within plus or minus one is good, and no other: that is the range.
+    x = np.random.default_rng(3).normal(0.0, 1.0, (16, 512))
+    found = accepted_between(decided(x, np.abs(x) < 1.0), x)
+    assert (found.low, found.high) == pytest.approx((-1.0, 1.0), abs=0.05)
+    assert found.agrees > 0.97
+
+
+def test_where_all_are_good_nothing_is_said_of_which_to_accept():
+    x = np.random.default_rng(3).normal(0.0, 0.1, (16, 512))
+    assert accepted_between(decided(x, np.abs(x) < 1.0), x) is None

@@ -13,6 +13,7 @@ from collections.abc import Collection, Mapping, Sequence
 from string import ascii_lowercase
 from typing import NamedTuple
 
+from sensitivity.answers.gauged_words import reached_in_words, should_read
 from sensitivity.presentation import wording
 from sensitivity.presentation.blocks import Block, Card, Figure, PlainTable, View, Views, Words
 from sensitivity.presentation.labelled import DrawnView, labelled_views
@@ -52,6 +53,7 @@ def bench_card(
     gauge: Sequence[ToGauge] = (),
     closer: Collection[str] = (),
     at: Mapping[str, float] | None = None,
+    accept: str = "",
     drawing: Figure | None = None,
 ) -> Card:
     """Lay a study out for the bench.
@@ -68,6 +70,8 @@ def bench_card(
         Inputs or groups that are best made closer than is stated.
     at : mapping of str to float, optional
         Where what can be set is best set, by input name and in its unit, if that is known.
+    accept : str
+        Between which readings to accept it, in a sentence, where that is known.
     drawing : Figure, optional
         Shown where the models bring no labelled one.
     """
@@ -86,7 +90,7 @@ def bench_card(
         drawn or drawing,
         _side_by_side("What to make", head, rows),
         "; ".join(meant) + ("." if meant else ""),
-        _act(study, said, numbers, gauge, at or {}),
+        _act(study, said, numbers, gauge, at or {}, accept),
         _side_by_side("Limits", ("result", "must be", "seen"), limits),
         study.vocabulary.cautions,
         apart=drawn is not None and drawn.apart,
@@ -188,6 +192,7 @@ def _act(
     numbers: Mapping[str, int],
     gauge: Sequence[ToGauge],
     at: Mapping[str, float],
+    accept: str,
 ) -> list[Block]:
     """What to gauge and where to set it: tables with blanks, and the call that says where."""
     settable = [item for item in study.inputs if item.adjust is not None]
@@ -199,12 +204,16 @@ def _act(
                 _numbered(one.name, numbers),
                 wording.instrument(one.instrument) if one.instrument else "what gauges it",
                 f"{one.minutes:.0f} min" if one.instrument and one.minutes is not None else "",
+                should_read(study, one.name),
                 "",
             )
             for place, one in enumerate(gauge, 1)
         ]
-        head = ("step", "gauge", "with", "takes", "reading")
+        head = ("step", "gauge", "with", "takes", "as drawn it reads", "reading")
         blocks.append(PlainTable("What to gauge, in this order", head, rows))
+        reached = reached_in_words(study, [one.name for one in gauge])
+        if told := " ".join(filter(None, [accept, reached])):
+            blocks.append(Words(told))
     if settable:
         places = [_set_row(item, said, numbers, at) for item in settable]
         blocks.append(PlainTable("Where to set it", ("set", "at", "may be", "set to"), places))

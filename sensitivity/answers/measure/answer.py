@@ -11,7 +11,7 @@ from sensitivity.answers.measure.document import measure_body
 from sensitivity.answers.measure.find import Measuring, find_measuring
 from sensitivity.answers.measure.screen import measure_screen
 from sensitivity.answers.measure.tables import alone_table, order_table
-from sensitivity.answers.measure.words import measure_verdict
+from sensitivity.answers.measure.words import accepted_between_in_words, measure_verdict
 from sensitivity.engine.options import DEFAULTS, RunOptions
 from sensitivity.engine.workers import one_crew
 from sensitivity.presentation.blocks import Block, Card, Figure, Page
@@ -50,7 +50,8 @@ class MeasureAnswer(Answer[Measuring]):
             for step in found.steps
         ]
         at = found.set_well.at if found.set_well is not None and not steps else None
-        return bench_card(found.study, measure_verdict(found), gauge=steps, at=at)
+        accept = accepted_between_in_words(found)
+        return bench_card(found.study, measure_verdict(found), gauge=steps, at=at, accept=accept)
 
     def body(self) -> dict[str, Any]:
         """The order and what each reading gains, as plain values."""

@@ -21,6 +21,7 @@ from functools import cached_property, partial
 import numpy as np
 from numpy.typing import NDArray
 
+from sensitivity.answers.measure.accepted import Accepted, accepted_between
 from sensitivity.answers.measure.order import (
     MeasureStep,
     Order,
@@ -97,6 +98,9 @@ class Measuring:
         Of what comes of the last step.
     barred : tuple of Limit
         Limits that hurt, by which settings were left out.
+    accepted : Accepted or None
+        Between which readings of the first step alone a part is likelier to work than to fail;
+        None where something can be set to suit, or no one range says it.
     """
 
     study: Study
@@ -112,6 +116,7 @@ class Measuring:
     said: tuple[SaidBySum, ...] = ()
     band: DoubtBand | None = None
     barred: tuple[Limit, ...] = ()
+    accepted: Accepted | None = None
 
     @cached_property
     def units_said(self) -> Said:
@@ -243,6 +248,9 @@ def find_measuring(
         said=said_by_sums(bench, order, range(len(readables.inputs), count)),
         band=band,
         barred=barred,
+        accepted=accepted_between(decision, order.known.readings[..., 0])
+        if settings is None and order.steps
+        else None,
     )
 
 

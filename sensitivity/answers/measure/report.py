@@ -10,6 +10,7 @@ from sensitivity.answers.measure.find import Measuring
 from sensitivity.answers.measure.tables import alone_table, order_table, rejection_table
 from sensitivity.answers.measure.words import (
     RULE,
+    as_drawn_it_reads,
     as_physics_may_turn_out,
     at_best,
     does,
@@ -49,6 +50,7 @@ def measure_page(found: Measuring, figures: Mapping[str, Figure], command: str) 
                     "it remade."
                 ),
                 order_table(found),
+                *([Words(reads)] if (reads := as_drawn_it_reads(found)) else []),
                 *([Words(words)] if (words := said_in_words(found)) else []),
             ],
         ),

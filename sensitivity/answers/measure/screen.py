@@ -5,6 +5,7 @@ from __future__ import annotations
 from sensitivity.answers.measure.find import Measuring
 from sensitivity.answers.measure.tables import alone_table, order_table, rejection_table
 from sensitivity.answers.measure.words import (
+    as_drawn_it_reads,
     at_best,
     gains_in_words,
     measure_verdict,
@@ -35,6 +36,8 @@ def measure_screen(found: Measuring) -> list[Block]:
         order_table(found),
         Words(gains_in_words(found), quiet=True),
     ]
+    if reads := as_drawn_it_reads(found):
+        blocks.append(Words(reads))
     if said := said_in_words(found):
         blocks.append(Words(said))
     if any(row.settled for row in found.candidates):

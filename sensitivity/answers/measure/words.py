@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import replace
 from itertools import groupby
+from math import isfinite
 
 from sensitivity.answers.finalists import physics_in_short
+from sensitivity.answers.gauged_words import reached_in_words, should_read
 from sensitivity.answers.levels import moments_in_words, sampled
 from sensitivity.answers.measure.find import Measuring
 from sensitivity.answers.measure.order import MeasureStep
@@ -187,6 +189,37 @@ def _added(more: Estimate) -> str:
     if more.low <= 0.0:
         return "nothing that is clear of zero"
     return f"{wording.gain_of_a_hundred(more).removeprefix('+')} of 100"
+
+
+def as_drawn_it_reads(found: Measuring) -> str:
+    """Say what each reading of the order should be, and what a gauge reaches; empty without any."""
+    study, names = found.study, [step.name for step in found.steps]
+    reads = [
+        f"{wording.in_words(name)} {text}" for name in names if (text := should_read(study, name))
+    ]
+    if not reads:
+        return ""
+    told = f"As drawn it reads: {', '.join(reads)}.", accepted_between_in_words(found)
+    return " ".join(filter(None, [*told, reached_in_words(study, names)]))
+
+
+def accepted_between_in_words(found: Measuring) -> str:
+    """Say between which first readings a part is accepted; empty where that is not known."""
+    between = found.accepted
+    if between is None:
+        return ""
+    name, one = found.steps[0].name, found.study.system.vocabulary.one
+    manner, ends = found.units_said.of(name), (between.low, between.high)
+    known = [end for end in ends if isfinite(end)]
+    scale = known[1] - known[0] if len(known) == 2 else None
+    if scale is not None:
+        where = f"from {manner.pair(*known, scale)}"
+    else:
+        where = f"at {manner.text(known[0])} or {'more' if known[0] == between.low else 'less'}"
+    return (
+        f"By {wording.in_words(name)} alone: {where} the {one} is likelier to work than to fail; "
+        "otherwise remake it."
+    )
 
 
 def at_best(found: Measuring) -> str:
