@@ -7,6 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from sensitivity.answers.gauged_words import reached_in_words, should_read
 from sensitivity.answers.measure import measure
 from sensitivity.answers.measure.accepted import accepted_between
 from sensitivity.answers.measure.find import find_measuring, measurable
@@ -261,7 +262,16 @@ def test_what_it_gains_a_minute_stands_beside_what_it_gains(study):
     assert body["steps"][0]["gain_per_minute"] > 0.0
 
 
-# Between which readings to accept
+# What it reads as drawn, and between which readings to accept
+
+
+def test_what_it_reads_as_drawn_is_the_models_with_what_is_held(study):
+    """Two halves of 20 mm are 40 mm, and 0.02 mm more for each degree: at 30 degrees 40.2 mm."""
+    made = study('[readings.top]\nat = { heat = "30 degC" }\n')
+    assert should_read(made, "top") == "40.2 mm"
+    assert should_read(study(COLD), "top") == "40 mm"
+    assert should_read(made, "first") == "20 mm"
+    assert reached_in_words(made, ["first", "top"]) == "Top: top of the post over the plate."
 
 
 def decided(x, good):

@@ -13,6 +13,7 @@ from sensitivity.answers.measure import measure
 from sensitivity.answers.measure.document import measure_body
 from sensitivity.answers.measure.find import find_measuring
 from sensitivity.answers.measure.words import measure_verdict
+from sensitivity.drawing_board.page_words import on_the_page
 from sensitivity.engine.intervals import Estimate
 from sensitivity.engine.options import RunOptions
 from sensitivity.engine.plan import plan_run
@@ -346,6 +347,9 @@ def test_nothing_to_set_leaves_burners_unlit(linear):
     assert found.ceiling is None
     assert {row.name for row in found.candidates} == {"x1", "x2", "shim"}
     assert "nothing can be set" in measure_verdict(found)
+    # The report says it without the file's grammar, and the board where its field is.
+    assert "adjust = [" not in measure_verdict(found)
+    assert 'under "More"' in on_the_page(measure_verdict(found))
     for step in found.steps:
         assert step.overall is None
         assert step.rejection.accepted.rows + step.rejection.share.passes == 8 * 256

@@ -222,8 +222,9 @@ def _act(
         tool = f" --with {first.name}={first.instrument}" if first.instrument else ""
         blocks.append(
             Words(
-                f"Where to set it once read: spiritlevel built {study.name}.toml --measured "
-                f'{first.name}="READING"{tool}, and so on for each that was read.'
+                'Where to set it once read: on the page note what it reads and ask "Is it good, as '
+                f'read?"; or spiritlevel built {study.name}.toml --measured {first.name}="READING"'
+                f"{tool}, and so on for each that was read."
             )
         )
     return blocks

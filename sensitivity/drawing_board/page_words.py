@@ -8,13 +8,12 @@ from sensitivity.presentation.blocks import Block, Words
 
 _INSTEAD = (
     (
-        "no dimension of the study has adjust = [from, to] beside it",
+        "no dimension has a range in which it can be set at assembly (adjust)",
         "no dimension has a range in which it can be set when assembled; give it on the card of "
         'one that has, under "More"',
     ),
     (
-        'State the range in which it may be drawn (redraw = [...]), and "spiritlevel redraw" finds '
-        "how far.",
+        'State the range in which it may be drawn (redraw), and "redraw" finds how far.',
         'Give the range in which it may be drawn elsewhere, and "What to draw elsewhere" finds how '
         "far.",
     ),

@@ -33,6 +33,8 @@ RULE = (
     "of what fails."
 )
 
+NOTHING_SET = "no dimension has a range in which it can be set at assembly (adjust)"
+
 MOST_NAMED = 8
 """Of what gains nothing alone, that which comes nearest to it."""
 
@@ -99,7 +101,7 @@ def _drawn_in_words(found: Measuring, drawn: str) -> str:
 def _lighting_verdict(found: Measuring) -> str:
     drawn = _of_100(found.as_drawn)
     said = found.study.system.vocabulary
-    none = "" if found.barred else ": no dimension of the study has adjust = [from, to] beside it"
+    none = "" if found.barred else f": {NOTHING_SET}"
     start = f"{_drawn_in_words(found, drawn)}, and nothing can be set{none}."
     if working := to_work_in_words(found):
         start += f" {working}"

@@ -73,7 +73,7 @@ def finer(many: str) -> str:
     """Say why a reading may gain another figure elsewhere: one is from a smaller sample."""
     return (
         f"Readings are priced here on fewer {many}, a little low as a rule; "
-        '"measure" works them out finer.'
+        '"measure" (what to measure) works them out finer.'
     )
 
 
@@ -115,8 +115,7 @@ def nominal_in_words(ran: Ran) -> str:
         return (
             f"Or draw {wording.in_words(item.name)} elsewhere: {step} {way} gains "
             f"{wording.gain_of_a_hundred(asked.gained)} of 100 at moments taken at random. State "
-            'the range in which it may be drawn (redraw = [...]), and "spiritlevel redraw" finds '
-            "how far."
+            'the range in which it may be drawn (redraw), and "redraw" finds how far.'
         )
     return ""
 
