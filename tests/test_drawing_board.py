@@ -250,6 +250,10 @@ def test_an_action_takes_what_its_command_takes(session):
         ("6 mm", "5 mm"),
         0.9,
     )
+    measured = {"command": "measure", "at_hand": ["steel_rule"]}
+    assert read_action(measured, near).at_hand == ("steel_rule",)
+    with pytest.raises(CallError, match="own folder"):
+        read_action({"command": "built", "readings": "../read.csv"}, near)
     learnt = {"command": "learn", "seen": ["it floods"], "doubts": "learnt.json"}
     assert read_action(learnt, near).doubts == "learnt.json"
     for name in ("../learnt.json", "learnt.toml", "a/b.json", ".json", 7):
@@ -324,7 +328,9 @@ def test_what_stands_beside_is_told_apart_and_nothing_outside_the_folder(path, t
     (tmp_path / "broken.toml").write_text("[[", encoding="utf-8")
     (tmp_path / "trials").mkdir()
     shutil.copy(STUDY.parent / "trials" / "first_lighting.toml", tmp_path / "trials" / "a.toml")
-    assert beside(path) == (("other.toml",), ("trials/a.toml",))
+    (tmp_path / "read.csv").write_text("input,measured,instrument\n", encoding="utf-8")
+    (tmp_path / "lengths.csv").write_text("length\n8\n", encoding="utf-8")
+    assert beside(path) == (("other.toml",), ("trials/a.toml",), ("read.csv",))
 
 
 def test_two_designs_differ_where_a_nominal_or_a_spread_does(session):

@@ -63,6 +63,8 @@ def act(task: Task, options: RunOptions) -> dict[str, Any]:
         answer: Answer[Any] = _compared(study, task, action, options)
     elif action.command == "learn":
         answer = _learnt(study, task, action, options)
+    elif action.command == "built":
+        answer = _built(study, task, action, options)
     else:
         answer = _ANSWERS[action.command](study, action, options)
     told = told_of(answer)
@@ -159,8 +161,26 @@ def _window(study: Study, action: Action, options: RunOptions) -> Answer[Any]:
     )
 
 
-def _built(study: Study, action: Action, options: RunOptions) -> Answer[Any]:
-    return built(study, measured=action.measured, instruments=action.instruments, options=options)
+def _measure(study: Study, action: Action, options: RunOptions) -> Answer[Any]:
+    return measure(study, target=action.target, at_hand=action.at_hand, options=options)
+
+
+def _built(study: Study, task: Task, action: Action, options: RunOptions) -> Answer[Any]:
+    answer = built(
+        study,
+        measured=action.measured,
+        instruments=action.instruments,
+        readings=task.path.parent / action.readings if action.readings else None,
+        believe=action.believe,
+        options=options,
+    )
+    said: dict[str, object] = {"--readings": action.readings or None, "--believe": action.believe}
+    return _as_typed(answer, said)
+
+
+def _as_typed(answer: Answer[Any], said: dict[str, object]) -> Answer[Any]:
+    """Give an answer with its call as somebody types it who stands in the study's folder."""
+    return replace(answer, call=Call(answer.call.words, {**answer.call.options, **said}))
 
 
 def _learnt(study: Study, task: Task, action: Action, options: RunOptions) -> Answer[Any]:
@@ -175,18 +195,16 @@ def _learnt(study: Study, task: Task, action: Action, options: RunOptions) -> An
         believe=action.believe,
         options=options,
     )
-    # As somebody types it who stands in the study's folder.
-    said: dict[str, object] = dict(answer.call.options)
-    said |= {"--trials": action.trials or None, "--save-doubts": action.doubts or None}
-    return replace(answer, call=Call(answer.call.words, said))
+    return _as_typed(
+        answer, {"--trials": action.trials or None, "--save-doubts": action.doubts or None}
+    )
 
 
 _ANSWERS: dict[str, Answers] = {
     "run": lambda study, action, options: run(study, options=options),
     "check": lambda study, action, options: check(study),
     "window": _window,
-    "measure": lambda study, action, options: measure(study, target=action.target, options=options),
+    "measure": _measure,
     "tighten": lambda study, action, options: tighten(study, target=action.target, options=options),
     "redraw": lambda study, action, options: redraw(study, options=options),
-    "built": _built,
 }

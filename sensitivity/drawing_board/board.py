@@ -53,7 +53,11 @@ class Board:
     def state(self) -> dict[str, Any]:
         """What the page shows at once."""
         there = beside(self.session.path)
-        return face(self.session) | {"others": there.studies, "trials": there.trials}
+        return (
+            face(self.session)
+            | {"others": there.studies, "trials": there.trials}
+            | {"readings": there.readings}
+        )
 
     def edit(self, asked: Mapping[str, Any]) -> dict[str, Any]:
         """Change what is stated; tell the margins, and the rest when the page has shown these."""

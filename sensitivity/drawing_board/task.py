@@ -46,6 +46,8 @@ class Action:
     target: float | None = None
     measured: tuple[str, ...] = ()
     instruments: tuple[str, ...] = ()
+    at_hand: tuple[str, ...] = ()
+    readings: str = ""
     seen: tuple[str, ...] = ()
     at: tuple[str, ...] = ()
     lowest: tuple[str, ...] = ()
@@ -101,7 +103,7 @@ def read_action(asked: Any, near: Beside) -> Action:
     asked : any
         ``command``, and what it takes: names, quantities, a target of a hundred.
     near : Beside
-        Studies that it may be compared with, and trials.
+        Studies that it may be compared with, trials, and tables of readings.
 
     Raises
     ------
@@ -122,6 +124,9 @@ def read_action(asked: Any, near: Beside) -> Action:
     trials = asked.get("trials") or ""
     if trials and trials not in near.trials:
         raise CallError("learn from trials that stand in the study's own folder")
+    readings = asked.get("readings") or ""
+    if readings and readings not in near.readings:
+        raise CallError("take readings from a table that stands in the study's own folder")
     doubts = asked.get("doubts") or ""
     if doubts and not (isinstance(doubts, str) and _DOUBTS.fullmatch(doubts)):
         raise CallError(
@@ -133,6 +138,8 @@ def read_action(asked: Any, near: Beside) -> Action:
         target=None if target is None else target / 100.0,
         measured=_texts(asked, "measured"),
         instruments=_texts(asked, "instruments"),
+        at_hand=_texts(asked, "at_hand"),
+        readings=readings,
         seen=_texts(asked, "seen"),
         at=_texts(asked, "at"),
         lowest=_texts(asked, "lowest"),

@@ -185,6 +185,9 @@ def test_every_command_is_an_action(browser, tmp_path):
     )
     (tmp_path / "trials").mkdir()
     shutil.copy(DEMO.parent / "trials" / "first_lighting.toml", tmp_path / "trials")
+    (tmp_path / "read.csv").write_text(
+        "input,measured,instrument\nrise,14 mm,steel_rule\n", encoding="utf-8"
+    )
     board = Board(tmp_path, "pipe.toml")
     watched = Watched(browser, viewport={"width": 1280, "height": 1000})
     page = watched.page
@@ -213,6 +216,9 @@ def test_every_command_is_an_action(browser, tmp_path):
         act("Run it in full", "run")
         page.locator("#measure-target").fill("90")
         act("What to measure", "measure", "--target 0.9", seen="100 burners")
+        page.locator("#actions [data-keep=at-hand] summary").click()
+        page.locator("#at-hand-steel_rule").check()
+        act("What to measure", "measure", "--with steel_rule", seen="rule")
         page.locator("#other").select_option("sloped.toml")
         act("Compare", "compare", "sloped.toml", seen="12.8 mm")
         marked = page.locator(".sides .differs")
@@ -245,6 +251,9 @@ def test_every_command_is_an_action(browser, tmp_path):
         act("Is it good?", "built", "burner_height=8.2 mm", "drop=8.1 mm", seen="8.1 mm")
         page.get_by_role("button", name="Forget the reading of drop").click()
         act("Is it good, as read?", "built", "burner_height=8.2 mm", seen="8.2 mm")
+        page.locator("#readings").select_option("read.csv")
+        page.locator("#built-believe").check()
+        act("Is it good, as read?", "built", "--readings read.csv", "--believe", seen="14 mm")
         page.locator("#field-nominal").fill("8.5 mm")
         page.locator("#field-nominal").press("Enter")
         act("Compare with this one as saved", "compare", seen="8.5 mm")

@@ -6,22 +6,26 @@ import { make } from "./make.js";
 import { page } from "./state.js";
 
 /** Lay out the actions that are about the whole study; again() lays them out anew. */
-export function actionBar({ others, trials, unsaved, fresh }, act, readings, again) {
+export function actionBar({ others, trials, readings: tables, unsaved, fresh }, act, readings, again) {
   const [write, writeAsked] = tick("write", "Write the report, the bench card and the figures into this folder too");
   const doing = (words, what) => button(words, () => act({ ...what(), write: write.checked }));
   const [until, untilAsked] = field("measure-target", "until so many of 100 work", { inputmode: "decimal", size: "4" });
   const [target, targetAsked] = field("target", "so that of 100 work", { value: "95", inputmode: "decimal", size: "4" });
   const [other, otherAsked] = list("other", "with", [
     ...others.map((name) => [name, name])]);
+  const hands = page.choices.instruments.map((each) => [each.name, ...tick(`at-hand-${each.name}`, each.words)])
+    .map(([name, box, asked]) => [{ name, box }, asked]);
+  const atHand = () => hands.filter(([{ box }]) => box.checked).map(([{ name }]) => name);
   const changed = unsaved && !fresh
     ? doing("Compare with this one as saved", () => ({ command: "compare", other: "as saved" }))
     : null;
   return [
     bar(doing("Run it in full", () => ({ command: "run" })), doing("Worst case", () => ({ command: "check" })),
       doing("What to draw elsewhere", () => ({ command: "redraw" })), changed),
-    bar(doing("What to measure", () => ({ command: "measure", target: numberOf(until) })), untilAsked),
+    bar(doing("What to measure", () => ({ command: "measure", target: numberOf(until), at_hand: atHand() })), untilAsked),
+    folded("at-hand", "With the instruments that I have", bar(...hands.map(([, asked]) => asked))),
     bar(doing("What to make closer", () => ({ command: "tighten", target: numberOf(target) })), targetAsked),
-    noted(readings(), doing, again),
+    noted(readings(), tables, doing, again),
     other.options.length ? bar(doing("Compare", () => ({ command: "compare", other: other.value })), otherAsked) : null,
     ...trial(trials, doing),
     bar(writeAsked),
@@ -29,13 +33,16 @@ export function actionBar({ others, trials, unsaved, fresh }, act, readings, aga
 }
 
 /** Readings that were noted, and whether the part is good by all of them. */
-function noted(readings, doing, again) {
-  if (!readings.length) {
+function noted(readings, tables, doing, again) {
+  if (!readings.length && !tables.length) {
     return null;
   }
+  const [file, fileAsked] = list("readings", "readings of the file", [["", "none"], ...tables.map((name) => [name, name])]);
+  const [believe, believeAsked] = tick("built-believe", "even if they contradict what is stated");
   const forget = (name) => () => { page.readings.delete(name); again(); };
   return make("div", { class: "noted" },
-    bar(doing("Is it good, as read?", () => builtBy(readings))),
+    bar(doing("Is it good, as read?", () => ({ ...builtBy(readings), readings: file.value, believe: believe.checked })),
+      tables.length ? fileAsked : null, believeAsked),
     make("ul", { "aria-label": "Readings noted" }, ...readings.map(({ name, words, reads, tool, toolWords }) => make("li", {},
       `${words} reads ${reads}${tool ? `, ${toolWords}` : ""} `, button("Forget it", forget(name), { "aria-label": `Forget the reading of ${words}` })))));
 }

@@ -145,7 +145,7 @@ function showLimits() {
 export function showActions() {
   const { board, readings } = page;
   const bar = byId("actions");
-  if (differs("actions", [board.others, board.trials, board.unsaved, board.fresh, [...readings]])) {
+  if (differs("actions", [board.others, board.trials, board.readings, page.choices.units, board.unsaved, board.fresh, [...readings]])) {
     const typed = [...bar.querySelectorAll("input, select")].map((each) => [each.id, each.value, each.checked]);
     const open = [...bar.querySelectorAll("details[open]")].map((each) => each.dataset.keep);
     const focused = bar.contains(document.activeElement) ? document.activeElement.id : "";
