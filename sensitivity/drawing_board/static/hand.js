@@ -9,6 +9,10 @@ import { differs, inputOf, like, missing, page, resultOf, toGive, windowOf } fro
 
 const TEXT = "input:not([type=checkbox]):not([type=range])";
 let entered = false;
+/** What is in hand and was still to be given when it was taken: one is led on from it. */
+let led = null;
+/** Whether it was entered with nothing new in it, while an edit was on its way. */
+let onceDone = false;
 /** Edits whose answer is not shown yet: until then the card shows what was typed. */
 let pending = 0;
 const doing = {};
@@ -17,8 +21,25 @@ const doing = {};
  *  its key. */
 export function actedBy(act, again) {
   Object.assign(doing, { act, again: () => { again(); showCard(); } });
-  byId("card").addEventListener("keydown", (event) => { entered = event.key === "Enter"; });
+  byId("card").addEventListener("keydown", (event) => {
+    const enter = event.key === "Enter" && event.target.matches(TEXT);
+    entered = enter && unsent(event.target); // else no change of it will be told
+    if (enter && !entered && event.target.id === "field-nominal") {
+      onceDone = pending > 0;
+      if (!onceDone) {
+        goOn(page.inHand);
+      }
+    }
+  });
   byId("card").addEventListener("focusout", () => setTimeout(() => { if (!pending) { showCard(); } }));
+}
+
+/** Take the next in hand that is still to be given, where one was led to this. */
+function goOn(name) {
+  const [next] = toGive();
+  if (led === name && next && next !== name) {
+    choose(next);
+  }
 }
 
 /** Lay out the card of what is in hand, but leave a field alone while somebody types in it. */
@@ -30,6 +51,9 @@ export function showCard() {
   const typedIn = (typing && unsent(typing)) || (pending > 0 && body.contains(active));
   if (typedIn && byId("card").dataset.name === inHand) {
     return; // laid out anew once it is entered and answered
+  }
+  if (byId("card").dataset.name !== inHand) {
+    led = toGive().includes(inHand) ? inHand : null;
   }
   const input = inHand && inputOf(inHand);
   const item = input || (inHand && resultOf(inHand));
@@ -115,7 +139,6 @@ function settingOf(input) {
 
 async function edit(table, pairs) {
   const name = page.inHand;
-  const asked = toGive().includes(name);
   const onwards = entered;
   entered = false;
   pending += 1;
@@ -125,10 +148,10 @@ async function edit(table, pairs) {
   page.way = mine ? null : page.way;
   showCard();
   if (mine) {
-    const [next] = toGive();
-    if (asked && onwards && next && next !== name) {
-      choose(next);
+    if (onwards || onceDone) {
+      goOn(name);
     }
+    onceDone = false;
   }
 }
 
