@@ -133,7 +133,7 @@ def test_nothing_outside_the_board_is_served_or_named(served, session, tmp_path)
 
 def test_an_edit_leaves_every_other_line_as_it_was_and_the_file_until_it_is_saved(session, path):
     before = path.read_text(encoding="utf-8")
-    assert edit(session, drop("8.5"))  # the unit that stood there goes on
+    assert edit(session, drop("8.5"))  # in the study's own unit
     assert path.read_text(encoding="utf-8") == before
     save(session)
     old, new = before.split("\n"), path.read_text(encoding="utf-8").split("\n")
@@ -317,6 +317,23 @@ def test_a_spread_that_is_chosen_is_not_suggested_any_more(tmp_path):
     assert chosen(measured=None, instrument=None) is None
     save(session)
     assert "basis" not in tomllib.loads(session.path.read_text())["inputs"]["run_1"]
+
+
+def test_a_bare_number_is_in_the_unit_of_its_label_and_a_hundredfold_is_asked_back(session):
+    def drawn():
+        return session.sheet.content["inputs"]["drop"]["nominal"]
+
+    assert edit(session, drop("1/2 in"))
+    assert edit(session, drop("13"))
+    assert drawn() == "13 mm"
+    for before, typed, meant in (("13 mm", "1300", "1300 mm"), ("1300 mm", "0.1 in", "0.1 in")):
+        assert not edit(session, drop(typed))
+        problem = session.refused["inputs.drop.nominal"]["problem"]
+        assert "enter it again if it is meant" in problem
+        assert drawn() == before
+        assert edit(session, drop(typed))
+        assert drawn() == meant
+        assert session.refused == {}
 
 
 def test_what_stands_beside_is_told_apart_and_nothing_outside_the_folder(path, tmp_path):

@@ -16,7 +16,7 @@ from tomlkit.toml_document import TOMLDocument
 
 from sensitivity.drawing_board.texts import Text, kept, tables_of, text_of
 from sensitivity.errors import CallError, QuantityError
-from sensitivity.quantities.quantity import split_number
+from sensitivity.quantities.quantity import read_quantity, split_number
 from sensitivity.study.caps import LONGEST_TEXT
 from sensitivity.study.form import InputTable, LimitTable, ReadingTable, SamplingTable
 from sensitivity.study.starter_counted import with_as_many
@@ -34,6 +34,8 @@ TABLES: Mapping[str, Sequence[str]] = {
     "limits": tuple(LimitTable.model_fields),
     "readings": tuple(name for name in ReadingTable.model_fields if name != "at"),
 }
+ASKED_BACK = 100.0
+"""Times what stood there at which a size is asked back; judgement, no source."""
 IN_A_UNIT = frozenset(
     ("nominal", "plus_minus", "standard_deviation", "measured", "leg", "redraw_step", "at_least")
 ) | {"at_most", "between", "adjust", "redraw", "redraw_sizes"}
@@ -98,47 +100,64 @@ def _may_be_changed(path: Sequence[str]) -> bool:
     )
 
 
-def with_its_unit(change: Change, before: Value, unit: str) -> Change:
-    """Give a bare number the unit that stood there, or the quantity's own; leave others alone.
+def with_its_unit(change: Change, unit: str) -> Change:
+    """Give a bare number the quantity's own unit, as its label says it; leave others alone.
+
+    It is never the unit of what stood there: whoever types 13 under a label in mm means mm, also
+    where 1/2 in stood.
 
     Parameters
     ----------
     change : Change
         As typed.
-    before : str, number, list or None
-        What stands there, whose unit goes on.
     unit : str
         Of the quantity, empty for a pure number: a bare number is then a number.
     """
     if change.path[-1] not in IN_A_UNIT or change.value is None:
         return change
     if isinstance(change.value, list):
-        old = before if isinstance(before, list) else [None] * len(change.value)
-        old = [*old, *[None] * len(change.value)]
-        return change._replace(
-            value=[_united(new, was, unit) for new, was in zip(change.value, old, strict=False)]
-        )
-    united = _united(change.value, before, unit)
+        return change._replace(value=[_united(new, unit) for new in change.value])
+    united = _united(change.value, unit)
     if unit == "" and isinstance(united, str) and _PLAIN.fullmatch(united.strip()):
         number = float(united)
         return change._replace(value=int(number) if number == int(number) else number)
     return change._replace(value=united)
 
 
-def _united(new: Any, before: Any, unit: str) -> Any:
+def _united(new: Any, unit: str) -> Any:
     if not isinstance(new, str) or not unit:
         return new
     try:
-        if split_number(new)[1]:
-            return new
+        return new if split_number(new)[1] else f"{new.strip()} {unit}"
     except QuantityError:
-        if _COMMA.fullmatch(new.strip()) is None:
-            return new  # refused as it stands; but with a unit, the refusal says how to write it
+        return new
+
+
+def asked_back(change: Change, before: Value, unit: str) -> str:
+    """Ask whether a size is meant that is a hundred times what stood there; else say nothing.
+
+    Parameters
+    ----------
+    change : Change
+        Of a nominal, with its unit.
+    before : str, number, list or None
+        What stands there.
+    unit : str
+        Of the quantity; empty for a pure number, of which nothing is asked.
+    """
+    if change.path[-1] != "nominal" or not unit:
+        return ""
+    if not (isinstance(change.value, str) and isinstance(before, str)):
+        return ""
     try:
-        spelled = split_number(before)[1] if isinstance(before, str) else ""
+        now, then = read_quantity(change.value, unit), read_quantity(before, unit)
     except QuantityError:
-        spelled = ""  # nothing stands there yet
-    return f"{new.strip()} {spelled or unit}"
+        return ""
+    small, large = sorted((abs(now), abs(then)))
+    if not small or large / small < ASKED_BACK:
+        return ""
+    times = f"{large / small:.0f} times" if abs(now) == large else f"1/{large / small:.0f} of"
+    return f"{change.value} is {times} the {before} that stood there; enter it again if it is meant"
 
 
 def changed(text: str, changes: Sequence[Change]) -> str:

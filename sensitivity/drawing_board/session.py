@@ -12,7 +12,13 @@ from pathlib import Path
 from typing import Any
 
 from sensitivity.drawing_board import journal
-from sensitivity.drawing_board.edits import Change, value_at, with_its_unit, with_those_counted
+from sensitivity.drawing_board.edits import (
+    Change,
+    asked_back,
+    value_at,
+    with_its_unit,
+    with_those_counted,
+)
 from sensitivity.drawing_board.texts import study_of, tables_of
 from sensitivity.drawing_board.whose_word import with_whose_word
 from sensitivity.errors import CallError, Fault, MachineError, SpiritlevelError, StudyError
@@ -189,11 +195,11 @@ def edit(session: Session, changes: Sequence[Change]) -> bool:
         raise CallError("no study is on the board yet")
     units = units_of(session)
     full = [
-        with_its_unit(one, value_at(session.sheet.content, one.path), units.get(one.path[1], ""))
-        if len(one.path) == 3
-        else one
+        with_its_unit(one, units.get(one.path[1], "")) if len(one.path) == 3 else one
         for one in changes
     ]
+    if any(_asked_back(session, *each, units) for each in zip(changes, full, strict=True)):
+        return False
     full = with_whose_word(full, session.sheet.content)
     text = with_those_counted(session.sheet.text, full, system_of(session), units_on(session))
     sheet = read_sheet(text, session.path, session.model_files)
@@ -215,6 +221,20 @@ def edit(session: Session, changes: Sequence[Change]) -> bool:
         journal.add_step(session.path, session.saved, {"refused": cleared})
     if sheet.text != session.sheet.text:
         _step(session, sheet.text, sheet)
+    return True
+
+
+def _asked_back(session: Session, typed: Change, one: Change, units: Mapping[str, str]) -> bool:
+    """Ask once whether a size is meant that is far from what stood there."""
+    if session.sheet is None or len(one.path) != 3:
+        return False
+    unit, key = units.get(one.path[1], ""), ".".join(one.path)
+    problem = asked_back(one, value_at(session.sheet.content, one.path), unit)
+    before = typed._replace(value=session.refused.get(key, {}).get("value"))
+    if not problem or with_its_unit(before, unit) == one:
+        return False
+    session.refused[key] = {"value": _as_typed(typed.value), "problem": problem}
+    journal.add_step(session.path, session.saved, {"refused": session.refused})
     return True
 
 

@@ -24,7 +24,9 @@ export function actedBy(act, again) {
   byId("card").addEventListener("keydown", (event) => {
     const enter = event.key === "Enter" && event.target.matches(TEXT);
     entered = enter && unsent(event.target); // else no change of it will be told
-    if (enter && !entered && event.target.id === "field-nominal") {
+    if (enter && !entered && event.target.getAttribute("aria-invalid") === "true") {
+      event.target.dispatchEvent(new Event("change")); // what was asked back is meant
+    } else if (enter && !entered && event.target.id === "field-nominal") {
       onceDone = pending > 0;
       if (!onceDone) {
         goOn(page.inHand);
