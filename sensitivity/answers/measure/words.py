@@ -211,13 +211,13 @@ def accepted_between_in_words(found: Measuring) -> str:
     if between is None:
         return ""
     name, one = found.steps[0].name, found.study.system.vocabulary.one
-    manner, ends = found.units_said.of(name), (between.low, between.high)
-    known = [end for end in ends if isfinite(end)]
-    scale = known[1] - known[0] if len(known) == 2 else None
-    if scale is not None:
-        where = f"from {manner.pair(*known, scale)}"
+    manner, low, high = found.units_said.of(name), between.low, between.high
+    if isfinite(low) and isfinite(high):
+        where = f"from {manner.pair(low, high, high - low)}"
+    elif isfinite(low):
+        where = f"at {manner.text(low)} or more"
     else:
-        where = f"at {manner.text(known[0])} or {'more' if known[0] == between.low else 'less'}"
+        where = f"at {manner.text(high)} or less"
     return (
         f"By {wording.in_words(name)} alone: {where} the {one} is likelier to work than to fail; "
         "otherwise remake it."
