@@ -227,7 +227,7 @@ def test_every_command_is_an_action(browser, tmp_path):
         act("Learn from a trial", "learn", "--trials trials/first_lighting.toml", seen="trial")
         page.locator("#trials").select_option("")
         page.locator("#seen").fill("it floods")
-        page.locator("#at").fill("grade=0.5 %")
+        page.locator("#at").fill("grade 0.5 %")
         act("Learn from a trial", "learn", "it floods", "--at", seen="grade")
         page.locator("#save-doubts").fill("learnt.json")
         act("Learn from a trial", "learn", "--save-doubts learnt.json", seen="learnt.json")

@@ -1,6 +1,6 @@
 // What the commands do, as actions on the board; each shows the command line for the same.
 
-import { bar, button, field, folded, list, numberOf, quantityOf, several, tick } from "./fields.js";
+import { bar, button, field, folded, list, numberOf, pairsOf, quantityOf, tick } from "./fields.js";
 import { strip } from "./gauge.js";
 import { make } from "./make.js";
 import { page } from "./state.js";
@@ -55,15 +55,16 @@ const builtBy = (readings) => ({
 
 /** What was seen in a trial, and what to keep of it. */
 function trial(trials, doing) {
-  const [seen, seenAsked] = field("seen", "seen", { placeholder: "it floods; rise=8.2 mm", size: "18" });
-  const [at, atAsked] = field("at", "while held", { placeholder: "grade=0.5 %", size: "14" });
-  const [read, readAsked] = field("seen-with", "read with", { placeholder: "rise=steel_rule", size: "14" });
+  const [seen, seenAsked] = field("seen", "seen", { placeholder: "it floods; rise 8.2 mm", size: "18" });
+  const [at, atAsked] = field("at", "while held", { placeholder: "grade 0.5 %", size: "14" });
+  const [read, readAsked] = field("seen-with", "read with", { placeholder: "rise steel rule", size: "14" });
   const [file, fileAsked] = list("trials", "from the file", [["", "none"], ...trials.map((name) => [name, name])]);
-  const [doubts, doubtsAsked] = field("save-doubts", "keep what it says of the physics in", { placeholder: "doubts.json", size: "12" });
+  const [doubts, doubtsAsked] = field("save-doubts", "keep what it says of the physics in", { placeholder: "a file's name", size: "12" });
   const [believe, believeAsked] = tick("believe", "even if it contradicts what is stated");
+  const things = () => [...page.board.inputs, ...page.board.results];
   return [
-    bar(doing("Learn from a trial", () => ({ command: "learn", seen: several(seen), at: several(at),
-      instruments: several(read), trials: file.value, believe: believe.checked, doubts: doubts.value.trim() })),
+    bar(doing("Learn from a trial", () => ({ command: "learn", seen: pairsOf(seen, things()), at: pairsOf(at, things()),
+      instruments: pairsOf(read, things(), page.choices.instruments), trials: file.value, believe: believe.checked, doubts: doubts.value.trim().replace(/^[^.]+$/, "$&.json") })),
     seenAsked, atAsked, readAsked, trials.length ? fileAsked : null, believeAsked, doubtsAsked)];
 }
 

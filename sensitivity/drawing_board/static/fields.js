@@ -5,6 +5,19 @@ import { make } from "./make.js";
 /** A list of words, from what was typed with semicolons between. */
 export const several = (field) => field.value.split(";").map((each) => each.trim()).filter(Boolean);
 
+/** Pairs of a command from words: "burner height 8.2 mm" is of the thing whose words it begins with,
+ *  and so is what stands behind them if that is one of the values. What is neither stays as typed. */
+export const pairsOf = (field, things, values = []) => several(field).map((typed) => {
+  const named = (among, text) => among.filter(({ name, words }) => [name, words].some((each) => `${text} `.startsWith(`${each} `)))
+    .sort((one, other) => other.words.length - one.words.length)[0];
+  const thing = named(things, typed);
+  if (!thing) {
+    return typed;
+  }
+  const rest = typed.slice(typed.startsWith(thing.words) ? thing.words.length : thing.name.length).trim();
+  return rest ? `${thing.name}=${named(values, rest)?.name ?? rest}` : typed;
+});
+
 /** A number as typed by whoever writes a comma in it; nothing where none was typed. */
 export const numberOf = (field) => (field.value.trim() === "" ? null : Number(field.value.replace(",", ".")));
 
