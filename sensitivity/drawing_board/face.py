@@ -24,7 +24,7 @@ from sensitivity.study.starter_counted import counts_given, exact_beside_others
 from sensitivity.study.study import Input, Limit, Study
 from sensitivity.study.tubes import takes_a_tube
 from sensitivity.system.catalogue import Quantity, available_models
-from sensitivity.system.setting_out import sketch_numbers
+from sensitivity.system.setting_out import SettingOut, setting_out_of, sketch_numbers
 from sensitivity.system.together import exclusive
 from sensitivity.system.vocabulary import NEUTRAL
 
@@ -179,8 +179,18 @@ def _inputs(session: Session, said: Said | None) -> list[dict[str, Any]]:
             key=lambda q: (numbers.get(q.name, 10**6), rank.get(q.name, 10**6)),
         )
     )
+    out = setting_out_of(system.models) if system else SettingOut()
+    counts = {by for by, _ in out.counted.values()} | {q.name for q in quantities if q.yes_or_no}
     return [
-        _input(q, stated.get(q.name), items.get(q.name), said, numbers.get(q.name), units[q.name])
+        _input(
+            q,
+            stated.get(q.name),
+            items.get(q.name),
+            said,
+            numbers.get(q.name),
+            units[q.name],
+            q.name in counts,
+        )
         for q in quantities
     ]
 
@@ -200,14 +210,16 @@ def _input(
     said: Said | None,
     number: int | None,
     unit: str,
+    counts: bool,
 ) -> dict[str, Any]:
+    """Lay out one input; what is counted, or is a yes or a no, is not read with an instrument."""
     table = stated if isinstance(stated, Mapping) else {}
     return {
         "name": quantity.name,
         "words": wording.in_words(quantity.name),
         "meaning": quantity.meaning,
         "unit": unit,
-        "quantity": quantity_of(quantity.unit),
+        "quantity": "count" if counts else quantity_of(quantity.unit),
         "range": quantity.range.stated,
         "number": number,
         "kind": item.kind if item else table.get("kind", quantity.kind or "build"),

@@ -12,7 +12,7 @@ const WAYS = [
   ["iso286", "a fit, ISO 286 (H11, h9)"],
   ["iso2768", "general tolerance, ISO 2768 (f, m, c, v)"],
   ["standard_deviation", "a standard deviation"],
-  ["lognormal", "so much by ratio (18 %)"],
+  ["lognormal", "a share of its size, longer above"],
   ["samples", "measured values in a file"],
 ];
 const COMPANIONS = {
@@ -59,7 +59,7 @@ export function inputCard(input, board, choices, change, actions, setting) {
     iso2768: () => [field.text("iso2768", "Class", stated.iso2768, others("iso2768"))],
     standard_deviation: () => [
       field.text("standard_deviation", "Standard deviation", stated.standard_deviation, others("standard_deviation"))],
-    lognormal: () => [field.text("lognormal", "By ratio", stated.lognormal, others("lognormal"))],
+    lognormal: () => [field.text("lognormal", "Share, in %", stated.lognormal, others("lognormal"))],
     samples: () => [field.text("samples", "File and column, pipes.csv:height_mm", stated.samples, others("samples"))],
     "": () => [],
   };

@@ -29,8 +29,8 @@ export function showNear(found) {
 
 /** Show all that is on the board. */
 export function showAll(found) {
-  if (page.choices && found.units !== page.choices.units) {
-    page.choices.units = found.units;
+  if (page.choices && found.units !== (page.choices.coming ?? page.choices.units)) {
+    page.choices.coming = found.units; // the card is laid out anew when they have come
     ask("/choices").then((again) => { page.choices = again; showCard(); }, (error) => say(error.message));
   }
   byId("begin").hidden = !found.empty;
