@@ -287,7 +287,15 @@ def test_accepted_readings_are_those_that_keep_both_limits():
     x = np.random.default_rng(3).normal(0.0, 1.0, (16, 512))
     found = accepted_between(decided(x, np.abs(x) < 1.0), x)
     assert (found.low, found.high) == pytest.approx((-1.0, 1.0), abs=0.05)
-    assert found.agrees > 0.97
+
+
+def test_a_reading_that_errs_is_accepted_where_it_is_likelier_good():
+    # Good above nought, read with an even error: by symmetry likelier good where it reads above.
+    rng = np.random.default_rng(5)
+    x = rng.normal(0.0, 1.0, (16, 512))
+    found = accepted_between(decided(x, x > 0.0), x + rng.normal(0.0, 0.5, x.shape))
+    assert found.low == pytest.approx(0.0, abs=0.1)
+    assert found.high == np.inf
 
 
 def test_where_all_are_good_nothing_is_said_of_which_to_accept():

@@ -213,11 +213,11 @@ def accepted_between_in_words(found: Measuring) -> str:
     name, one = found.steps[0].name, found.study.system.vocabulary.one
     manner, low, high = found.units_said.of(name), between.low, between.high
     if isfinite(low) and isfinite(high):
-        where = f"from {manner.pair(low, high, high - low)}"
+        where = f"from about {manner.pair(low, high, high - low)}"
     elif isfinite(low):
-        where = f"at {manner.text(low)} or more"
+        where = f"at about {manner.text(low)} or more"
     else:
-        where = f"at {manner.text(high)} or less"
+        where = f"at about {manner.text(high)} or less"
     return (
         f"By {wording.in_words(name)} alone: {where} the {one} is likelier to work than to fail; "
         "otherwise remake it."
