@@ -2,10 +2,14 @@
 
 import io
 import sys
+from dataclasses import replace
 
+import numpy as np
 import pytest
 
+from sensitivity.answers.levels import sampled
 from sensitivity.answers.run import run
+from sensitivity.engine.intervals import proportion
 from sensitivity.engine.options import RunOptions
 from sensitivity.engine.progress import told_for
 from tests.strategies import GOOD
@@ -17,6 +21,19 @@ def test_headline_is_told_first_and_is_that_of_the_answer(read):
     found = run(read(GOOD), options=options)
     assert len(told) == 1
     assert found.verdict.startswith(told[0])
+
+
+@pytest.mark.parametrize(
+    ("passes", "said"),
+    [
+        ([274] * 8, "27 (sampling: 26.7 to 28.2"),
+        ([15] * 8, "1.5 (sampling: 1.3 to 1.8"),  # and not 2, which lies outside
+    ],
+)
+def test_whole_parts_are_said_where_they_lie_in_the_interval(passes, said):
+    low, high = (float(end) / 100 for end in said.split(": ")[1].split(" to "))
+    share = replace(proportion(np.array(passes), 1000, 0.95), low=low, high=high)
+    assert sampled(share).startswith(said)
 
 
 class Terminal(io.StringIO):

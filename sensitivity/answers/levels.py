@@ -57,8 +57,9 @@ def sampled(share: Proportion) -> str:
     the sampling is finer, so that two answers can be told apart.
     """
     value, _, interval = wording.share_of_a_hundred(share).partition(" (")
-    if WHOLE <= share.value <= 1.0 - WHOLE:
-        value = f"{100 * share.value:.0f}"
+    whole = f"{100 * share.value:.0f}"
+    if WHOLE <= share.value <= 1.0 - WHOLE and share.low <= int(whole) / 100 <= share.high:
+        value = whole  # where that does not lie outside of its own interval
     return f"{value} (sampling: {interval}" if interval else value
 
 
