@@ -9,7 +9,6 @@ models.
 
 from __future__ import annotations
 
-import math
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
@@ -19,6 +18,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from sensitivity.engine.bounded import keeps
 from sensitivity.engine.intervals import (
     FEWEST_EVENTS,
     Estimate,
@@ -271,15 +271,11 @@ def possible(plan: Plan, values: Values) -> dict[str, Floats | float]:
 
 def limits_met(plan: Plan, answer: Values, *shape: int) -> Flags:
     """Mark which limits (l, *shape) each row of a shape meets; without an answer it meets none."""
-    good: Flags = np.ones((), dtype=np.bool_)
+    answered = keeps((), plan.outputs, answer)
+    met = np.empty((len(plan.limits), *shape), dtype=np.bool_)
     with np.errstate(all="ignore"):
-        for name in plan.outputs:
-            # A sum that is a number tells at one pass that all have an answer, as they mostly do.
-            if not math.isfinite(np.add.reduce(answer[name], axis=None)):
-                good = good & np.isfinite(answer[name])
-        met = np.empty((len(plan.limits), *shape), dtype=np.bool_)
         for row, limit in enumerate(plan.limits):
-            met[row] = good & limit.met(answer[limit.result])
+            met[row] = answered & limit.met(answer[limit.result])
     return met
 
 
