@@ -7,11 +7,11 @@ import pytest
 
 from sensitivity.engine.kept import count, hardest_first, lattice
 from sensitivity.engine.options import RunOptions
+from sensitivity.engine.pilot import asked_often, tried
 from sensitivity.engine.plan import plan_run
 from sensitivity.pricing.allocation_search import Search
 from sensitivity.pricing.closer_work import dimensions_of
 from sensitivity.pricing.finalists import priced_in_parts
-from sensitivity.pricing.pilot import asked_often, tried
 from sensitivity.pricing.variants import run_variants
 from sensitivity.spreads.spread import bounded, normal
 from tests.strategies import GOOD
@@ -71,14 +71,20 @@ def test_a_hopeless_pilot_is_not_tried_at_all_moments(margins):
         asked.append(places.size * moments.size)
         return failing(margins, places, moments)
 
-    found = tried(fails, np.arange(400), 1024)
+    step = lattice(0.99, 1024)
+    found, evaluations = tried(fails, np.arange(400), 1024, step)
     whole = margins < 0.0
     telling = whole.sum(axis=1) < 256
     assert np.count_nonzero(~telling) > 0
     np.testing.assert_array_equal(found[telling], whole[telling])
     # What is left out is taken to fail, and does at a quarter of the moments or more.
     assert found[~telling].sum(axis=1).min() >= 256
-    assert sum(asked) < whole.size
+    assert evaluations == sum(asked) < whole.size
+    # Where a part may fail at half of the moments, one that fails at fewer is counted whole.
+    lenient = lattice(0.5, 1024)
+    found, _ = tried(fails, np.arange(400), 1024, lenient)
+    verdicts = [lenient.verdict(np.count_nonzero(each, axis=1)) for each in (found, whole)]
+    np.testing.assert_array_equal(*verdicts)
 
 
 def test_parts_asked_about_more_often_come_to_the_same(margins):
@@ -103,6 +109,10 @@ def test_parts_asked_about_more_often_come_to_the_same(margins):
     for found in verdicts:
         np.testing.assert_array_equal(found, expected)
     assert evaluations[1] < evaluations[0]
+    # Without an audit parts are dropped as good at the ends that the order had, and there alone.
+    sparing = asked_often(plain, margins[:64] < 0.0, step, audited=False)
+    assert sparing.ends == often.ends
+    assert np.all(np.isinf(sparing.left[~np.isin(sparing.ends, plain.ends)]))
 
 
 def test_a_set_is_tried_once(read, monkeypatch):

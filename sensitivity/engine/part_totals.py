@@ -29,6 +29,7 @@ from sensitivity.engine.moments import (
 )
 from sensitivity.engine.monte_carlo import each_replicate
 from sensitivity.engine.options import DEFAULTS, RunOptions
+from sensitivity.engine.pilot import asked_often, tried
 from sensitivity.engine.plan import Group, Plan
 from sensitivity.engine.verdicts import Counting, audit_numbers, counting_for
 from sensitivity.errors import CallError
@@ -185,12 +186,12 @@ def totals_replicate(
 
     base = fails_of(a)
     pilot = np.arange(min(counting.pilot, parts))
-    failed = base(pilot, np.arange(counting.moments))
-    order = hardest_first(failed, counting.step)
+    failed, spent = tried(base, pilot, counting.moments, counting.step)
+    order = asked_often(hardest_first(failed, counting.step), failed, counting.step)
     known = failed.sum(axis=1).astype(np.int64)
     first = count(base, parts, order, counting.step, known=known)
     second = count(fails_of(b), parts, order, counting.step, audit=audit)
-    evaluations = failed.size + first.evaluations + second.evaluations
+    evaluations = spent + first.evaluations + second.evaluations
     means = np.zeros(len(groups))
     exact = np.where(first.dropped, np.nan, first.verdicts)
     lost, spent = _lost(counting, order, audit, (base, first, exact))

@@ -252,7 +252,7 @@ def levels_replicate(
     """
     prepared = prepare(plan, counting, replicate, parts)
     counted = count_stated(plan, counting, prepared)
-    band = band_of_replicate(plan, counting, sizes, prepared.order, replicate)
+    band = band_of_replicate(plan, counting, sizes, prepared.unaudited, replicate)
     return LevelsOfReplicate(
         share=counted.share,
         correction=counted.correction,

@@ -1,7 +1,7 @@
 """The verdicts of one replicate: its parts and moments drawn, the moments ordered, parts counted.
 
-The pilot is the first parts of the sequence, tried at every moment; the order it gives serves the
-replicate's other parts and all variants.
+The pilot is the first parts of the sequence, tried at every moment (``engine/pilot``); the order it
+gives serves the replicate's other parts and all variants.
 """
 
 from __future__ import annotations
@@ -36,12 +36,14 @@ from sensitivity.engine.moments import (
     failing_as_each,
     of_kinds,
 )
+from sensitivity.engine.pilot import asked_often, tried
 from sensitivity.engine.plan import Plan
 
 Floats = NDArray[np.float64]
 
 PILOT = 64
-PILOT_OF_OTHERS = 8
+OF_OTHERS, FEWEST_OF_ONE, MOST_OF_ONE = 32, 4, 8
+"""Parts of the pilot as other designs in all, and as one of them."""
 AUDIT = 0x0A
 """Last number of the key of a replicate's audit."""
 
@@ -95,12 +97,16 @@ class Prepared:
     values : CrossedValues
         As stated.
     order : Order
+        For what is counted with an audit: it asks often whether a part is decided.
     known : array (pilot,)
-        Failing moments of the first parts.
+        Failing moments of the first parts; of hopeless ones too many for them to work.
     audit : array (parts,)
         By which parts are drawn for the audit.
     evaluations : int
         Spent on the pilot.
+    unaudited : Order
+        The same moments for what is counted without an audit, such as a band: parts are dropped as
+        good less often.
     """
 
     sample: Crossed
@@ -109,6 +115,7 @@ class Prepared:
     known: Counts
     audit: Floats
     evaluations: int
+    unaudited: Order
 
 
 def prepare(
@@ -127,24 +134,30 @@ def prepare(
     """
     sample = crossed_sample(plan, replicate, parts, counting.moments)
     values = crossed_values(plan, sample)
-    pilot = min(counting.pilot, parts)
-    moments = np.arange(counting.moments)
-    failed = failing(plan, values, np.arange(pilot), moments)
-    few = np.arange(min(PILOT_OF_OTHERS, parts))
-    tried = [
-        failed,
-        *(
-            failing(plan, crossed_values(plan, sample, each, values), few, moments)
-            for each in others
-        ),
-    ]
+    pilot = np.arange(min(counting.pilot, parts))
+    failed, evaluations = tried(
+        partial(failing, plan, values), pilot, counting.moments, counting.step
+    )
+    every = [failed]
+    if others:
+        designs = [crossed_values(plan, sample, each, values) for each in others]
+        few = min(MOST_OF_ONE, max(FEWEST_OF_ONE, OF_OTHERS // len(others)), parts)
+        places = (np.arange(len(others))[:, None] * parts + np.arange(few)).ravel()
+        as_others, spent = tried(
+            failing_as_each(plan, designs, parts), places, counting.moments, counting.step
+        )
+        every.append(as_others)
+        evaluations += spent
+    together = np.concatenate(every)
+    order = hardest_first(together, counting.step)
     return Prepared(
         sample=sample,
         values=values,
-        order=hardest_first(np.concatenate(tried), counting.step),
+        order=asked_often(order, together, counting.step),
         known=failed.sum(axis=1).astype(np.int64),
         audit=audit_numbers(plan, replicate, parts),
-        evaluations=sum(each.size for each in tried),
+        evaluations=evaluations,
+        unaudited=asked_often(order, together, counting.step, audited=False),
     )
 
 

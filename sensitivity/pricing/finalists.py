@@ -29,8 +29,8 @@ from sensitivity.engine.verdicts import (
     count_stated,
     count_variants,
     counting_for,
+    prepare,
 )
-from sensitivity.pricing.pilot import prepared_for
 from sensitivity.pricing.variants import Variant
 
 Floats = NDArray[np.float64]
@@ -59,7 +59,7 @@ class Finalists:
         Of each replicate's moments, by the pilot as stated and as the first variants; further ones
         are counted in it.
     plain : tuple of Order
-        The same with fewer ends, for what is counted without an audit, such as a band.
+        The same for what is counted without an audit, such as a band.
     """
 
     keeps: float
@@ -165,12 +165,15 @@ def _each(plan: Plan, task: Callable[[int], Got], options: RunOptions) -> list[G
 def _shares(
     plan: Plan, counting: Counting, variants: tuple[Variant, ...], parts: int, replicate: int
 ) -> tuple[Floats, tuple[Order, Order]]:
-    prepared, plain = prepared_for(plan, counting, replicate, parts, variants)
+    prepared = prepare(plan, counting, replicate, parts, variants)
     counted = [
         count_stated(plan, counting, prepared),
         *count_variants(plan, counting, prepared, variants),
     ]
-    return np.array([each.share for each in counted]), (prepared.order, plain)
+    return np.array([each.share for each in counted]), (
+        prepared.order,
+        prepared.unaudited,
+    )
 
 
 def _further(
@@ -189,6 +192,7 @@ def _further(
         known=np.zeros(0, dtype=np.int64),
         audit=audit_numbers(plan, replicate, parts),
         evaluations=0,
+        unaudited=orders[replicate],
     )
     counted = count_variants(plan, counting, prepared, variants)
     return np.array([each.share for each in counted])

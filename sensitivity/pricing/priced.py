@@ -198,7 +198,7 @@ def _band(
     if orders:
         order = orders[replicate]
     else:
-        order = prepare(plan, counting, replicate, counting.pilot).order
+        order = prepare(plan, counting, replicate, counting.pilot).unaudited
     found = band_of_replicate(plan, counting, LevelSizes(), order, replicate)
     assert found is not None
     return found
