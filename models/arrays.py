@@ -1,6 +1,7 @@
 """The one array type of the models, and the constants that several subjects share."""
 
 from collections.abc import Sequence
+from functools import reduce
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,6 +11,9 @@ Array = NDArray[np.float64] | float
 
 Mask = NDArray[np.bool_] | bool
 """True or false, point by point or for all."""
+
+Vector = tuple[Array, Array]
+"""The x and z parts of a point or of a direction in an upright plane, each of any shape."""
 
 STANDARD_GRAVITY = 9.80665
 """Standard acceleration of free fall, m/s2 (3rd CGPM, 1901)."""
@@ -27,3 +31,9 @@ def polynomial(coefficients: Sequence[Array], x: Array) -> Array:
         total *= x
     total += lower[0]
     return total
+
+
+def smallest(values: Sequence[Array]) -> Array:
+    """Least of several broadcast arrays, point by point; NaN where any is NaN."""
+    least: Array = reduce(np.minimum, values)
+    return least

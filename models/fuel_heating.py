@@ -11,8 +11,7 @@ from typing import Annotated, NamedTuple
 import numpy as np
 
 from models import fuel
-from models.arrays import STANDARD_ATMOSPHERE, Array
-from models.pipe_geometry import smallest
+from models.arrays import STANDARD_ATMOSPHERE, Array, smallest
 from models.quantities import (
     AmbientPressure,
     AmbientTemperature,

@@ -49,7 +49,7 @@ from models.quantities import (
     WickHold,
     WickLipHeight,
 )
-from models.ranges import ANY_NOT_NEGATIVE, ANY_POSITIVE, LEAN, within
+from models.ranges import ANY_NOT_NEGATIVE, ANY_POSITIVE, LEAN, masked_whole, within
 
 _MM = 1e-3  # m
 _ML_PER_MIN = 1e-6 / 60.0  # m3/s
@@ -259,14 +259,7 @@ def fuel_level(
         starve = np.minimum(wick_starve + hold, sump_starve)
         # Every argument is in one of these, so this one test finds every bad point.
         sound = np.isfinite(flood + wick_starve + sump_starve + hold + breather_wall)
-        all_sound = bool(np.all(sound))
-
-        def masked(result: Array) -> Array:
-            if all_sound and np.shape(result) == sound.shape:
-                return result  # as is: a third of the time would go into copies
-            kept: Array = np.where(sound, result, np.nan)[()]
-            return kept
-
+        masked = masked_whole(sound)
         return FuelLevel(
             flood_margin=masked(flood),
             starve_margin=masked(starve),

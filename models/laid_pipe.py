@@ -6,14 +6,14 @@ import numpy as np
 
 from models import fuel
 from models.air_lock import air_lock, mouth_height
-from models.arrays import Array
+from models.arrays import Array, smallest
 from models.pipe_flow import (
     END_EQUIVALENT_LENGTH,
     curvature_resistance,
     fall_of,
     oval_conductance,
 )
-from models.pipe_geometry import slack_tilt, smallest
+from models.pipe_geometry import slack_tilt
 from models.pipe_space import Joint, arc_lengths, bar_gap, heights, lay
 from models.quantities import (
     AirLockClears,

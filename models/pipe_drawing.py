@@ -6,8 +6,9 @@ from math import hypot
 from typing import NamedTuple
 
 from models.air_lock import LEVEL
+from models.arrays import Vector
 from models.laid_drawing import NEEDED, laid_stations
-from models.pipe_geometry import Vector, advance, heading, quarter_turn, slack_tilt
+from models.pipe_geometry import advance, heading, quarter_turn, slack_tilt
 from models.shapes import (
     Area,
     Circle,

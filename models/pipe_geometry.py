@@ -11,15 +11,12 @@ in degrees; every number may be an array, and all broadcast against each other.
 """
 
 from collections.abc import Sequence
-from functools import reduce
 from itertools import pairwise
 
 import numpy as np
 
-from models.arrays import Array
-
-Vector = tuple[Array, Array]
-"""The x and z parts of a point or of a direction, each of any shape."""
+from models.arrays import Array, Vector, smallest
+from models.least_gap import Arc, Straight, least_gap
 
 
 def heading(angle: Array) -> Vector:
@@ -40,12 +37,6 @@ def quarter_turn(direction: Vector, quarters: int) -> Vector:
 def advance(point: Vector, direction: Vector, distance: Array) -> Vector:
     """Go ``distance`` mm from a point along a direction."""
     return point[0] + distance * direction[0], point[1] + distance * direction[1]
-
-
-def smallest(values: Sequence[Array]) -> Array:
-    """Least of several broadcast arrays, point by point; NaN where any is NaN."""
-    least: Array = reduce(np.minimum, values)
-    return least
 
 
 def slack_tilt(bracket_slack: Array, bracket_distance: Array, bracket_play: Array) -> Array:
@@ -103,61 +94,6 @@ def mitre_tangent(before: Vector, after: Vector) -> Array:
     return cross / (1.0 + dot)
 
 
-def straight_gap(
-    point: Vector,
-    start: Vector,
-    direction: Vector,
-    length: Array,
-    radius: Array,
-    tangent_start: Array = 0.0,
-    tangent_end: Array = 0.0,
-) -> Array:
-    """Distance of a point from a straight pipe cut square or to mitres, mm, broadcast shape.
-
-    ``tangent_start`` and ``tangent_end`` are the ``mitre_tangent`` of the joints at its ends,
-    0 for a square end. Negative inside the pipe: less its depth under the nearer side.
-    """
-    (x, z), (cosine, sine) = point, direction
-    # Less the start's own, which seldom has as many points as the two together.
-    along = x * cosine + z * sine - (start[0] * cosine + start[1] * sine)
-    # Positive on the left.
-    offset = z * cosine - x * sine - (start[1] * cosine - start[0] * sine)
-    beside = np.abs(offset) - radius
-    # A mitre runs slantwise: it ends the pipe sooner on the inner side of the joint.
-    slant = np.minimum(np.maximum(offset, -radius), radius)
-    before, after = -along, along - length
-    if not _is_square(tangent_start):
-        before = slant * tangent_start + before
-    if not _is_square(tangent_end):
-        after = after + slant * tangent_end
-    beyond = np.maximum(before, after)
-    outside = np.maximum(beside, 0.0)
-    return np.where(beyond > 0.0, np.sqrt(outside * outside + beyond * beyond), beside)
-
-
-def _is_square(tangent: Array) -> bool:
-    return np.ndim(tangent) == 0 and not tangent
-
-
-def arc_gap(
-    point: Vector,
-    centre: Vector,
-    before: Vector,
-    after: Vector,
-    bend_radius: Array,
-    radius: Array,
-) -> Array:
-    """Distance of a point from a bent pipe within the arc's sector, mm; infinite outside it.
-
-    ``before`` and ``after`` are the headings at the arc's ends, less than 180 deg apart.
-    Outside the sector the straights that the arc joins without a corner are nearer.
-    """
-    x, z = point[0] - centre[0], point[1] - centre[1]
-    in_sector = (x * before[0] + z * before[1] >= 0.0) & (x * after[0] + z * after[1] <= 0.0)
-    off_centreline = np.abs(np.sqrt(x * x + z * z) - bend_radius)
-    return np.where(in_sector, off_centreline - radius, np.inf)
-
-
 def mitred_chain(
     start: Vector,
     headings: Sequence[Vector],
@@ -173,15 +109,15 @@ def mitred_chain(
     """
     joints = [mitre_tangent(before, after) for before, after in pairwise(headings)]
     tangents = [0.0, *joints, 0.0]
-    gaps: list[Array] = []
+    straights: list[Straight] = []
     spare: list[Array] = []
     corners = [start]
     for i, (direction, length) in enumerate(zip(headings, lengths, strict=True)):
         first, last = tangents[i], tangents[i + 1]
-        gaps.append(straight_gap(point, corners[-1], direction, length, radius, first, last))
+        straights.append(Straight(corners[-1], direction, length, first, last))
         spare.append(length - radius * np.abs(first + last))
         corners.append(advance(corners[-1], direction, length))
-    return corners, np.where(smallest(spare) > 0.0, smallest(gaps), np.nan)
+    return corners, np.where(smallest(spare) > 0.0, least_gap(point, straights, radius), np.nan)
 
 
 def bent_chain(
@@ -199,14 +135,15 @@ def bent_chain(
     ``left`` tells which way each arc between them turns, by less than 180 deg. An arc
     starts and ends on the normals of the headings, so it costs no sine of its own.
     """
-    gaps: list[Array] = [straight_gap(point, start, headings[0], lengths[0], radius)]
+    straights = [Straight(start, headings[0], lengths[0])]
+    arcs: list[Arc] = []
     ends = [start, advance(start, headings[0], lengths[0])]
     for i, is_left in enumerate(left):
         before, after = headings[i], headings[i + 1]
         side = 1 if is_left else -1
         centre = advance(ends[-1], quarter_turn(before, side), bend_radius)
-        gaps.append(arc_gap(point, centre, before, after, bend_radius, radius))
+        arcs.append(Arc(centre, before, after, bend_radius))
         ends.append(advance(centre, quarter_turn(after, -side), bend_radius))
-        gaps.append(straight_gap(point, ends[-1], after, lengths[i + 1], radius))
+        straights.append(Straight(ends[-1], after, lengths[i + 1]))
         ends.append(advance(ends[-1], after, lengths[i + 1]))
-    return ends, smallest(gaps)
+    return ends, least_gap(point, straights, radius, arcs)

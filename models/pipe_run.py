@@ -11,7 +11,7 @@ import numpy as np
 
 from models import fuel
 from models.air_lock import air_lock, mouth_height
-from models.arrays import Array
+from models.arrays import Array, smallest
 from models.pipe_flow import END_EQUIVALENT_LENGTH, curvature_resistance, fall_of, oval_conductance
 from models.pipe_geometry import (
     along_from_outlet,
@@ -21,7 +21,6 @@ from models.pipe_geometry import (
     mitred_chain,
     quarter_turn,
     slack_turn,
-    smallest,
     turned_back,
 )
 from models.quantities import (

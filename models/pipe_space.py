@@ -12,8 +12,9 @@ from typing import NamedTuple
 
 import numpy as np
 
-from models.arrays import Array, Mask
-from models.pipe_geometry import Vector, heading, smallest, straight_gap
+from models.arrays import Array, Mask, Vector, smallest
+from models.least_gap import straight_gap
+from models.pipe_geometry import heading
 
 Vector3 = tuple[Array, Array, Array]
 """The x, y and z parts of a point or of a direction, each of any shape."""

@@ -26,7 +26,7 @@ from models.quantities import (
     WickPitch,
     WickStarveMargin,
 )
-from models.ranges import ANY_NOT_NEGATIVE, ANY_POSITIVE, LEAN, within
+from models.ranges import ANY_NOT_NEGATIVE, ANY_POSITIVE, LEAN, masked_whole, within
 
 MOST_WICKS = 6
 """Wicks that a burner of this model may have."""
@@ -239,10 +239,10 @@ def wicks(
         air_first = nearest_the_air(n, pitch, bore, layout, slope)
         starves = np.where(sump_starve_margin < wick_end, air_first, starves)
         sound = np.isfinite(flood + every_lip + wick_end + sump_starve_margin + n + layout)
-        spoil = np.where(sound, 0.0, np.nan)
+        masked = masked_whole(sound)
         return Wicks(
-            flood_margin_all=(flood + spoil)[()],
-            starve_margin_all=(starve + spoil)[()],
-            first_to_flood=(floods + spoil)[()],
-            first_to_starve=(starves + spoil)[()],
+            flood_margin_all=masked(flood),
+            starve_margin_all=masked(starve),
+            first_to_flood=masked(floods),
+            first_to_starve=masked(starves),
         )

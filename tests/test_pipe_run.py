@@ -399,6 +399,26 @@ def test_numbers_give_numbers_and_arrays_broadcast(pipe):
 
 
 @PIPES
+@given(data=st.data(), room=st.sampled_from([0.05, 1.0, 30.0]))
+@settings(max_examples=12)
+def test_parts_at_moments_have_the_clearance_of_each_alone(pipe, data, room):
+    defaults = STEPPED if pipe is stepped_pipe else BENT
+    parts = data.draw(drawn(defaults))
+    parts["bracket_slack"] = room * parts["bracket_slack"]
+    parts["run_1"] = np.append(parts["run_1"][:-1], np.nan)
+    parts = {name: values[:, None] for name, values in parts.items()}
+    moments = {"bracket_play": np.linspace(-1.0, 1.0, 9)[None, :]}
+    crossed = pipe(**{**parts, **moments}).obstacle_clearance
+    for row, found in enumerate(crossed):
+        alone = {name: values[row, 0] for name, values in parts.items()}
+        every = [
+            pipe(**{**alone, "bracket_play": u}).obstacle_clearance
+            for u in moments["bracket_play"][0]
+        ]
+        assert np.array_equal(found, every, equal_nan=True)
+
+
+@PIPES
 @pytest.mark.parametrize("bad", [0.0, -3.0, np.nan, np.inf])
 def test_a_length_that_cannot_be_spoils_its_own_sample_alone(pipe, bad):
     defaults = STEPPED if pipe is stepped_pipe else BENT

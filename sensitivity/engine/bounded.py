@@ -24,7 +24,7 @@ from sensitivity.study.study import Limit
 from sensitivity.system.blame import raised
 from sensitivity.system.catalogue import Model, companion
 from sensitivity.system.returned import ROUNDING
-from sensitivity.system.system import System, Values
+from sensitivity.system.system import Answers, System, Values
 
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -200,7 +200,8 @@ def keeps(limits: tuple[Limit, ...], outputs: tuple[str, ...], answer: Values) -
     """Mark the points of an answer that has all its outputs and meets the limits."""
     good: Flags = np.ones((), dtype=np.bool_)
     with np.errstate(all="ignore"):
-        for name in outputs:
+        # What the system has seen to be whole need not be looked through again.
+        for name in () if isinstance(answer, Answers) and answer.whole else outputs:
             # A sum that is a number tells at one pass that all have an answer, as they mostly do.
             if not math.isfinite(np.add.reduce(answer[name], axis=None)):
                 good = good & np.isfinite(answer[name])

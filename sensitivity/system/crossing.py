@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from sensitivity.errors import ModelError
 from sensitivity.system.returned import ROUNDING
-from sensitivity.system.system import System, Values
+from sensitivity.system.system import Answers, System, Values
 
 Floats = NDArray[np.float64]
 
@@ -47,7 +47,7 @@ def with_crossing(system: System, inputs: Values) -> System:
         try:
             found = replace(system, models=(model,), flattened=frozenset()).evaluate(values)
         except ModelError:
-            found = {}
+            found = Answers()
         if not found or not all(_same(found[name], wanted[name]) for name in wanted):
             flattened.add(model.name)
             found = wanted

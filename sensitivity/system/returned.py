@@ -23,7 +23,7 @@ ROUNDING = 1e-9
 
 def checked_result(
     value: Any, shape: tuple[int, ...], model: Model, quantity: Quantity
-) -> Floats | float:
+) -> tuple[Floats | float, bool]:
     """Take one result of a model as float64, or refuse it.
 
     Parameters
@@ -40,6 +40,8 @@ def checked_result(
     array of that shape, or float
         Where the shape has several axes, one of length 1 along some of them will do. NaN where
         there is no answer; an infinite one counts as none.
+    bool
+        Whether it is known to be a number at all points; where not, it may be.
 
     Raises
     ------
@@ -67,19 +69,19 @@ def checked_result(
     array = array.astype(np.float64, copy=False)
     if array.shape not in ((), shape) and not _varies_along_some(array.shape, shape):
         raise ModelError(f"{where}: shape {array.shape}, where the inputs have {shape}")
-    array = _without_infinite(array)
-    return array if array.shape else float(array)
+    array, whole = _without_infinite(array)
+    return (array if array.shape else float(array)), whole
 
 
-def _without_infinite(array: Floats) -> Floats:
+def _without_infinite(array: Floats) -> tuple[Floats, bool]:
     """Give NaN for what is infinite; a sum that is a number tells at one pass that nothing is.
 
     Whoever calls has numpy keep quiet: the sum may overflow.
     """
     if math.isfinite(np.add.reduce(array, axis=None)):
-        return array
+        return array, True
     infinite = np.isinf(array)
-    return np.where(infinite, np.nan, array) if infinite.any() else array
+    return (np.where(infinite, np.nan, array) if infinite.any() else array), False
 
 
 def _varies_along_some(found: tuple[int, ...], shape: tuple[int, ...]) -> bool:

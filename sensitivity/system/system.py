@@ -31,6 +31,18 @@ Values = Mapping[str, Floats | float]
 _MISSING = object()
 
 
+class Answers(dict[str, "Floats | float"]):
+    """Results by name, shape (n,) or a number each.
+
+    Attributes
+    ----------
+    whole : bool
+        Whether each is known to be a number at all points; where not, some may be NaN.
+    """
+
+    whole = False
+
+
 @dataclass(frozen=True, slots=True)
 class ScheduleStep:
     """One step of a schedule: its name, and which per-step arguments it states of its own."""
@@ -100,7 +112,7 @@ class System:
 
     def evaluate(
         self, inputs: Values, known: Values | None = None, changed: frozenset[str] = frozenset()
-    ) -> dict[str, Floats | float]:
+    ) -> Answers:
         """Evaluate all results.
 
         Parameters
@@ -116,18 +128,22 @@ class System:
 
         Returns
         -------
-        dict of name to array (n,) or float
-            NaN where a model has no answer; an infinite result counts as none. With more axes, a
-            result of what varies along one of them has length 1 along the others.
+        Answers
+            A dict of name to array (n,) or float. NaN where a model has no answer; an infinite
+            result counts as none. With more axes, a result of what varies along one of them has
+            length 1 along the others.
         """
-        results: dict[str, Floats | float] = dict(known or {})
+        results = Answers(known or {})
+        whole = known is None or getattr(known, "whole", False)
         reached = set(changed)
         for model in self.models:
             if known is not None and reached.isdisjoint(self.sources[model.name]):
                 continue
             answers = self._answers(model, {**inputs, **results})
+            whole = whole and answers.whole
             results.update(answers)
             reached.update(answers)
+        results.whole = whole
         return results
 
     def reached(self, changed: frozenset[str]) -> tuple[str, ...]:
@@ -154,17 +170,17 @@ class System:
             check_same(model, answers, self._answers(model, values))
             results.update(answers)
 
-    def _answers(self, model: Model, values: Values) -> dict[str, Floats | float]:
+    def _answers(self, model: Model, values: Values) -> Answers:
         shape = _shape_of(values, self.sources[model.name])
         arguments = self.arguments(model, values, shape)
         if model.name not in self.flattened or len(shape) < 2:
             return _call(model, arguments, shape)
         size = math.prod(shape)
         answers = _call(model, _laid_in_a_row(arguments, shape, size), (size,))
-        return {
-            name: value.reshape(shape) if isinstance(value, np.ndarray) else value
-            for name, value in answers.items()
-        }
+        for name, value in answers.items():
+            if isinstance(value, np.ndarray):
+                answers[name] = value.reshape(shape)
+        return answers
 
     def arguments(
         self, model: Model, values: Values, shape: tuple[int, ...] | None = None
@@ -233,9 +249,7 @@ def inside_range(value: Floats | float, quantity: Quantity) -> tuple[Floats | fl
     return np.where(outside, np.nan, value), int(np.count_nonzero(outside))
 
 
-def _call(
-    model: Model, arguments: dict[str, Floats | float], shape: tuple[int, ...]
-) -> dict[str, Floats | float]:
+def _call(model: Model, arguments: dict[str, Floats | float], shape: tuple[int, ...]) -> Answers:
     try:
         # What a model prints is not the result, which may go to standard output as JSON.
         with np.errstate(all="ignore"), redirect_stdout(sys.stderr):
@@ -257,11 +271,14 @@ def _call(
                 f'model "{model.name}" ({model.place}) returned {type(answer).__name__} '
                 f'without the result "{name}" that its signature promises'
             )
+    answers = Answers()
+    answers.whole = True
     with np.errstate(all="ignore"):
-        return {
-            quantity.name: checked_result(found[quantity.name], shape, model, quantity)
-            for quantity in model.results
-        }
+        for quantity in model.results:
+            value, whole = checked_result(found[quantity.name], shape, model, quantity)
+            answers[quantity.name] = value
+            answers.whole = answers.whole and whole
+    return answers
 
 
 def _kept(value: Floats | float) -> Floats | float:
