@@ -9,7 +9,7 @@ an audit of those dropped as good keeps the answer unbiased whatever the pilot m
 
 from __future__ import annotations
 
-from collections.abc import Callable, Generator, Iterator
+from collections.abc import Callable, Generator, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -233,7 +233,7 @@ def count(
     known : array (p,), optional
         Failing moments of the first parts, counted whole already.
     """
-    (found,) = count_each(fails, 1, parts, order, step, audit=audit, known=known)
+    (found,) = count_each(fails, 1, parts, order, step, audit=audit, known=[known])
     return found
 
 
@@ -245,15 +245,17 @@ def count_each(
     step: Lattice,
     *,
     audit: Floats | None = None,
-    known: Counts | None = None,
+    known: Sequence[Counts | None] = (),
 ) -> list[Counted]:
     """Count the same parts as each of several designs, in step: as ``count``, in fewer calls.
 
     The parts of the designs lie end to end: ``fails`` is asked for places ``design * parts +
     part``. A few parts that are left of each design make one call together, not one each.
+    ``known`` are failing moments of the first parts of the first designs, where they are known.
     """
     chunks = list(order.chunks())
-    under_way = [_counting(parts, order, step, audit, known) for _ in range(designs)]
+    each_known = [*known, *[None] * (designs - len(known))]
+    under_way = [_counting(parts, order, step, audit, first) for first in each_known]
     asked: dict[int, _Asked] = {}
     found: dict[int, Counted] = {}
 

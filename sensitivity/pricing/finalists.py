@@ -16,8 +16,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sensitivity.engine.intervals import Estimate, Proportion, estimate
-from sensitivity.engine.kept import Order
-from sensitivity.engine.moments import crossed_sample, crossed_values, crossing_plan
+from sensitivity.engine.kept import FEWEST_MOMENTS, Order, count_each, moments_for
+from sensitivity.engine.moments import (
+    crossed_sample,
+    crossed_values,
+    crossing_plan,
+    failing_as_each,
+    of_kinds,
+)
 from sensitivity.engine.monte_carlo import each_replicate
 from sensitivity.engine.options import DEFAULTS, RunOptions
 from sensitivity.engine.plan import Plan
@@ -26,7 +32,6 @@ from sensitivity.engine.verdicts import (
     Counting,
     Prepared,
     audit_numbers,
-    count_stated,
     count_variants,
     counting_for,
     prepare,
@@ -38,6 +43,11 @@ Got = TypeVar("Got")
 
 PARTS = 512
 """Parts a replicate, as stated and as each finalist."""
+
+FEWER = 2
+"""Of the moments that a share wants, one in so many is taken to choose by. For 0.58 of the rows the
+mean over parts came out 0.001 higher, its interval 1.04 times as wide and that of a gain no wider
+(64 replicates of eight designs)."""
 
 MOST_FINALISTS = 8
 
@@ -93,6 +103,14 @@ def paired_difference(shares: Floats, base: Floats, parts: int, confidence: floa
     return Estimate(value, max(value - one, -1.0), min(value + one, 1.0))
 
 
+def counting_to_choose(plan: Plan, keeps: float, orders: tuple[Order, ...] = ()) -> Counting:
+    """Say how parts are counted to choose by: at the moments of known orders, else at fewer."""
+    if not of_kinds(plan, "running"):
+        return counting_for(plan, keeps)
+    fewer = max(FEWEST_MOMENTS, moments_for(keeps) // FEWER)
+    return counting_for(plan, keeps, moments=orders[0].moments.size if orders else fewer)
+
+
 def priced_in_parts(
     plan: Plan,
     variants: Sequence[Variant],
@@ -124,7 +142,7 @@ def priced_in_parts(
         none = np.zeros((plan.sampling.replicates, 0))
         nothing = Finalists(keeps, none, parts, plan.sampling.confidence, orders)
         return further_priced(plan, nothing, [{}, *variants], options=options)
-    counting = counting_for(plan, keeps)
+    counting = counting_to_choose(plan, keeps)
     task = partial(_shares, crossing_plan(plan), counting, tuple(variants), parts)
     found = _each(plan, task, options)
     return Finalists(
@@ -143,7 +161,7 @@ def further_priced(
     """Price further variants on the same parts and moments; their columns follow those known."""
     if not variants:
         return known
-    counting = counting_for(plan, known.keeps)
+    counting = counting_to_choose(plan, known.keeps, known.orders)
     task = partial(
         _further, crossing_plan(plan), counting, known.orders, tuple(variants), known.parts
     )
@@ -166,10 +184,17 @@ def _shares(
     plan: Plan, counting: Counting, variants: tuple[Variant, ...], parts: int, replicate: int
 ) -> tuple[Floats, tuple[Order, Order]]:
     prepared = prepare(plan, counting, replicate, parts, variants)
-    counted = [
-        count_stated(plan, counting, prepared),
-        *count_variants(plan, counting, prepared, variants),
-    ]
+    stated = prepared.values
+    designs = [stated, *(crossed_values(plan, prepared.sample, v, stated) for v in variants)]
+    counted = count_each(
+        failing_as_each(plan, designs, parts),
+        len(designs),
+        parts,
+        prepared.order,
+        counting.step,
+        audit=prepared.audit,
+        known=[prepared.known],
+    )
     return np.array([each.share for each in counted]), (
         prepared.order,
         prepared.unaudited,

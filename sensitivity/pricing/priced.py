@@ -25,9 +25,10 @@ from sensitivity.engine.two_levels import (
     TwoLevels,
     band_of_replicate,
 )
-from sensitivity.engine.verdicts import Counting, counting_for, prepare
+from sensitivity.engine.verdicts import Counting, prepare
 from sensitivity.pricing.finalists import (
     Finalists,
+    counting_to_choose,
     further_priced,
     paired_difference,
     priced_in_parts,
@@ -159,11 +160,12 @@ def with_band(
         Its ``works`` and ``share`` are those given; ``evaluations`` are the band's.
     """
     plan = varied(plan, variant or {})
+    counting = counting_to_choose(plan, keeps, orders)
     found = TwoLevels(
         works=works,
         share=share,
         keeps=keeps,
-        moments=counting_for(plan, keeps).moments,
+        moments=counting.moments,
         parts=works.rows // plan.sampling.replicates,
         evaluations=0,
         correction=0.0,
@@ -174,7 +176,6 @@ def with_band(
     )
     if not of_kinds(plan, "model"):
         return found
-    counting = counting_for(plan, keeps)
     plan = crossing_plan(plan)
     bands = each_replicate(
         partial(_band, plan, counting, orders),
@@ -185,7 +186,6 @@ def with_band(
     )
     return replace(
         found,
-        moments=counting.moments,
         band=doubt_band(plan, bands),
         no_band=None,
         evaluations=sum(each.evaluations for each in bands),
