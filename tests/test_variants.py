@@ -1,5 +1,6 @@
 """Variants of a design answer the same together as each alone, whatever they change."""
 
+from dataclasses import replace
 from functools import partial
 
 import numpy as np
@@ -113,6 +114,30 @@ def test_parts_asked_about_more_often_come_to_the_same(margins):
     sparing = asked_often(plain, margins[:64] < 0.0, step, audited=False)
     assert sparing.ends == often.ends
     assert np.all(np.isinf(sparing.left[~np.isin(sparing.ends, plain.ends)]))
+
+
+def test_an_audit_that_ever_fewer_go_on_with_is_unbiased(margins):
+    """Dropped after the easiest moments, at which hardly any part fails: the audit alone tells.
+
+    Each of the parts drawn stands for several, and for more the longer the chunks of moments: their
+    mean over many draws is what counting all at all moments gives.
+    """
+    step = lattice(0.99, 1024)
+    order = hardest_first(margins[:64] < 0.0, step)
+    blind = replace(order, moments=order.moments[::-1], left=np.zeros(len(order.ends)))
+    exact = step.verdict(np.count_nonzero(margins < 0.0, axis=1)).mean()
+    draw = np.random.default_rng(5)
+    found = [
+        count(partial(failing, margins), 400, blind, step, audit=draw.random(400))
+        for _ in range(200)
+    ]
+    shares = np.array([each.share for each in found])
+    assert found[0].verdicts.mean() > exact + 0.1  # blind it is
+    assert abs(shares.mean() - exact) < 3 * shares.std() / np.sqrt(shares.size)
+    np.testing.assert_allclose([each.weighted.mean() for each in found], shares, atol=1e-12)
+    # All of the audited at all of the moments would be dearer by far.
+    audited = max(each.evaluations - 400 * blind.ends[0] for each in found)
+    assert audited < 0.7 * min(each.audited.size for each in found) * (1024 - blind.ends[0])
 
 
 def test_a_set_is_tried_once(read, monkeypatch):

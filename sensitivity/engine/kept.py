@@ -15,6 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from sensitivity.engine.audit import drawn_together, going_on, shares_going_on
 from sensitivity.errors import CallError
 from sensitivity.study.study import HIGHEST_KEEPS, LOWEST_KEEPS
 
@@ -33,11 +34,6 @@ FAILURES_EXPECTED = 10
 FIRST_CHUNK = 32
 """Moments counted before parts are dropped; then twice as many each time, for what is left after
 the hardest is seldom decided soon, and every chunk is a call."""
-AUDITED = ((0.25, 1 / 32), (0.75, 1 / 8), (1.0, 1 / 2))
-"""Strata of parts dropped as good: up to which share of the failures allowed, and which share of
-them is counted whole. What a pilot misses lies near the verge: of 27 parts wrongly taken to be good
-26 had failed at more than three quarters of the moments allowed (four cases, measured)."""
-FEWEST_AUDITED = 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -172,9 +168,9 @@ class Counted:
     dropped : flags (n,)
         Parts dropped as good.
     audited : array (m,)
-        Places of those of them that were counted whole.
-    stand_for : array (m,)
-        How many dropped parts each of these stands for, itself among them.
+        Places of those of them that were counted further.
+    lost : array (m,)
+        How many dropped parts, as each of these tells, do not work.
     correction : float
         What the audit adds to the mean, 0 or less.
     evaluations : int
@@ -185,7 +181,7 @@ class Counted:
     failures: Counts
     dropped: Flags
     audited: Places
-    stand_for: Floats
+    lost: Floats
     correction: float
     evaluations: int
 
@@ -201,7 +197,7 @@ class Counted:
         Unbiased over any parts that are taken without looking at the audit; may be below 0.
         """
         found = self.verdicts.copy()
-        found[self.audited] = 1.0 - (1.0 - found[self.audited]) * self.stand_for
+        found[self.audited] = 1.0 - self.lost
         return found
 
 
@@ -227,9 +223,9 @@ def count(
     step : Lattice
         The verdict that the failures lead to.
     audit : array (parts,), optional
-        Numbers drawn for each part; of those dropped as good, the ones with the smallest in each
-        stratum are counted whole. The same numbers for two designs audit the same parts where they
-        can. No audit where they are not given.
+        Numbers drawn for each part, by which some of those dropped as good are counted further
+        (``engine/audit``). The same numbers for two designs audit the same parts where they can. No
+        audit where they are not given.
     known : array (p,), optional
         Failing moments of the first parts, counted whole already.
     """
@@ -316,75 +312,51 @@ def _counting(
         counted[active[good]] = number + 1
         dropped[active[good]] = True
         active = active[~good & (so_far <= step.most + 1)]
-    strata: list[tuple[Places, int]] = []
+    drawn, lost = np.zeros(0, dtype=np.intp), np.zeros(0)
     if audit is not None and dropped.any():
         good = np.flatnonzero(dropped)
-        strata = drawn_for_audit(good, failures[good], step, audit)
-        drawn = np.concatenate([chosen for chosen, _ in strata])
-        evaluations += yield from _finish(failures, counted, drawn, order, step)
+        drawn, stand_for = drawn_together(good, failures[good], step, audit)
+        lost, spent = yield from _audited(failures, counted, (drawn, stand_for), order, step, audit)
+        evaluations += spent
     verdicts = step.verdict(failures)
-    correction = sum(
-        float((verdicts[chosen] - 1.0).mean()) * (size - chosen.size) / parts
-        for chosen, size in strata
-    )
-    audited = np.concatenate([np.zeros(0, dtype=np.intp), *(chosen for chosen, _ in strata)])
-    stand_for = [np.full(chosen.size, size / chosen.size) for chosen, size in strata]
-    return Counted(
-        verdicts,
-        failures,
-        dropped,
-        audited,
-        np.concatenate([np.zeros(0), *stand_for]),
-        correction,
-        evaluations,
-    )
+    correction = float((1.0 - verdicts[drawn]).sum() - lost.sum()) / parts
+    return Counted(verdicts, failures, dropped, drawn, lost, correction, evaluations)
 
 
-def _finish(
-    failures: Counts, counted: Places, parts: Places, order: Order, step: Lattice
-) -> Generator[_Asked, Flags | None, int]:
-    """Count the given parts to their end, in place; return how many moments that took.
+def _audited(
+    failures: Counts,
+    counted: Places,
+    chosen: tuple[Places, Floats],
+    order: Order,
+    step: Lattice,
+    audit: Floats,
+) -> Generator[_Asked, Flags | None, tuple[Floats, int]]:
+    """Count some of the parts dropped as good further, in place; ever fewer in ever longer chunks.
 
-    ``counted`` (n,) tells after how many chunks each part was left.
+    ``counted`` (n,) tells after how many chunks each part was left; ``chosen`` are places (m,) and
+    how many parts each of these stands for. Returns how many of those do not work (m,), and the
+    evaluations that told it.
     """
-    evaluations = 0
+    drawn, stand_for = chosen
+    lost, evaluations = np.zeros(drawn.size), 0
+    every = np.arange(drawn.size)
+    going = np.ones(drawn.size, dtype=np.bool_)
+    shares = shares_going_on(order.ends)
     for number in range(len(order.ends)):
-        late = parts[(counted[parts] <= number) & (failures[parts] <= step.most + 1)]
+        going &= failures[drawn] <= step.most + 1
+        if number and shares[number] < shares[number - 1]:
+            old = every[going & (counted[drawn] < number)]
+            kept, times = going_on(old, audit[drawn], shares[number] / shares[number - 1])
+            going[old] = False
+            going[kept] = True
+            stand_for[kept] *= times
+        late = every[going & (counted[drawn] <= number)]
         if late.size:
-            failed = yield _Asked(late, (1, number))
+            places = drawn[late]
+            failed = yield _Asked(places, (1, number))
             assert failed is not None
-            failures[late] += np.count_nonzero(failed, axis=1)
+            before = step.verdict(failures[places])
+            failures[places] += np.count_nonzero(failed, axis=1)
+            lost[late] += stand_for[late] * (before - step.verdict(failures[places]))
             evaluations += failed.size
-    return evaluations
-
-
-def drawn_for_audit(
-    good: Places, failures: Counts, step: Lattice, audit: Floats
-) -> list[tuple[Places, int]]:
-    """Draw the parts to audit among some: by strata of their failures, and a few of each.
-
-    Parameters
-    ----------
-    good : array (n,)
-        Places of the parts.
-    failures : array (n,)
-        Of each when it was dropped.
-    step : Lattice
-        The verdict that the failures lead to.
-    audit : array (parts,)
-        Numbers drawn for each part; the smallest are taken.
-
-    Returns
-    -------
-    list of (array (m,), int)
-        Places of those drawn, and the size of their stratum, for each that is not empty.
-    """
-    found = []
-    below = -1.0
-    for share, rate in AUDITED:
-        some = good[(failures > below) & (failures <= share * step.most)]
-        below = share * step.most
-        if some.size:
-            wanted = min(some.size, max(FEWEST_AUDITED, int(np.ceil(rate * some.size))))
-            found.append((some[np.argsort(audit[some], kind="stable")[:wanted]], some.size))
-    return found
+    return lost, evaluations

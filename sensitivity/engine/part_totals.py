@@ -15,8 +15,9 @@ from functools import partial
 import numpy as np
 from numpy.typing import NDArray
 
+from sensitivity.engine.audit import drawn_for_audit
 from sensitivity.engine.intervals import Estimate, estimate
-from sensitivity.engine.kept import Counted, Fails, Order, count, drawn_for_audit, hardest_first
+from sensitivity.engine.kept import Counted, Fails, Order, count, hardest_first
 from sensitivity.engine.moments import (
     SWAPPED,
     cross,
