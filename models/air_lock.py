@@ -13,13 +13,13 @@ Whether a step traps at all is a yes or no near a Bond number of 1, and in doubt
 
 from collections.abc import Sequence
 from itertools import pairwise
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 
 from models import fuel
-from models.arrays import STANDARD_GRAVITY, Array, Mask
-from models.ranges import SCARF, within
+from models.arrays import STANDARD_GRAVITY, Array, Mask, either
+from models.ranges import SCARF, masked_where, within
 
 BOND_NUMBER_RISING = 0.842
 """Bond number above which a long bubble rises by itself in a filled tube (Bretherton 1961)."""
@@ -69,8 +69,8 @@ def rise_speed(pipe_bore: Array, fuel_temperature: Array = 20.0, fuel_water: Arr
 def _rise_speed(pipe_bore: Array, bond: Array) -> Array:
     speed = 0.345 * np.sqrt(1e3 * STANDARD_GRAVITY * pipe_bore)
     share = -np.expm1((3.37 - 4.0 * bond) / 10.0)
-    rising: Array = np.where(bond >= BOND_NUMBER_RISING, speed * np.maximum(share, 0.0), 0.0)
-    return np.where(np.isnan(bond), np.nan, rising)[()]
+    rising: Array = (speed * np.maximum(share, 0.0)) * (bond >= BOND_NUMBER_RISING)
+    return rising
 
 
 def trapped_head(heights: Sequence[Array], pipe_bore: Array) -> tuple[Array, Mask]:
@@ -84,7 +84,7 @@ def trapped_head(heights: Sequence[Array], pipe_bore: Array) -> tuple[Array, Mas
     Air can go back to the sump from the column that begins at the outlet, which is so where the
     first run rises towards the sump, and from no other.
     """
-    falling: Array = 0.0
+    falling: Any = 0.0
     head: Array = 0.0
     first: Array = 0.0
     only_down: Mask = True
@@ -96,16 +96,16 @@ def trapped_head(heights: Sequence[Array], pipe_bore: Array) -> tuple[Array, Mas
         else:
             high = np.greater(falling, pipe_bore)
             if high.any():
-                head = head + np.where(high & ~goes_down, falling, 0.0)
-            falling = np.where(goes_down, falling + fall, 0.0) if goes_down.any() else 0.0
+                head = head + falling * (high & ~goes_down)
+            falling = np.multiply(falling + fall, goes_down) if goes_down.any() else 0.0
             only_down = only_down & goes_down
         if np.any(only_down):
-            first = np.where(only_down, falling, first)
+            first = either(only_down, falling, first)
     high = np.greater(falling, pipe_bore)
     if high.any():
-        head = head + np.where(high, falling, 0.0)
+        head = head + falling * high
     head = head + 0.0 * heights[-1]
-    return head, np.equal(head, np.where(first > pipe_bore, first, 0.0))
+    return head, np.equal(head, first * (first > pipe_bore))
 
 
 def mouth_height(breather_height: Array, breather_bore: Array, breather_scarf: Array) -> Array:
@@ -160,4 +160,6 @@ def air_lock(
     rises_back = np.logical_and(goes_back, bond >= BOND_NUMBER_RISING)
     swept = np.logical_or(ratio > 1.0, bond < occlusion_bond_number)
     clears = np.logical_or(np.logical_or(head < over_crown, rises_back), swept)
-    return AirLock(head, ratio, np.where(np.isnan(ratio), np.nan, clears))
+    return AirLock(
+        head, ratio, masked_where(~np.isnan(ratio))(np.asarray(clears, dtype=np.float64)[()])
+    )

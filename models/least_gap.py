@@ -122,8 +122,10 @@ def straight_gap(
     if not _is_square(tangent_end):
         after = after + slant * tangent_end
     beyond = np.maximum(before, after)
-    outside = np.maximum(beside, 0.0)
-    return np.where(beyond > 0.0, np.sqrt(outside * outside + beyond * beyond), beside)
+    outside, past = np.maximum(beside, 0.0), np.maximum(beyond, 0.0)
+    gap: Array = np.sqrt(outside * outside + past * past)
+    inside = (beside < 0.0) & (beyond <= 0.0)
+    return np.where(inside, beside, gap)[()] if np.any(inside) else gap
 
 
 def arc_gap(

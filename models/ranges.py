@@ -54,8 +54,13 @@ def within(value: Array, limits: Limits) -> Array:
     low, high = limits
     if isinstance(value, int | float):
         return value if low <= value <= high else float("nan")
-    if value.size and value.min() >= low and value.max() <= high:
-        return value  # the usual case, at two passes; a NaN compares false
+    if (
+        value.size
+        and np.minimum.reduce(value, axis=None) >= low
+        # Nothing is above infinity, and a NaN has been met by now: it compares false.
+        and (high == math.inf or np.maximum.reduce(value, axis=None) <= high)
+    ):
+        return value  # the usual case, at one pass or two
     inside: Array = np.where((value >= low) & (value <= high), value, np.nan)
     return inside
 
@@ -68,7 +73,8 @@ def masked_where(possible: Mask) -> Callable[[Array], Array]:
     """
     if np.all(possible):
         return lambda result: result
-    return lambda result: np.where(possible, result, np.nan)[()]
+    spoil = np.where(possible, 0.0, np.nan)[()]
+    return lambda result: result + spoil
 
 
 def masked_whole(sound: Mask) -> Callable[[Array], Array]:

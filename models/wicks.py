@@ -6,11 +6,13 @@ the gradient, the acceleration and the cant. Flooding is decided at the lowest l
 the highest crown, and seldom at the same wick.
 """
 
+import math
 from typing import Annotated, NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
-from models.arrays import STANDARD_GRAVITY, Array
+from models.arrays import STANDARD_GRAVITY, Array, Mask, either
 from models.pipe_flow import feed_resistance
 from models.quantities import (
     Acceleration,
@@ -32,6 +34,9 @@ MOST_WICKS = 6
 """Wicks that a burner of this model may have."""
 
 
+Numbers = NDArray[np.int8] | np.int8
+
+
 class Wicks(NamedTuple):
     """What all wicks together do; every field has the shape of the arguments together."""
 
@@ -48,6 +53,11 @@ def whole_number(value: Array, low: int, high: int) -> Array:
     inside = within(value, (float(low), float(high)))
     kept: Array = np.where(inside == np.floor(inside), inside, np.nan)[()]
     return kept
+
+
+def _numbered(mask: Mask, number: int) -> Numbers:
+    """Give a number where a mask is true and 0 elsewhere, a byte each."""
+    return np.asarray(mask).view(np.int8) * np.int8(number)
 
 
 def places_in_pitches(wick_count: Array, manifold: Array) -> list[Array]:
@@ -81,8 +91,8 @@ def rise_over_level(
         angle = within(np.where(manifold, manifold_roll, burner_tilt), LEAN)
         along = 0.01 * grade + acceleration * (1.0 / STANDARD_GRAVITY)
         lean = np.where(manifold, np.tan(np.deg2rad(within(cant, LEAN))), along)
-    sine = np.sin(np.deg2rad(angle))
-    slope: Array = sine - lean * np.sqrt(1.0 - sine * sine)
+    tangent = np.tan(angle * (math.pi / 180.0))  # a third of a sine's price
+    slope: Array = (tangent - lean) / np.sqrt(1.0 + tangent * tangent)
     return slope
 
 
@@ -98,9 +108,9 @@ def nearest_the_air(
     bore (judgement). ``slope`` is that of `rise_over_level`; other arguments as in `wicks`.
     """
     reach = wick_count * wick_pitch * slope
-    in_line = np.where(reach > pipe_bore, wick_count, 1.0)
+    in_line = 1.0 + np.asarray(reach > pipe_bore) * (wick_count - 1.0)
     if np.ndim(manifold) == 0 and not manifold:
-        return in_line[()]
+        return in_line
     up = slope > 0.0
     middle = np.where(up, np.floor(0.5 * wick_count) + 1.0, np.ceil(0.5 * wick_count))
     highest = np.where(up, wick_count, 1.0)
@@ -218,8 +228,8 @@ def wicks(
         lowest: Array = places[0] * rise_a_pitch + errors[0]
         highest: Array = places[0] * rise_a_pitch + 0.0 * loss_a_pitch
         every_lip = lowest  # the sum of all: a minimum passes over a lip at infinity
-        floods: Array = 1.0
-        starves: Array = 1.0
+        floods: Numbers = np.int8(1)
+        starves: Numbers = np.int8(1)
         most = MOST_WICKS if np.ndim(n) or np.isnan(n) else int(n)
         for i, place, error in zip(range(2, most + 1), places[1:], errors[1:], strict=False):
             rise = place * rise_a_pitch
@@ -229,20 +239,22 @@ def wicks(
             if np.ndim(n):  # some burners have fewer wicks than others
                 lip = np.where(i <= n, lip, np.inf)
                 crown = np.where(i <= n, crown, -np.inf)
-            floods = np.where(lip < lowest, float(i), floods)
-            starves = np.where(crown > highest, float(i), starves)
+            # Wicks come in order, so the last that undercuts all before it has the largest number.
+            floods = np.maximum(floods, _numbered(lip < lowest, i))
+            starves = np.maximum(starves, _numbered(crown > highest, i))
             lowest, highest = np.minimum(lowest, lip), np.maximum(highest, crown)
 
         flood = flood_margin + lowest
         wick_end = wick_starve_margin + within(wick_hold, ANY_NOT_NEGATIVE) - highest
         starve = np.minimum(wick_end, sump_starve_margin)
         air_first = nearest_the_air(n, pitch, bore, layout, slope)
-        starves = np.where(sump_starve_margin < wick_end, air_first, starves)
+        last = np.asarray(starves, dtype=np.float64)
+        first_to_starve = either(sump_starve_margin < wick_end, air_first, last)
         sound = np.isfinite(flood + every_lip + wick_end + sump_starve_margin + n + layout)
         masked = masked_whole(sound)
         return Wicks(
             flood_margin_all=masked(flood),
             starve_margin_all=masked(starve),
-            first_to_flood=masked(floods),
-            first_to_starve=masked(starves),
+            first_to_flood=masked(np.asarray(floods, dtype=np.float64)),
+            first_to_starve=masked(first_to_starve),
         )
