@@ -59,7 +59,8 @@ def least_gap(
     parts = [radius, *(part for straight in straights for part in _numbers(straight))]
     of_pipe = np.broadcast_shapes(*map(np.shape, parts))
     if len(shape) != 2 or shape[1] < 2 or len(of_pipe) != 2 or of_pipe[1] > 1:
-        gaps = [_from_straight(point, _numbers(straight), radius) for straight in straights]
+        squares = [_square_beyond(point, _numbers(each), radius) for each in straights]
+        gaps = [_rooted(smallest(squares), point, straights, radius)]
         return smallest([*gaps, *(arc_gap(point, *arc, radius) for arc in arcs)])
     rows = np.broadcast_shapes(shape, of_pipe)[0]
     laid = np.empty((len(parts[1:]) // len(straights), len(straights), rows, 1))
@@ -68,20 +69,23 @@ def least_gap(
             laid[place, number] = part
 
     middle, reach = _box(point)
-    from_middle = _from_straight(middle, laid, radius)
+    from_middle = np.asarray(
+        straight_gap(middle, (laid[0], laid[1]), (laid[2], laid[3]), laid[4], radius, *laid[5:])
+    )
     steep = 1.0 + np.abs(laid[-2:]).max(axis=(0, 1))
     most = np.maximum(from_middle.min(axis=0), 0.0) + 2.0 * steep * reach
     most += NEXT_TO_NOTHING * (1.0 + most)
     near = ~(from_middle > most)[..., 0]  # a row without an answer needs all of its pieces
     every, nearest = np.arange(rows), from_middle.argmin(axis=0)[:, 0]
-    least: Floats = _from_straight(point, laid[:, nearest, every], radius)
+    square: Floats = np.asarray(_square_beyond(point, laid[:, nearest, every], radius))
     near[nearest, every] = False
     while near.any():  # at most as often as there are pieces
         some = np.flatnonzero(near.any(axis=0))
         others = near[:, some].argmax(axis=0)
         near[others, some] = False
-        found = _from_straight(_point_rows(point, some), laid[:, others, some], _rows(radius, some))
-        least[some] = np.minimum(least[some], found)
+        found = _square_beyond(_point_rows(point, some), laid[:, others, some], _rows(radius, some))
+        square[some] = np.minimum(square[some], found)
+    least = np.asarray(_rooted(square, point, straights, radius))
     for arc in arcs:
         ring = _ring_gap(
             middle[0] - arc.centre[0], middle[1] - arc.centre[1], arc.bend_radius, radius
@@ -108,20 +112,8 @@ def straight_gap(
     ``tangent_start`` and ``tangent_end`` are the ``mitre_tangent`` of the joints at its ends,
     0 for a square end. Negative inside the pipe: less its depth under the nearer side.
     """
-    (x, z), (cosine, sine) = point, direction
-    # Less the start's own, which seldom has as many points as the two together.
-    along = x * cosine + z * sine - (start[0] * cosine + start[1] * sine)
-    # Positive on the left.
-    offset = z * cosine - x * sine - (start[1] * cosine - start[0] * sine)
-    beside = np.abs(offset) - radius
-    # A mitre runs slantwise: it ends the pipe sooner on the inner side of the joint.
-    slant = np.minimum(np.maximum(offset, -radius), radius)
-    before, after = -along, along - length
-    if not _is_square(tangent_start):
-        before = slant * tangent_start + before
-    if not _is_square(tangent_end):
-        after = after + slant * tangent_end
-    beyond = np.maximum(before, after)
+    numbers = (*start, *direction, length, tangent_start, tangent_end)
+    beside, beyond = _beside_and_beyond(point, numbers, radius)
     outside, past = np.maximum(beside, 0.0), np.maximum(beyond, 0.0)
     gap: Array = np.sqrt(outside * outside + past * past)
     inside = (beside < 0.0) & (beyond <= 0.0)
@@ -161,10 +153,39 @@ def _numbers(straight: Straight) -> tuple[Array, ...]:
     return (*start, *direction, *others)
 
 
-def _from_straight(point: Vector, numbers: Sequence[Array] | Floats, radius: Array) -> Floats:
-    """Distance of a point from the straight of these numbers."""
-    x, z, cosine, sine, length, *tangents = numbers
-    return np.asarray(straight_gap(point, (x, z), (cosine, sine), length, radius, *tangents))
+def _beside_and_beyond(
+    point: Vector, numbers: Sequence[Array] | Floats, radius: Array
+) -> tuple[Array, Array]:
+    """How far a point is out of a straight's nearer side, and beyond its nearer end; below 0 in."""
+    (x, z), (start_x, start_z, cosine, sine, length, tangent_start, tangent_end) = point, numbers
+    # Less the start's own, which seldom has as many points as the two together.
+    along = x * cosine + z * sine - (start_x * cosine + start_z * sine)
+    # Positive on the left.
+    offset = z * cosine - x * sine - (start_z * cosine - start_x * sine)
+    # A mitre runs slantwise: it ends the pipe sooner on the inner side of the joint.
+    slant = np.minimum(np.maximum(offset, -radius), radius)
+    before, after = -along, along - length
+    if not _is_square(tangent_start):
+        before = slant * tangent_start + before
+    if not _is_square(tangent_end):
+        after = after + slant * tangent_end
+    return np.abs(offset) - radius, np.maximum(before, after)
+
+
+def _square_beyond(point: Vector, numbers: Sequence[Array] | Floats, radius: Array) -> Array:
+    """Square of a point's distance from a straight; 0 inside of it."""
+    beside, beyond = _beside_and_beyond(point, numbers, radius)
+    outside, past = np.maximum(beside, 0.0), np.maximum(beyond, 0.0)
+    square: Array = outside * outside + past * past
+    return square
+
+
+def _rooted(square: Array, point: Vector, straights: Sequence[Straight], radius: Array) -> Array:
+    """Distance of a point from a pipe, of whose straights the nearest is so far away, squared."""
+    if np.all(square):
+        gap: Array = np.sqrt(square)
+        return gap
+    return smallest([straight_gap(point, *each[:3], radius, *each[3:]) for each in straights])
 
 
 def _box(point: Vector) -> tuple[Vector, Array]:
