@@ -115,7 +115,8 @@ def assembly_settings_of(plan: Plan) -> AssemblySettings | None:
     One adjustable input is tried at round values some thirtieth of its range apart, at the ends of
     the range and at its nominal; two or three on a grid of such; more at the points of a
     Sobol' sequence. Where hardly any assembly of a first few works in much of the range, the
-    rest of it is divided again, up to three times, so that a wide range costs no fineness.
+    rest of it is divided again, up to three times, so that a wide range costs no fineness; of one
+    input the ends at which hardly any works are left out.
 
     Parameters
     ----------
@@ -138,10 +139,17 @@ def assembly_settings_of(plan: Plan) -> AssemblySettings | None:
         works = _one_replicate(pilot, settings.variants, (), 0).works
         narrower = _where_some_work(settings.points, works, ends)
         if not np.any(np.diff(narrower) < NARROWER * np.diff(ends)):
-            break
+            return _within(settings, narrower) if len(items) == 1 else settings
         ends = narrower
         settings = AssemblySettings(items, settings_to_try(items, ends))
     return settings
+
+
+def _within(settings: AssemblySettings, ends: Floats) -> AssemblySettings:
+    """Leave out the settings beyond the ends (1, 2), where hardly any assembly works."""
+    along = settings.points[:, 0]
+    inside = (along >= ends[0, 0]) & (along <= ends[0, 1])
+    return replace(settings, points=settings.points[inside])
 
 
 def _where_some_work(points: Floats, works: Flags, ends: Floats) -> Floats:
