@@ -19,11 +19,11 @@ def main() -> None:
         gc.set_threshold(50_000, 20, 50)  # arrays make no cycles, and looking for some takes time
         if not sys.warnoptions and "SPIRITLEVEL_TRACEBACK" not in os.environ:
             warnings.simplefilter("ignore")  # what libraries tell each other is not for the bench
-        from sensitivity.command_line.app import app
+        from sensitivity.command_line.app import program
         from sensitivity.command_line.boundary import ended
 
         try:
-            app(prog_name="spiritlevel")
+            program(sys.argv[1:])(prog_name="spiritlevel")
         except SystemExit as error:
             leave()
             end_with(error.code if isinstance(error.code, int) else 1)

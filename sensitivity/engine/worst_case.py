@@ -8,7 +8,7 @@ them can compare.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
@@ -20,7 +20,6 @@ from sensitivity.engine.plan import check_repeats
 from sensitivity.engine.sobol import sobol_points
 from sensitivity.spreads.copula import copula_factor
 from sensitivity.study.study import Input, Study
-from sensitivity.system.catalogue import Model
 from sensitivity.system.system import inside_range
 
 Floats = NDArray[np.float64]
@@ -102,12 +101,14 @@ def stack_up(study: Study) -> StackUp:
     deviation = np.array([item.standard_deviation for item in varying])
     slopes, centre = _central_differences(study, mean, deviation)
     points = _scatter(study, low, high)
-    results = _results(study, points)
-    begun = []
-    for sign in SIDES:
-        corners = np.where(sign * slopes > 0, high, np.where(sign * slopes < 0, low, mean))
-        tried = np.concatenate([points, corners])
-        begun.append(_starts(sign, tried, np.concatenate([results, _results(study, corners)])))
+    upward = np.sign(slopes)
+    corners = [np.where(s * upward > 0, high, np.where(s * upward < 0, low, mean)) for s in SIDES]
+    found = _results(study, np.concatenate([points, *corners]))
+    results, *at_corners = np.split(found, [len(points), len(points) + outputs])
+    begun = [
+        _starts(sign, np.concatenate([points, corner]), np.concatenate([results, there]))
+        for sign, corner, there in zip(SIDES, corners, at_corners, strict=True)
+    ]
     worst, at = _search(study, low, high, begun)
     largest = np.max(np.abs(slopes), axis=1, initial=0.0)
     unit = slopes / np.where(largest > 0.0, largest, 1.0)[:, None]  # no square overflows
@@ -129,8 +130,7 @@ def _box(varying: tuple[Input, ...]) -> tuple[Floats, Floats]:
 
 def _results(study: Study, points: Floats) -> Floats:
     """Evaluate all outputs (n, k) at points (n, d) of the varying inputs."""
-    evaluated = _Evaluated(study)
-    return evaluated.at(points, study.system.models, range(len(evaluated.names)))
+    return _Evaluated(study).at(points.T).T
 
 
 def _central_differences(study: Study, mean: Floats, deviation: Floats) -> tuple[Floats, Floats]:
@@ -197,6 +197,8 @@ def _search(
     side. Returns the extremes (k, sides) and where they stand (k, sides, d).
     """
     own, sign, value, where = (np.concatenate(each) for each in zip(*begun, strict=True))
+    order = np.argsort(own, kind="stable")  # so that what a model leads to lies together
+    own, sign, value, where = own[order], sign[order], value[order], where[order]
     inputs = low.size
     follows = _follows(study)
     evaluated = _Evaluated(study)
@@ -208,31 +210,31 @@ def _search(
         climbing = np.flatnonzero((step >= SMALLEST_STEP) & np.isfinite(value))
         if climbing.size == 0:
             break
-        here, size, whose = where[climbing], step[climbing], own[climbing]
+        here, size, whose, to_side = (each[climbing] for each in (where, step, own, sign))
         before = here[:, moved]
         to = np.clip(before + size[:, None] * moves, lowest, highest)  # (c, 2 d)
         # What a result does not follow from, and a step against the wall, moves nothing.
         climb, move = np.nonzero(follows[whose] & (to != before))
-        trial = here[climb]
-        trial[np.arange(climb.size), moved[move]] = to[climb, move]
+        trial = np.take(np.ascontiguousarray(here.T), climb, axis=1)  # (d, r)
+        trial[moved[move], np.arange(climb.size)] = to[climb, move]
         reached = np.full(to.shape, -np.inf)
-        reached[climb, move] = evaluated.upward(trial, whose[climb], sign[climbing[climb]])
+        reached[climb, move] = evaluated.upward(trial, whose[climb], to_side[climb])
         helpful = reached > value[climbing, None]
-        shift = np.where(helpful, to - before, 0.0).reshape(-1, 2, inputs).sum(axis=1)
-        together = np.clip(here + shift, low, high)
-        at_once = evaluated.upward(together, whose, sign[climbing])
         choice = reached.argmax(axis=1)
         rows = np.arange(climbing.size)
-        single = reached[rows, choice]
-        alone = single >= at_once
-        best = np.where(alone, single, at_once)
+        best, there = reached[rows, choice], here.copy()
+        there[rows, moved[choice]] = to[rows, choice]
+        several = np.flatnonzero(np.count_nonzero(helpful, axis=1) > 1)
+        if several.size:
+            shift = np.where(helpful, to - before, 0.0)[several].reshape(-1, 2, inputs).sum(axis=1)
+            together = np.clip(here[several] + shift, low, high)
+            at_once = evaluated.upward(together.T, whose[several], to_side[several])
+            further = at_once > best[several]
+            best[several[further]], there[several[further]] = at_once[further], together[further]
         better = best > value[climbing]
-        there = together
-        there[alone] = here[alone]
-        there[rows[alone], moved[choice[alone]]] = to[rows[alone], choice[alone]]
-        where[climbing] = np.where(better[:, None], there, here)
-        value[climbing] = np.where(better, best, value[climbing])
-        step[climbing] = np.where(better, size, 0.25 * size)
+        where[climbing[better]], value[climbing[better]] = there[better], best[better]
+        step[climbing[~better]] *= 0.25
+    value[order], where[order] = value.copy(), where.copy()
     sides, outputs = len(begun), len(study.system.results)
     values = value.reshape(sides, outputs, -1)
     top = values.argmax(axis=2)[:, :, None]
@@ -253,43 +255,81 @@ def _follows(study: Study) -> Flags:
 
 
 class _Evaluated:
-    """Evaluates results at points of the varying inputs; what is held is looked at once."""
+    """Evaluates results at points (d, n) of the varying inputs, each model where it is wanted.
+
+    A point's row may want one result alone, and with it only the models that lead there. What is
+    held is looked at once.
+    """
 
     def __init__(self, study: Study) -> None:
-        self.system = study.system
-        self.names = [quantity.name for quantity in self.system.results]
-        quantities = {quantity.name: quantity for quantity in self.system.inputs}
+        system = study.system
+        self.names = [quantity.name for quantity in system.results]
+        quantities = {quantity.name: quantity for quantity in system.inputs}
         self.held = {
             item.name: inside_range(item.nominal, quantities[item.name])[0]
             for item in study.inputs
             if item.spread is None
         }
         self.varying = [quantities[item.name] for item in study.varying]
-        self.groups: dict[tuple[Model, ...], list[int]] = {}
-        for output, name in enumerate(self.names):
-            self.groups.setdefault(self.system.leading_to(name).models, []).append(output)
+        self.alone = [replace(system, models=(model,)) for model in system.models]
+        leading = [system.leading_to(name).models for name in self.names]
+        self.wanted = [
+            np.array([model in models for models in leading]) for model in system.models
+        ]  # of each model (k,)
 
-    def at(self, points: Floats, models: tuple[Model, ...], outputs: Sequence[int]) -> Floats:
-        """Evaluate some outputs (n, o) at points (n, d), by the models that lead to them."""
-        system = replace(self.system, models=models)
-        found = np.empty((len(points), len(outputs)))
-        for start in range(0, len(points), BLOCK):
-            block = points[start : start + BLOCK].T
-            values: dict[str, Floats | float] = dict(self.held)
-            for quantity, column in zip(self.varying, block, strict=True):
-                values[quantity.name] = inside_range(np.ascontiguousarray(column), quantity)[0]
-            answers = system.evaluate(values)
-            for place, output in enumerate(outputs):
-                found[start : start + BLOCK, place] = answers[self.names[output]]
-        return found
+    def at(self, points: Floats) -> Floats:
+        """Evaluate all outputs (k, n) at points (d, n)."""
+        everywhere = np.ones(points.shape[1], dtype=np.bool_)
+        found = self._found(points, [everywhere] * len(self.alone))
+        return np.stack([found[name] for name in self.names])
 
     def upward(self, points: Floats, own: Counts, sign: Floats) -> Floats:
         """Give each point's own result (n,), times its sign; minus infinity where there is none."""
-        found = np.empty(own.size)
-        for models, outputs in self.groups.items():
-            rows = np.flatnonzero(np.isin(own, outputs))
-            if rows.size:
-                values = self.at(points[rows], models, outputs)
-                found[rows] = values[np.arange(rows.size), np.searchsorted(outputs, own[rows])]
-        found *= sign
-        return np.where(np.isnan(found), -np.inf, found)
+        found = self._found(points, [wanted[own] for wanted in self.wanted])
+        results = np.empty(own.size)
+        for output in np.unique(own):
+            rows = _run_of(own == output)
+            results[rows] = found[self.names[output]][rows]
+        results *= sign
+        return np.where(np.isnan(results), -np.inf, results)
+
+    def _found(self, points: Floats, wanted: Sequence[Flags]) -> dict[str, Floats]:
+        """Give results (n,) by name, of each model where it is wanted (n,)."""
+        found: dict[str, Floats] = self._inside(points)
+        for system, flags in zip(self.alone, wanted, strict=True):
+            (model,) = system.models
+            names = [name for name in system.sources[model.name] if name in found]
+            found |= {item.name: np.full(flags.size, np.nan) for item in model.results}
+            for rows in _blocks_of(flags):
+                answers = system.evaluate(self.held | {name: found[name][rows] for name in names})
+                for item in model.results:
+                    found[item.name][rows] = answers[item.name]
+        return found
+
+    def _inside(self, points: Floats) -> dict[str, Floats]:
+        """Name the columns of points, NaN where a value is physically impossible."""
+        ends = zip(points.min(axis=1), points.max(axis=1), strict=True)
+        return {
+            quantity.name: column
+            if quantity.range.holds(low) and quantity.range.holds(high)
+            else np.asarray(inside_range(column, quantity)[0])
+            for quantity, column, (low, high) in zip(self.varying, points, ends, strict=True)
+        }
+
+
+def _run_of(flags: Flags) -> slice | Counts:
+    """Rows that are flagged: cut, where they lie together, which copies nothing."""
+    rows = np.flatnonzero(flags)
+    together = rows.size > 0 and int(rows[-1] - rows[0]) + 1 == rows.size
+    return slice(int(rows[0]), int(rows[-1]) + 1) if together else rows
+
+
+def _blocks_of(flags: Flags) -> Iterator[slice | Counts]:
+    """Rows that are flagged, as many at a time as fit the cache."""
+    rows = _run_of(flags)
+    if isinstance(rows, slice):
+        for start in range(rows.start, rows.stop, BLOCK):
+            yield slice(start, min(start + BLOCK, rows.stop))
+    else:
+        for start in range(0, rows.size, BLOCK):
+            yield rows[start : start + BLOCK]
