@@ -7,6 +7,7 @@ it. Few pieces can then be the nearest at any of these moments, and the others n
 Euclid's geometry, exact to rounding. Lengths in mm; arrays broadcast against each other.
 """
 
+import math
 from collections.abc import Sequence
 from typing import NamedTuple
 
@@ -20,6 +21,10 @@ Places = NDArray[np.intp]
 
 NEXT_TO_NOTHING = 1e-9
 """Share of a distance, and mm, by which two that are alike but for rounding may differ."""
+
+
+MANY = 3000
+"""Points from which on it pays to find out first which pieces can be the nearest."""
 
 
 class Straight(NamedTuple):
@@ -55,10 +60,12 @@ def least_gap(
     sqrt(1 + t^2) for a straight cut slantwise by the tangent t. That of a straight leaps at its
     ends on the inside alone, and no higher than 0.
     """
-    shape = np.broadcast_shapes(np.shape(point[0]), np.shape(point[1]))
     parts = [radius, *(part for straight in straights for part in _numbers(straight))]
-    of_pipe = np.broadcast_shapes(*map(np.shape, parts))
-    if len(shape) != 2 or shape[1] < 2 or len(of_pipe) != 2 or of_pipe[1] > 1:
+    shape, of_pipe = _shape_of(point), _shape_of(parts)
+    points = (
+        math.prod(np.broadcast_shapes(shape, of_pipe)) if len(shape) == len(of_pipe) == 2 else 0
+    )
+    if points < MANY or shape[1] < 2 or of_pipe[1] > 1:
         squares = [_square_beyond(point, _numbers(each), radius) for each in straights]
         gaps = [_rooted(smallest(squares), point, straights, radius)]
         return smallest([*gaps, *(arc_gap(point, *arc, radius) for arc in arcs)])
@@ -145,6 +152,11 @@ def _ring_gap(x: Array, z: Array, bend_radius: Array, radius: Array) -> Array:
 
 def _is_square(tangent: Array) -> bool:
     return np.ndim(tangent) == 0 and not tangent
+
+
+def _shape_of(parts: Sequence[Array]) -> tuple[int, ...]:
+    """Shape of some numbers and arrays together; most arrays have the same."""
+    return np.broadcast_shapes(*{part.shape for part in parts if isinstance(part, np.ndarray)})
 
 
 def _numbers(straight: Straight) -> tuple[Array, ...]:

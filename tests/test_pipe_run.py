@@ -407,15 +407,12 @@ def test_parts_at_moments_have_the_clearance_of_each_alone(pipe, data, room):
     parts["bracket_slack"] = room * parts["bracket_slack"]
     parts["run_1"] = np.append(parts["run_1"][:-1], np.nan)
     parts = {name: values[:, None] for name, values in parts.items()}
-    moments = {"bracket_play": np.linspace(-1.0, 1.0, 9)[None, :]}
+    moments = {"bracket_play": np.linspace(-1.0, 1.0, 512)[None, :]}
     crossed = pipe(**{**parts, **moments}).obstacle_clearance
     for row, found in enumerate(crossed):
         alone = {name: values[row, 0] for name, values in parts.items()}
-        every = [
-            pipe(**{**alone, "bracket_play": u}).obstacle_clearance
-            for u in moments["bracket_play"][0]
-        ]
-        assert np.array_equal(found, every, equal_nan=True)
+        in_a_row = pipe(**{**alone, "bracket_play": moments["bracket_play"][0]}).obstacle_clearance
+        assert np.array_equal(found, in_a_row, equal_nan=True)
 
 
 @PIPES
