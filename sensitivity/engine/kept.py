@@ -32,8 +32,10 @@ FAILURES_EXPECTED = 10
 """Failing moments at the verge, as a power of two of moments at least allows for."""
 
 FIRST_CHUNK = 32
-"""Moments counted before parts are dropped; then twice as many each time, for what is left after
-the hardest is seldom decided soon, and every chunk is a call."""
+"""Moments counted before parts are dropped; then twice as many, twice, and then four times as many
+each time, for what is left after the hardest is seldom decided soon, and every chunk is a call."""
+DOUBLED = 3
+"""Chunks of which each has twice the moments of the one before."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,11 +106,14 @@ class Order:
     left : array (chunks,)
         Most failures that a part of the pilot still had to come after each chunk; infinite where
         none was left to tell.
+    spotless : float
+        Moments after which a part that has failed at none of them is dropped as good.
     """
 
     moments: Places
     ends: tuple[int, ...]
     left: Floats
+    spotless: float = np.inf
 
     def chunks(self) -> Iterator[Places]:
         """Places of the moments of each chunk."""
@@ -148,10 +153,12 @@ def hardest_first(failed: Flags, step: Lattice) -> Order:
 
 
 def _ends(count: int) -> tuple[int, ...]:
-    found, end = [], 0
-    while 2 * (end + FIRST_CHUNK) < count:
-        end = 2 * end + FIRST_CHUNK
+    found: list[int] = []
+    size = end = FIRST_CHUNK
+    while 2 * end < count:
         found.append(end)
+        size *= 2 if len(found) < DOUBLED else 4
+        end += size
     return (*found, count)
 
 
@@ -309,6 +316,8 @@ def _counting(
             break
         so_far = failures[active]
         good = so_far + order.left[number] <= step.most
+        if order.ends[number] >= order.spotless:
+            good |= so_far == 0
         counted[active[good]] = number + 1
         dropped[active[good]] = True
         active = active[~good & (so_far <= step.most + 1)]

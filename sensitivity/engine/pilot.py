@@ -23,8 +23,11 @@ STAGES = ((1 / 16, 1 / 2), (1 / 4, 1 / 3))
 that fails is taken to fail at the others too: a quarter of all is enough to tell nothing."""
 SOONEST = 1.5
 """When it is first asked whether a part has failed, by the fewest moments it can have failed by."""
-HALVED = 2
+HALVED = 1
 """Chunks of moments, after the first, in the middle of which it is asked too."""
+SPOTLESS = 8
+"""Parts of a pilot, failing at none of some moments, that tell whether such parts work: of 1,700
+that failed at none of the 55 hardest of 1,024, in one pipe on two supports, all did (measured)."""
 
 
 def tried(fails: Fails, places: Places, moments: int, step: Lattice) -> tuple[Flags, int]:
@@ -77,14 +80,23 @@ def asked_often(order: Order, failed: Flags, step: Lattice, *, audited: bool = T
         order given.
     """
     fewest, plain = round(SOONEST * (step.most + 2)), order.ends
+    soon = [fewest] if fewest < plain[0] else []
     between = [round(float(np.sqrt(a * b))) for a, b in pairwise(plain[: HALVED + 1])]
-    ends = sorted({*plain, *between, *([fewest] if fewest < plain[0] else [])})
-    so_far = np.cumsum(failed[:, order.moments], axis=1)[:, np.asarray(ends) - 1]
-    alive = so_far <= step.most + 1
-    to_come = np.where(alive, failed.sum(axis=1)[:, None] - so_far, -np.inf).max(axis=0)
+    ends = np.array(sorted({*plain, *between, *soon}))
+    so_far = np.cumsum(failed[:, order.moments], axis=1)[:, ends - 1]
+    later = failed.sum(axis=1)[:, None] - so_far
+    to_come = np.where(so_far <= step.most + 1, later, -np.inf).max(axis=0)
     # At a new end as good none before the second of the plain ones: twice as often that was wrong.
     new = ~np.isin(ends, plain)
     if audited:
-        new &= np.asarray(ends) < plain[min(1, len(plain) - 1)]
+        new &= ends < plain[min(1, len(plain) - 1)]
     left = np.where(np.isneginf(to_come) | new, np.inf, to_come)
-    return replace(order, ends=tuple(ends), left=left)
+    spotless = so_far == 0
+    enough = np.count_nonzero(spotless, axis=0) >= SPOTLESS
+    sure = enough & np.all(~spotless | (later <= step.most), axis=0) & (ends > plain[0])
+    return replace(
+        order,
+        ends=tuple(ends.tolist()),
+        left=left,
+        spotless=min(ends[sure].tolist(), default=np.inf),
+    )
