@@ -256,32 +256,51 @@ def count_each(
     part``. A few parts that are left of each design make one call together, not one each.
     ``known`` are failing moments of the first parts of the first designs, where they are known.
     """
-    chunks = list(order.chunks())
     each_known = [*known, *[None] * (designs - len(known))]
-    under_way = [_counting(parts, order, step, audit, first) for first in each_known]
+    return count_lots(fails, [Lot(parts, order, audit, first) for first in each_known], step)
+
+
+@dataclass(frozen=True, slots=True)
+class Lot:
+    """Parts that are counted in step with those of others, as of ``count``.
+
+    Lots have the same moments, in the same order and chunks; when parts are dropped is each one's.
+    """
+
+    parts: int
+    order: Order
+    audit: Floats | None = None
+    known: Counts | None = None
+
+
+def count_lots(fails: Fails, lots: Sequence[Lot], step: Lattice) -> list[Counted]:
+    """Count several lots of parts in step; their places lie end to end."""
+    chunks = list(lots[0].order.chunks())
+    firsts = np.cumsum([0, *(lot.parts for lot in lots)])
+    under_way = [_counting(lot, step) for lot in lots]
     asked: dict[int, _Asked] = {}
     found: dict[int, Counted] = {}
 
-    def go_on(design: int, failed: Flags | None) -> None:
+    def go_on(lot: int, failed: Flags | None) -> None:
         try:
-            asked[design] = under_way[design].send(failed)
+            asked[lot] = under_way[lot].send(failed)
         except StopIteration as done:
-            asked.pop(design, None)
-            found[design] = done.value
+            asked.pop(lot, None)
+            found[lot] = done.value
 
-    for design in range(designs):
-        go_on(design, None)
+    for lot in range(len(lots)):
+        go_on(lot, None)
     while asked:
         turn = min(each.turn for each in asked.values())
-        now = [design for design in sorted(asked) if asked[design].turn == turn]
-        places = np.concatenate([design * parts + asked[design].parts for design in now])
+        now = [lot for lot in sorted(asked) if asked[lot].turn == turn]
+        places = np.concatenate([firsts[lot] + asked[lot].parts for lot in now])
         failed = fails(places, chunks[turn[1]])
         start = 0
-        for design in now:
-            end = start + asked[design].parts.size
-            go_on(design, failed[start:end])
+        for lot in now:
+            end = start + asked[lot].parts.size
+            go_on(lot, failed[start:end])
             start = end
-    return [found[design] for design in range(designs)]
+    return [found[lot] for lot in range(len(lots))]
 
 
 @dataclass(frozen=True, slots=True)
@@ -292,10 +311,9 @@ class _Asked:
     turn: tuple[int, int]
 
 
-def _counting(
-    parts: int, order: Order, step: Lattice, audit: Floats | None, known: Counts | None
-) -> Generator[_Asked, Flags | None, Counted]:
-    """Count one design: asks for flags (a, c) of some parts at a chunk of the moments at a time."""
+def _counting(lot: Lot, step: Lattice) -> Generator[_Asked, Flags | None, Counted]:
+    """Count one lot: asks for flags (a, c) of some parts at a chunk of the moments at a time."""
+    parts, order, audit, known = lot.parts, lot.order, lot.audit, lot.known
     failures = np.zeros(parts, dtype=np.int64)
     first = 0 if known is None else known.size
     if known is not None:

@@ -257,8 +257,8 @@ def crossed_values(
     return CrossedValues(by_part, by_moment, held, leaning)
 
 
-def end_to_end(designs: Sequence[CrossedValues], parts: int) -> CrossedValues | None:
-    """Lay the parts of several designs end to end: part p of design d is ``d * parts + p``.
+def end_to_end(designs: Sequence[CrossedValues], parts: Sequence[int]) -> CrossedValues | None:
+    """Lay the parts of several designs end to end, so many of each.
 
     None where the designs differ in what varies from moment to moment, which all parts share.
     """
@@ -280,22 +280,33 @@ def end_to_end(designs: Sequence[CrossedValues], parts: int) -> CrossedValues | 
         ):
             held[name] = pieces[0]
         else:
-            whole = [np.broadcast_to(np.asarray(piece), (parts, 1)) for piece in pieces]
+            whole = [
+                np.broadcast_to(np.asarray(piece), (count, 1))
+                for piece, count in zip(pieces, parts, strict=True)
+            ]
             by_part[name] = np.concatenate(whole)
     return CrossedValues(by_part, first.by_moment, held, {})
 
 
-def failing_as_each(plan: Plan, designs: Sequence[CrossedValues], parts: int) -> Fails:
-    """Tell where parts fail as each of several designs, their places end to end."""
-    together = end_to_end(designs, parts)
+def failing_as_each(
+    plan: Plan, designs: Sequence[CrossedValues], parts: int | Sequence[int]
+) -> Fails:
+    """Tell where parts fail as each of several designs, their places end to end.
+
+    ``parts`` are of each design, or of every one of them: part p of design d is then at
+    ``d * parts + p``.
+    """
+    counts = [parts] * len(designs) if isinstance(parts, int) else list(parts)
+    together = end_to_end(designs, counts)
     if together is not None:
         return partial(failing, plan, together)
+    ends = np.cumsum(counts)
 
     def fails(places: Places, moments: Places) -> Flags:
-        of_design = places // parts
+        of_design = np.searchsorted(ends, places, side="right")
         found = [
-            failing(plan, each, places[of_design == number] - number * parts, moments)
-            for number, each in enumerate(designs)
+            failing(plan, each, places[of_design == number] - (end - count), moments)
+            for number, (each, end, count) in enumerate(zip(designs, ends, counts, strict=True))
         ]
         return np.concatenate(found)  # places come in the order of the designs
 

@@ -22,19 +22,21 @@ from sensitivity.engine.doubt_band import (
     BandOfReplicate,
     DoubtBand,
     band_builds,
+    band_counted,
     band_replicate,
+    band_sample,
     doubt_band,
 )
 from sensitivity.engine.intervals import Proportion, proportion
 from sensitivity.engine.intervals import share_proportion as share_proportion
-from sensitivity.engine.kept import Order
-from sensitivity.engine.moments import crossing_plan, of_kinds
+from sensitivity.engine.kept import Lot, Order, count_lots
+from sensitivity.engine.moments import crossed_values, crossing_plan, failing_as_each, of_kinds
 from sensitivity.engine.monte_carlo import each_replicate
 from sensitivity.engine.options import DEFAULTS, RunOptions
 from sensitivity.engine.plan import Plan
 from sensitivity.engine.replicate import cut_rows, row_blocks
 from sensitivity.engine.sampling import draw, replicate_uniforms
-from sensitivity.engine.verdicts import PILOT, Counting, count_stated, counting_for, prepare
+from sensitivity.engine.verdicts import PILOT, Counting, counting_for, prepare
 from sensitivity.errors import CallError
 from sensitivity.system.system import inside_range
 
@@ -251,8 +253,18 @@ def levels_replicate(
     ``plain`` asks for the passes of a plain sample too.
     """
     prepared = prepare(plan, counting, replicate, parts)
-    counted = count_stated(plan, counting, prepared)
-    band = band_of_replicate(plan, counting, sizes, prepared.unaudited, replicate)
+    lots = [Lot(parts, prepared.order, prepared.audit, prepared.known)]
+    designs, had = [prepared.values], None
+    if _has_band(plan, replicate):
+        builds = band_builds(plan, sizes.builds)
+        sample, had = band_sample(plan, replicate, counting.moments, builds, sizes.doubts)
+        lots.append(Lot(sample.count, prepared.unaudited))
+        # The moments are those of the parts that W is counted of: in step they share their calls.
+        values = crossed_values(plan, sample)
+        designs.append(replace(values, by_moment=prepared.values.by_moment))
+    fails = failing_as_each(plan, designs, [lot.parts for lot in lots])
+    counted, *others = count_lots(fails, lots, counting.step)
+    band = None if had is None else band_counted(others[0], had)
     return LevelsOfReplicate(
         share=counted.share,
         correction=counted.correction,
@@ -265,11 +277,15 @@ def levels_replicate(
     )
 
 
+def _has_band(plan: Plan, replicate: int) -> bool:
+    return bool(of_kinds(plan, "model")) and replicate < BAND_REPLICATES
+
+
 def band_of_replicate(
     plan: Plan, counting: Counting, sizes: LevelSizes, order: Order, replicate: int
 ) -> BandOfReplicate | None:
     """Count W at the points of the model inputs with this replicate's parts, if it has any."""
-    if not of_kinds(plan, "model") or replicate >= BAND_REPLICATES:
+    if not _has_band(plan, replicate):
         return None
     builds = band_builds(plan, sizes.builds)
     return band_replicate(plan, counting, order, replicate, sizes.doubts, builds)
