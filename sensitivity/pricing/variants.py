@@ -177,7 +177,7 @@ def evaluated_blocks(plan: Plan, variants: Sequence[Variant], replicate: int) ->
             size = rows.stop - rows.start
             met = [limits_met(plan, known, size)] * (len(variants) + 1)
             for places in gathered:
-                several = [cut_rows(changed[place], rows) for place in places]
+                several = _cut_once([changed[place] for place in places], rows)
                 for place, flags in zip(
                     places, _as_variants(plan, base, known, several, size), strict=True
                 ):
@@ -202,6 +202,18 @@ def _changed(
         return drawn[key]
 
     return [{name: of(name, change) for name, change in each.items()} for each in variants]
+
+
+def _cut_once(several: Sequence[Values], rows: slice) -> list[Values]:
+    """Take a block of rows of several variants; what they have in common stays one array."""
+    cut: dict[int, Floats | float] = {}
+
+    def of(value: Floats | float) -> Floats | float:
+        if not isinstance(value, np.ndarray):
+            return value
+        return cut.setdefault(id(value), value[rows])
+
+    return [{name: of(value) for name, value in each.items()} for each in several]
 
 
 def _rows_at_a_time(variants: Sequence[Variant]) -> int:
@@ -254,10 +266,15 @@ def _in_a_row(value: Floats | float) -> Floats | float:
 
 
 def _stacked(pieces: Sequence[Floats | float], size: int) -> Floats | float:
-    """Lay what several variants have over each other: (v, n), (v, 1) or one number for all."""
+    """Lay what several variants have over each other: (v, n), (v, 1) or what all have, once."""
     if all(isinstance(piece, float) for piece in pieces):
         return pieces[0] if len({*pieces}) == 1 else np.array(pieces)[:, None]
-    return np.stack([np.broadcast_to(piece, (size,)) for piece in pieces])
+    if all(piece is pieces[0] for piece in pieces):
+        return _in_a_row(pieces[0])
+    laid = np.empty((len(pieces), size))
+    for row, piece in zip(laid, pieces, strict=True):
+        row[:] = piece
+    return laid
 
 
 def possible(plan: Plan, values: Values) -> dict[str, Floats | float]:
