@@ -233,7 +233,7 @@ def quantile_estimate(ordered: Floats, share: float, confidence: float) -> Estim
     (Thompson 1936, Annals of Mathematical Statistics 7:122, from memory): of 128 values the second
     and the twelfth hold the 5 % quantile. Where there are too few, the end is that of shares.
     """
-    from scipy.special import bdtr
+    from sensitivity.spreads.special_functions import bdtr
 
     count, tail = ordered.size, min(share, 1.0 - share)
     # Chance of at most so many below the quantile, from none on.
@@ -249,7 +249,7 @@ def quantile_estimate(ordered: Floats, share: float, confidence: float) -> Estim
 
 def _own_share(position: Floats, shares: Floats, confidence: float) -> Estimate:
     """Share of the variance of W (k,) that a cubic in an input's normal score (k,) tells."""
-    from scipy.special import ndtri
+    from sensitivity.spreads.special_functions import ndtri
 
     if float(np.ptp(shares)) == 0.0:
         return Estimate(0.0, 0.0, 0.0)

@@ -40,7 +40,7 @@ class Mixture:
 
     def points(self, uniforms: Floats) -> Floats:
         """Turn uniforms (n, 1 + d) into points (n, d): the first says which normal."""
-        from scipy.special import ndtri
+        from sensitivity.spreads.special_functions import ndtri
 
         edges = np.cumsum(self.shares)
         which = np.minimum(np.searchsorted(edges, uniforms[:, 0]), self.shares.size - 1)

@@ -38,7 +38,7 @@ def load_estimators(*, pairs: bool) -> None:
 
     What it imports may swallow an interrupt that comes meanwhile.
     """
-    import scipy.special  # noqa: F401  imported for its being imported
+    import sensitivity.spreads.special_functions  # noqa: F401  for its being imported
 
     if pairs:
         from SALib.analyze import sobol  # noqa: F401

@@ -69,7 +69,7 @@ def student(values: Floats, confidence: float) -> tuple[Floats, Floats, Floats]:
         Nakayama, Owen and Tuffin 2023, *Confidence intervals for randomized quasi-Monte
         Carlo estimators*, WSC (from memory); coverage measured in tests.
     """
-    from scipy.special import stdtrit
+    from sensitivity.spreads.special_functions import stdtrit
 
     count = values.shape[0]
     top = float(np.max(np.abs(values), initial=0.0, where=np.isfinite(values)))
@@ -91,7 +91,7 @@ def estimate(values: Floats, confidence: float) -> Estimate:
 
 def clopper_pearson(passes: int, rows: int, confidence: float) -> tuple[float, float]:
     """Exact interval of a proportion (Clopper and Pearson 1934, Biometrika 26:404)."""
-    from scipy.special import betaincinv
+    from sensitivity.spreads.special_functions import betaincinv
 
     tail, fails = 0.5 * (1.0 - confidence), rows - passes
     low = betaincinv(passes, fails + 1, tail) if passes else 0.0

@@ -156,7 +156,7 @@ def _correlate(
     The factor is lower triangular in the order of ``_ORDER``, so that parts do not depend on
     moments; a running input's normal is then a term of the part plus a term of the moment.
     """
-    from scipy.special import ndtr, ndtri
+    from sensitivity.spreads.special_functions import ndtr, ndtri
 
     kind = {item.name: item.kind for item in plan.inputs}
     names = sorted(copula.names, key=lambda name: _ORDER[kind[name]])
@@ -209,7 +209,7 @@ class CrossedValues:
         values |= {name: value[parts] for name, value in self.by_part.items()}
         values |= {name: value[:, moments] for name, value in self.by_moment.items()}
         for name, (leaning, spread, quantity) in self.leaning.items():
-            from scipy.special import ndtr
+            from sensitivity.spreads.special_functions import ndtr
 
             score = leaning.of_part[parts, None] + leaning.of_moment[None, moments]
             values[name], _ = inside_range(quantile(spread, ndtr(score)), quantity)

@@ -181,7 +181,7 @@ class NormalSpace:
 
 def value_at(spread: Spread, z: Floats) -> Floats:
     """Value of an input where its own standard normal is z (n,), exact far out in both tails."""
-    from scipy.special import ndtr
+    from sensitivity.spreads.special_functions import ndtr
 
     match spread.shape:
         case "normal":

@@ -49,7 +49,7 @@ class Plain:
 
 def plain_sample(space: NormalSpace) -> Plain:
     """Take the plain sample: its yield, and the ways of failing, the nearest first."""
-    from scipy.special import ndtri
+    from sensitivity.spreads.special_functions import ndtri
 
     plan = space.plan
     z = np.concatenate(
@@ -121,7 +121,7 @@ class Pilot:
 
     def estimate(self, confidence: float) -> Estimate:
         """Chance of any way, with the interval that the runs' steps give it."""
-        from scipy.special import ndtri
+        from sensitivity.spreads.special_functions import ndtri
 
         runs = len(self.descents[0])
         values = [_union([each[run] for each in self.descents]) for run in range(runs)]
@@ -198,7 +198,7 @@ def overlooked(
         Of the ways for which there are any.
     evaluations : int
     """
-    from scipy.special import ndtri
+    from sensitivity.spreads.special_functions import ndtri
 
     z = REACH * ndtri(scrambled_points(space.plan.seed, (SEARCH,), space.dimensions, SEARCHED))
     margins, apart = space.evaluate(z).margins, unreached(z)

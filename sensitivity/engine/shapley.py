@@ -213,7 +213,7 @@ def _replicate(plan: Plan, points: int, replicate: int) -> tuple[Floats, Floats]
 
 
 def _normals(u: Floats) -> Floats:
-    from scipy.special import ndtri
+    from sensitivity.spreads.special_functions import ndtri
 
     return np.asarray(ndtri(u))
 

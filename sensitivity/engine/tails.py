@@ -38,7 +38,7 @@ def heavy_tailed(plan: Plan) -> Flags:
     it, however far out. That the replicates can find it is told by the fourth moment over what
     16 of them would meet: the relative variance of a variance is kurtosis over rows.
     """
-    from scipy.special import ndtri
+    from sensitivity.spreads.special_functions import ndtri
 
     space = NormalSpace(plan)
     count = space.dimensions

@@ -252,7 +252,7 @@ def _begun_whole(executor: Executor) -> AbstractContextManager[object]:
 
 def _new_pool(workers: int) -> ProcessPoolExecutor:
     # What each of them needs is loaded once, before they are born of this process.
-    import scipy.special  # noqa: F401  imported for its being imported
+    import sensitivity.spreads.special_functions  # noqa: F401  for its being imported
 
     alone = interrupts.are_ours()  # as a program of its own, and not in someone's notebook
     return ProcessPoolExecutor(workers, initializer=_begin, initargs=(alone,))

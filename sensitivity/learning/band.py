@@ -133,7 +133,7 @@ def _one_replicate(
     builds: int,
     replicate: int,
 ) -> BandOfReplicate:
-    from scipy.special import ndtr
+    from sensitivity.spreads.special_functions import ndtr
 
     values = _values(plan, space, at[replicate], setting, builds, replicate, counting.moments)
     moments = np.arange(counting.moments)
@@ -157,7 +157,7 @@ def _values(
     moments: int,
 ) -> CrossedValues:
     """Values of parts of these scores (k, p), over a replicate's moments."""
-    from scipy.special import ndtr
+    from sensitivity.spreads.special_functions import ndtr
 
     independent = np.linalg.solve(space.factor, scores.T).T
     own = {name: ndtr(independent[:, column]) for column, name in enumerate(space.names)}

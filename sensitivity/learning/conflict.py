@@ -138,7 +138,7 @@ def _two_sided(said: Floats, value: float) -> float:
 
 def _together(said: Floats, seen: Floats, floor: float) -> float:
     """Share of what would be said (k, n) that is further from its middle than what was seen."""
-    from scipy.special import ndtri
+    from sensitivity.spreads.special_functions import ndtri
 
     said = said[:, np.isfinite(said).all(axis=0)]
     count = said.shape[1]

@@ -119,7 +119,7 @@ def joined(earlier: Doubts, fresh: Doubts) -> Doubts:
 
 def _tabulated(scores: Floats, weights: Floats) -> tuple[float, ...]:
     """Quantiles of scores (n,) at the standard normal scores of ``TABLE``, strictly ascending."""
-    from scipy.special import ndtr
+    from sensitivity.spreads.special_functions import ndtr
 
     order = np.argsort(scores, kind="stable")
     along = (np.cumsum(weights[order]) - 0.5 * weights[order]) / weights.sum()

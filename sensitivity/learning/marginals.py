@@ -41,7 +41,7 @@ def value_of(marginal: Marginal, scores: Floats) -> Floats:
 
 def score_of(marginal: Marginal, values: Floats) -> Floats:
     """Normal score (n,) of values (n,), no further out than ``FURTHEST``."""
-    from scipy.special import ndtri
+    from sensitivity.spreads.special_functions import ndtri
 
     if isinstance(marginal, Tabulated):
         return np.interp(values, marginal.values, marginal.scores)
@@ -65,7 +65,7 @@ def mixture(stated: Spread, other: Spread, chance: float) -> Tabulated:
     chance : float
         Of the other, between 0 and 1.
     """
-    from scipy.special import ndtr, ndtri
+    from sensitivity.spreads.special_functions import ndtr, ndtri
 
     shares = ndtr(np.linspace(-FURTHEST, FURTHEST, GRID))
     values = np.unique(np.concatenate([quantile(each, shares) for each in (stated, other)]))

@@ -98,7 +98,7 @@ def told(marginal: Marginal, readings: Sequence[ValueSeen]) -> tuple[Tabulated |
     float
         Logarithm of the density of the readings.
     """
-    from scipy.special import ndtri
+    from sensitivity.spreads.special_functions import ndtri
 
     ends = np.array([_window(one) for one in readings])
     low, high = score_of(marginal, np.array([ends[:, 0].max(), ends[:, 1].min()]))

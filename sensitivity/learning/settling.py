@@ -22,7 +22,7 @@ RIDGE = 1e-9
 
 def normal_scores(values: Floats, weights: Floats) -> Floats:
     """Turn values (r, n) into the normal scores of their weighted ranks; alike stay alike."""
-    from scipy.special import ndtri
+    from sensitivity.spreads.special_functions import ndtri
 
     flat, mass = values.ravel(), weights.ravel()
     unique, inverse = np.unique(flat, return_inverse=True)

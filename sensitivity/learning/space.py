@@ -237,7 +237,7 @@ def drawn(space: Space, replicate: int, count: int, further: int = 0) -> tuple[F
 
     Also ``further`` probabilities (n, f) beside each of them.
     """
-    from scipy.special import ndtri
+    from sensitivity.spreads.special_functions import ndtri
 
     dimensions = max(space.dimensions + further, 1)
     points = scrambled_points(space.plan.seed, (replicate, UNKNOWN), dimensions, count)

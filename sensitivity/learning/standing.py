@@ -163,7 +163,7 @@ def _ways(
     replicate: int,
 ) -> list[CrossedValues]:
     """Values of the rows over fresh moments, as they are and at each setting."""
-    from scipy.special import ndtr
+    from sensitivity.spreads.special_functions import ndtr
 
     parts = rows.shape[1]
     at = moments_of(plan, replicate, counting.moments)

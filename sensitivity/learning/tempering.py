@@ -122,7 +122,7 @@ class Target:
         return Fit(off, smooth, w)
 
     def _met(self, points: Floats, before: Floats | None) -> tuple[Floats, Floats]:
-        from scipy.special import ndtr
+        from sensitivity.spreads.special_functions import ndtr
 
         assert self.pivots is not None
         columns = self.pivots.columns

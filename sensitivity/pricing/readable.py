@@ -133,7 +133,7 @@ def _paired(values: CrossedValues, which: Places) -> Values:
     found |= {name: value[:, 0] for name, value in values.by_part.items()}
     found |= {name: value[0, which] for name, value in values.by_moment.items()}
     for name, (leaning, spread, quantity) in values.leaning.items():
-        from scipy.special import ndtr
+        from sensitivity.spreads.special_functions import ndtr
 
         score = leaning.of_part + leaning.of_moment[which]
         found[name], _ = inside_range(quantile(spread, ndtr(score)), quantity)

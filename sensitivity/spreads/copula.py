@@ -92,7 +92,7 @@ def correlate(copula: Copula, uniforms: dict[str, Floats]) -> dict[str, Floats]:
     dict of name to array (n,)
         Those of the d inputs dependent, the others as they were.
     """
-    from scipy.special import ndtr, ndtri
+    from sensitivity.spreads.special_functions import ndtr, ndtri
 
     normals = ndtri(np.stack([uniforms[name] for name in copula.names]))
     dependent = ndtr(copula.factor @ normals)

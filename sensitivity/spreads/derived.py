@@ -83,7 +83,7 @@ def learnt(
     Spread
         Its tolerance box is three deviations of the score each way, inside the base's own.
     """
-    from scipy.special import ndtr
+    from sensitivity.spreads.special_functions import ndtr
 
     scores = _learnt_scores(score_mean, score_deviation, table, np.array([-3.0, 3.0]))
     low, high = (
@@ -100,14 +100,14 @@ def without_slip(spread: Spread) -> Spread:
 
 def quantile(spread: Spread, u: Floats) -> Floats:
     """Turn probabilities of a derived shape into values; as ``spread.quantile``."""
-    from scipy.special import ndtri
+    from sensitivity.spreads.special_functions import ndtri
 
     return at_score(spread, ndtri(u))
 
 
 def at_score(spread: Spread, z: Floats) -> Floats:
     """Value of a derived shape at standard normal scores (n,), in the input's unit."""
-    from scipy.special import ndtr
+    from sensitivity.spreads.special_functions import ndtr
 
     if spread.shape == "learnt":
         score = scores_of_base(spread, z)
@@ -132,7 +132,7 @@ def density(spread: Spread, x: Floats) -> Floats:
 
 def share_below(spread: Spread, x: Floats) -> Floats:
     """Probability that a derived shape is at most ``x`` (n,); as ``spread.share_below``."""
-    from scipy.special import ndtr
+    from sensitivity.spreads.special_functions import ndtr
 
     base = _base(spread)
     if spread.shape == "slipped":
@@ -167,7 +167,7 @@ def moments(spread: Spread) -> tuple[float, float]:
     scores = np.linspace(-FURTHEST, FURTHEST, 4001)
     weights = np.exp(-0.5 * scores**2)
     weights /= weights.sum()
-    from scipy.special import ndtr
+    from sensitivity.spreads.special_functions import ndtr
 
     values = quantile(spread, ndtr(scores))
     mean = float(weights @ values)
@@ -205,7 +205,7 @@ def _base(spread: Spread) -> Spread:
 
 
 def _score(base: Spread, x: Floats) -> Floats:
-    from scipy.special import ndtri
+    from sensitivity.spreads.special_functions import ndtri
 
     if base.shape == "normal":
         return np.asarray((x - base.centre) / base.scale)
@@ -215,7 +215,7 @@ def _score(base: Spread, x: Floats) -> Floats:
 @lru_cache(maxsize=512)
 def _slipped_table(spread: Spread) -> tuple[Floats, Floats]:
     """Tabulate values of a slipped spread by their standard normal score, both ascending."""
-    from scipy.special import ndtr, ndtri
+    from sensitivity.spreads.special_functions import ndtr, ndtri
 
     scores = np.linspace(-FURTHEST, FURTHEST, 3201)
     own = shapes.quantile(_base(spread), np.clip(ndtr(scores), 2.0**-1000, 1.0 - 2.0**-53))

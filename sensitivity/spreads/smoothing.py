@@ -17,7 +17,7 @@ def smoothed(values: tuple[float, ...]) -> tuple[Floats, Floats]:
     Gaussian kernels of Silverman's width, shrunk towards the mean so that smoothing does not
     widen the spread (Silverman 1986, *Density Estimation*, 3.4.2 and 6.4.1, from memory).
     """
-    from scipy.special import ndtr
+    from sensitivity.spreads.special_functions import ndtr
 
     data = np.asarray(values)
     count = data.size

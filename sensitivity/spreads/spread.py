@@ -167,7 +167,7 @@ def quantile(spread: Spread, u: Floats) -> Floats:
     array of the same shape
         In the input's unit.
     """
-    from scipy.special import ndtri
+    from sensitivity.spreads.special_functions import ndtri
 
     low, width = spread.low, spread.high - spread.low
     match spread.shape:
@@ -277,7 +277,7 @@ def share_below(spread: Spread, x: Floats) -> Floats:
     array (n,)
         From 0 to 1.
     """
-    from scipy.special import ndtr
+    from sensitivity.spreads.special_functions import ndtr
 
     low, high, width = spread.low, spread.high, spread.high - spread.low
     place = np.clip((x - low) / width, 0.0, 1.0)
