@@ -281,7 +281,7 @@ def end_to_end(designs: Sequence[CrossedValues], parts: Sequence[int]) -> Crosse
             held[name] = pieces[0]
         else:
             whole = [
-                np.broadcast_to(np.asarray(piece), (count, 1))
+                piece if isinstance(piece, np.ndarray) else np.full((count, 1), piece)
                 for piece, count in zip(pieces, parts, strict=True)
             ]
             by_part[name] = np.concatenate(whole)
