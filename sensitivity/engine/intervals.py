@@ -69,8 +69,6 @@ def student(values: Floats, confidence: float) -> tuple[Floats, Floats, Floats]:
         Nakayama, Owen and Tuffin 2023, *Confidence intervals for randomized quasi-Monte
         Carlo estimators*, WSC (from memory); coverage measured in tests.
     """
-    from sensitivity.spreads.special_functions import stdtrit
-
     count = values.shape[0]
     top = float(np.max(np.abs(values), initial=0.0, where=np.isfinite(values)))
     if top > 0.0 and not 1e-100 < top < 1e100:
@@ -79,14 +77,33 @@ def student(values: Floats, confidence: float) -> tuple[Floats, Floats, Floats]:
         mean, low, high = student(np.ldexp(values, -power), confidence)
         return np.ldexp(mean, power), np.ldexp(low, power), np.ldexp(high, power)
     mean = values.mean(axis=0)
-    half = stdtrit(count - 1, 0.5 + 0.5 * confidence) * values.std(axis=0, ddof=1) / count**0.5
+    half = _student_factor(count, confidence) * values.std(axis=0, ddof=1) / count**0.5
     return mean, mean - half, mean + half
+
+
+def _student_factor(count: int, confidence: float) -> float:
+    from sensitivity.spreads.special_functions import stdtrit
+
+    return float(stdtrit(count - 1, 0.5 + 0.5 * confidence))
 
 
 def estimate(values: Floats, confidence: float) -> Estimate:
     """Estimate with Student's interval from one number a replicate; NaN if any is NaN."""
     mean, low, high = student(values, confidence)
     return Estimate(float(mean), float(low), float(high))
+
+
+def estimates(values: Floats, confidence: float) -> list[Estimate]:
+    """Estimate each of some columns of values (r, n), as ``estimate`` does one, in one go."""
+    columns = np.ascontiguousarray(values.T)
+    tops = np.max(np.abs(columns), axis=1, initial=0.0, where=np.isfinite(columns))
+    if np.any((tops > 0.0) & ~((tops > 1e-100) & (tops < 1e100))):
+        return [estimate(column, confidence) for column in columns]
+    # Across, as the sum of one column is: so that each comes to the same to the last bit.
+    count, mean, deviation = columns.shape[1], columns.mean(axis=1), columns.std(axis=1, ddof=1)
+    half = _student_factor(count, confidence) * deviation / count**0.5
+    ends = zip(mean.tolist(), (mean - half).tolist(), (mean + half).tolist(), strict=True)
+    return [Estimate(*each) for each in ends]
 
 
 def clopper_pearson(passes: int, rows: int, confidence: float) -> tuple[float, float]:

@@ -14,6 +14,7 @@ from sensitivity.engine.intervals import (
     Proportion,
     clopper_pearson,
     estimate,
+    estimates,
     kolmogorov_band,
     proportion,
 )
@@ -175,10 +176,10 @@ def assemble(
         first = np.stack([summary.first[row] for summary in summaries])
         total = np.stack([summary.total[row] for summary in summaries])
         sensitivity[name] = {
-            group.name: Index(
-                estimate(first[:, column], confidence), estimate(total[:, column], confidence)
+            group.name: Index(*both)
+            for group, *both in zip(
+                plan.groups, estimates(first, confidence), estimates(total, confidence), strict=True
             )
-            for column, group in enumerate(plan.groups)
         }
         if name == PASS_FAIL and overall is not None:
             sensitivity[name] = _with_few_flips(plan, summaries, overall, sensitivity[name])

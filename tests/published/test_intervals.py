@@ -13,6 +13,7 @@ from sensitivity.engine.intervals import (
     FEWEST_EVENTS,
     clopper_pearson,
     estimate,
+    estimates,
     kolmogorov_band,
     proportion,
     student,
@@ -161,3 +162,16 @@ def test_proportion_of_few_events(failures, mirrored):
     interval = stats.binomtest(int(passes.sum()), 16 * 512).proportion_ci(0.95, method="exact")
     assert (found.low, found.high) == pytest.approx((interval.low, interval.high))
     assert found.low < found.high
+
+
+@pytest.mark.parametrize("outsize", [1.0, 1e-160, 1e160, np.nan])
+def test_many_columns_are_estimated_as_each_alone(outsize):
+    values = np.random.default_rng(2).normal(3.0, 1.0, (16, 5))
+    values[:, 2] *= outsize
+    values[:, 3] = 0.0
+    found = estimates(values, 0.95)
+    alone = [estimate(values[:, column], 0.95) for column in range(5)]
+    for one, other in zip(found, alone, strict=True):
+        np.testing.assert_array_equal(
+            [one.value, one.low, one.high], [other.value, other.low, other.high]
+        )
