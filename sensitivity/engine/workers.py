@@ -27,8 +27,9 @@ from sensitivity.errors import MachineError
 Answer = TypeVar("Answer")
 UnderWay = deque[tuple[int, "Future[Answer]"]]
 
-AHEAD = 3
-"""Replicates handed over to each process: enough to go on with while this one is busy."""
+AHEAD, AHEAD_MEANWHILE = 3, 8
+"""Replicates handed over to each process: enough to go on with while this one is busy, and while it
+does something else altogether."""
 
 SECONDS_TO_END = 2.0
 
@@ -182,7 +183,8 @@ def by_processes(
     try:
         while True:
             try:
-                _top_up(waiting, task, remaining, pool, AHEAD * workers)
+                ahead = AHEAD if meanwhile is None else AHEAD_MEANWHILE
+                _top_up(waiting, task, remaining, pool, ahead * workers)
                 if meanwhile is not None:
                     meanwhile()
                     meanwhile = None
@@ -232,7 +234,7 @@ def _top_up(
     ahead: int,
 ) -> None:
     """Have so many replicates under way; one that cannot be handed over is not forgotten."""
-    for replicate in islice(remaining, ahead - len(waiting)):
+    for replicate in islice(remaining, max(ahead - len(waiting), 0)):
         lost: Future[Answer] = Future()
         waiting.append((replicate, lost))
         try:
