@@ -99,8 +99,7 @@ def smooth(points: Sequence[Point], pieces: int = 6) -> tuple[Point, ...]:
     """Curve through points: Catmull and Rom's cubic, the ends doubled."""
     padded = np.array([points[0], *points, points[-1]])
     t = np.linspace(0.0, 1.0, pieces, endpoint=False)[:, None]
-    curve: list[Point] = []
-    for a, b, c, d in zip(padded, padded[1:], padded[2:], padded[3:], strict=False):
-        cubic = b + 0.5 * t * (c - a + t * (2 * a - 5 * b + 4 * c - d + t * (3 * (b - c) + d - a)))
-        curve.extend((float(x), float(z)) for x, z in cubic)
+    a, b, c, d = (padded[place : place + len(points) - 1, None] for place in range(4))
+    cubic = b + 0.5 * t * (c - a + t * (2 * a - 5 * b + 4 * c - d + t * (3 * (b - c) + d - a)))
+    curve = ((x, z) for x, z in cubic.reshape(-1, 2).tolist())
     return (*curve, points[-1])

@@ -97,9 +97,16 @@ class View:
 
     def meets(self, shape: Any) -> bool:
         """Tell whether some of a shape can be seen in the window."""
-        points = points_of(shape)
+        return self.shows(points_of(shape))
+
+    def shows(self, points: Floats) -> bool:
+        """Tell whether some of what lies about points (m, 2) in mm can be seen in the window."""
+        (right, top), (left, bottom) = points.max(axis=0).tolist(), points.min(axis=0).tolist()
         return bool(
-            np.all(points.max(axis=0) >= self.low) and np.all(points.min(axis=0) <= self.high)
+            right >= self.low[0]
+            and top >= self.low[1]
+            and left <= self.high[0]
+            and bottom <= self.high[1]
         )
 
     def holds(self, point: tuple[float, float]) -> bool:
@@ -221,20 +228,25 @@ def _shading(shapes: Sequence[Any], built: Sequence[Sequence[Any]], view: View) 
 
 def _outline(shape: Any, view: View) -> str:
     """Write the element that a shape is; empty where it is out of view or has no place."""
-    if not view.meets(shape):  # nor is it where a point is no number
+    points = points_of(shape)
+    if not view.shows(points):  # nor is it where a point is no number
         return ""
     if kind_of(shape) == "Circle":
         ((x, y),) = view.place(shape.centre)
         radius = _number(shape.radius * view.scale)
         return f'circle cx="{_number(x)}" cy="{_number(y)}" r="{radius}"'
     closed = kind_of(shape) == "Area"
-    points = view.place(points_of(shape)[:-1] if closed else points_of(shape))
-    text = " ".join(f"{_number(x)} {_number(y)}" for x, y in points)
-    return f'path d="M{text}{"Z" if closed else ""}"'
+    placed = view.place(points[:-1] if closed else points)
+    return f'path d="M{_numbers(placed)}{"Z" if closed else ""}"'
 
 
 def _number(value: float) -> str:
     return f"{value:.1f}".removesuffix(".0")
+
+
+def _numbers(points: Floats) -> str:
+    """Write points (m, 2) as ``_number`` does, all in one go."""
+    return ("%.1f " * points.size % tuple(points.ravel().tolist())).replace(".0 ", " ")[:-1]
 
 
 def _shape_svg(shape: Any, view: View) -> str:
