@@ -271,7 +271,7 @@ def _sums_by_fold(by_way: Floats, codes: Places, folds: Places, bins: tuple[int,
     size = int(np.prod(bins))
     flat = (codes + size * folds[:, None]).ravel()
     sums = [np.bincount(flat, paid, minlength=FOLDS * size) for paid in by_way]
-    return np.stack(sums, axis=-1).reshape(FOLDS, *bins, -1)
+    return np.stack(sums, axis=-1, dtype=np.float64).reshape(FOLDS, *bins, -1)
 
 
 def _rule(sums: Floats, ways: Mapping[float, Places]) -> Places:
