@@ -19,6 +19,8 @@ def main() -> None:
         gc.set_threshold(50_000, 20, 50)  # arrays make no cycles, and looking for some takes time
         if not sys.warnoptions and "SPIRITLEVEL_TRACEBACK" not in os.environ:
             warnings.simplefilter("ignore")  # what libraries tell each other is not for the bench
+        # Nobody's plug-ins have a say in how a study is read, nor are they looked for.
+        os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "1")
         from sensitivity.command_line.app import program
         from sensitivity.command_line.boundary import ended
 

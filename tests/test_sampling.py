@@ -165,5 +165,12 @@ def test_directions_are_found_without_scipy_s_file(monkeypatch):
         sobol._table.cache_clear()
 
 
+def test_directions_beside_the_module_are_scipy_s():
+    # Those that stand in a file of ours, against what is worked out from SciPy's, whatever its age.
+    np.testing.assert_array_equal(
+        directions(sobol.BESIDE, sobol.TABULATED), sobol._from_file(sobol.BESIDE)
+    )
+
+
 def _no_file(path):
     raise FileNotFoundError(path)

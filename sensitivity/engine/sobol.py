@@ -1,8 +1,9 @@
 """Scrambled Sobol' points, those of ``scipy.stats.qmc`` to the last bit, in a quarter of the time.
 
 That module takes most of a second to import, which every command would wait for, and scrambles
-column by column. The directions are those of Joe and Kuo that come with SciPy; they are read from
-its file, or found from its own points where there is no such file.
+column by column. The directions are those of Joe and Kuo that come with SciPy: of the first
+dimensions as they stand beside this module, of more as they are worked out from SciPy's file, or
+found from its own points where there is no such file.
 """
 
 from __future__ import annotations
@@ -21,6 +22,10 @@ SOBOL_BITS = 30
 
 TABULATED = 20
 """Columns of directions that are kept: as many as a million points want."""
+
+BESIDE = 128
+"""Dimensions whose directions stand beside this module, as ``_from_file`` gives them: most studies
+have fewer, and to unpack and work out those of all takes longer than to read a study."""
 
 
 def sobol_points(
@@ -102,11 +107,15 @@ def directions(dimensions: int, columns: int) -> Bits:
     if columns > TABULATED:
         return _from_points(dimensions, columns)
     wanted = 1 << max(dimensions - 1, 0).bit_length()
-    return _table(max(wanted, 128))[:dimensions, :columns]
+    return _table(max(wanted, BESIDE))[:dimensions, :columns]
 
 
 @lru_cache(maxsize=4)
 def _table(dimensions: int) -> Bits:
+    if dimensions <= BESIDE:
+        return np.asarray(
+            np.load(Path(__file__).with_name("sobol_directions.npy")), dtype=np.uint32
+        )
     try:
         return _from_file(dimensions)
     except (OSError, KeyError, ValueError):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import sys
 from collections.abc import Mapping
 from typing import Any
 
@@ -57,20 +58,25 @@ def checked_result(
             f'"{quantity.unit}"'
         )
     try:
-        array = value if isinstance(value, np.ma.MaskedArray) else np.asarray(value)
+        array = value if _is_masked(value) else np.asarray(value)
         kind = array.dtype.kind
     except Exception:
         kind = "O"  # ragged lists, and objects that will not be arrays
     if kind not in NUMBERS:
         found = getattr(getattr(value, "dtype", None), "name", type(value).__name__)
         raise ModelError(f"{where}: found {found}, not numbers")
-    if isinstance(array, np.ma.MaskedArray):
+    if _is_masked(array):
         array = np.ma.filled(array.astype(np.float64), np.nan)
     array = array.astype(np.float64, copy=False)
     if array.shape not in ((), shape) and not _varies_along_some(array.shape, shape):
         raise ModelError(f"{where}: shape {array.shape}, where the inputs have {shape}")
     array, whole = _without_infinite(array)
     return (array if array.shape else float(array)), whole
+
+
+def _is_masked(value: Any) -> bool:
+    """Tell a masked array; without loading what makes such arrays, where nobody has."""
+    return "numpy.ma" in sys.modules and isinstance(value, np.ma.MaskedArray)
 
 
 def _without_infinite(array: Floats) -> tuple[Floats, bool]:
