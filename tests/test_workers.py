@@ -9,6 +9,7 @@ from concurrent.futures import BrokenExecutor, Executor
 from functools import partial
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from sensitivity.engine import monte_carlo, workers
@@ -66,6 +67,11 @@ def test_stages_of_a_run_have_their_processes_in_common(read):
         assert after is not None
         assert {*each_replicate(process_of, 8, workers=2), after()} <= first
     assert aside(os.getpid, workers=None) is None
+
+
+def test_of_much_work_the_first_replicate_is_not_done_here_either():
+    assert os.getpid() not in each_replicate(process_of, 4, workers=2, at_least=np.inf)
+    assert set(each_replicate(process_of, 4, workers=1, at_least=np.inf)) == {os.getpid()}
 
 
 def test_no_more_workers_than_replicates_left(monkeypatch):

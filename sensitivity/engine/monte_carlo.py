@@ -31,6 +31,8 @@ Answer = TypeVar("Answer")
 
 WORTH_A_POOL = 1.0
 """Seconds of work left below which starting other processes costs more than it saves."""
+SURELY_WORTH_A_POOL = 0.05
+"""The same of what is known to be the least: of a pipe's levels a twentieth (measured)."""
 
 
 def run_replicates(
@@ -94,12 +96,22 @@ def each_replicate(
     executor: Executor | None = None,
     progress: Progress | None = None,
     meanwhile: Callable[[], object] | None = None,
+    at_least: float = 0.0,
 ) -> list[Answer]:
-    """Run any picklable task for replicates 0, 1, ... and return the answers in that order."""
+    """Run any picklable task for replicates 0, 1, ... and return the answers in that order.
+
+    Where they take ``at_least`` some seconds of work together, processes do the first one too.
+    """
     progress = progress or NoProgress()
     answers = []
     stream = _stream(
-        task, replicates, replicates, workers=workers, executor=executor, meanwhile=meanwhile
+        task,
+        replicates,
+        replicates,
+        workers=workers,
+        executor=executor,
+        meanwhile=meanwhile,
+        at_least=at_least,
     )
     try:
         with closing(stream):
@@ -120,13 +132,20 @@ def _stream(
     workers: int | None,
     executor: Executor | None,
     meanwhile: Callable[[], object] | None,
+    at_least: float = 0.0,
 ) -> Generator[Answer, None, None]:
     """Yield the answers of replicates 0, 1, ... in order.
 
-    The first one is computed here, where no processes stand ready from an earlier stage.
+    The first one is computed here, where no processes stand ready from an earlier stage and it is
+    not known beforehand that they are worth it.
     """
     keep_freed_blocks()
-    ready = kept_workers() if executor is None and workers != 1 else 0
+    ready = 0
+    if executor is None and workers != 1:
+        ready = kept_workers()
+        if not ready and at_least > SURELY_WORTH_A_POOL and asked > 1:
+            ready = min(workers or _cores(), asked)
+            ready = ready if ready > 1 else 0
     if ready:
         yield from by_processes(task, range(most), ready, meanwhile)
         return

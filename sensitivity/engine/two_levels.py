@@ -8,6 +8,7 @@ err alike: intervals come from between replicates only.
 
 from __future__ import annotations
 
+import time
 from dataclasses import dataclass, replace
 from functools import partial
 from typing import Literal
@@ -47,6 +48,8 @@ Reason = Literal["no running inputs", "no model inputs"]
 
 FEWEST_PARTS = 64
 LARGEST_PILOT = 512
+FEWEST_CALLS = 8
+"""Calls of the models that a replicate makes at least, mostly."""
 SUSPECT = 3.0
 """Half-widths that the audit may correct before the pilot is doubled."""
 
@@ -197,6 +200,7 @@ def two_levels(
             executor=options.executor,
             progress=options.progress(),
             meanwhile=options.meanwhile,
+            at_least=FEWEST_CALLS * plan.sampling.replicates * _seconds_of_a_call(plan),
         )
         if share is None:
             passes = np.array([each.passes for each in found])
@@ -225,6 +229,14 @@ def two_levels(
         shares=tuple(each.share for each in found),
         orders=tuple(each.order for each in found),
     )
+
+
+def _seconds_of_a_call(plan: Plan) -> float:
+    """Time a call of the models at one point: what each call takes, however few its points."""
+    drawn = {item.name: item.nominal for item in plan.inputs}
+    start = time.perf_counter()
+    plan.system.evaluate({each.name: drawn[each.name] for each in plan.system.inputs})
+    return time.perf_counter() - start
 
 
 def _parts(plan: Plan, sizes: LevelSizes) -> int:
