@@ -34,17 +34,19 @@ def options_of(
         workers=workers,
         executor=None if scheduler is None else executor_at(scheduler),
         progress=partial(progress_for, quiet=quiet),
-        meanwhile=_load_figures,
+        meanwhile=_load_writers,
         draws=True,
         told=told_for(quiet=quiet),
     )
 
 
-def _load_figures() -> None:
-    """Import what draws figures, while others compute."""
+def _load_writers() -> None:
+    """Load what draws figures and writes pages, while others compute."""
     from sensitivity.presentation.figure_style import load_drawing
+    from sensitivity.presentation.page import load_writers
 
     load_drawing()
+    load_writers()
 
 
 def check_out(out: Path | None) -> None:

@@ -7,7 +7,7 @@ most in three lines, and sections of blocks. There is one template for all of th
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
@@ -29,12 +29,13 @@ from sensitivity.presentation.texts import shown
 from sensitivity.system.vocabulary import Vocabulary
 
 if TYPE_CHECKING:
-    from jinja2 import Template
+    from jinja2 import Environment, Template
 
 REPORT, CARD = "report.html", "card.html"
 """The write-up and the bench card, side by side in a results folder."""
 
 REPORT_TEMPLATE, CARD_TEMPLATE = "report.html.jinja", "card.html.jinja"
+BLOCKS_TEMPLATE, STYLES = "blocks.html.jinja", ("report.css", "card.css")
 
 
 def render(page: Page) -> str:
@@ -93,14 +94,26 @@ def _inline(figure: Figure | View) -> Markup:
     return inline_svg(figure.svg, figure.name, figure.words)
 
 
-def load_templates() -> None:
-    """Read and compile what lays out a report and a card, ahead of their use."""
-    for name in (REPORT_TEMPLATE, CARD_TEMPLATE):
+def fit_for_a_page(drawn: Iterable[Figure | View]) -> None:
+    """Fit drawings for a page ahead of its being written."""
+    for each in drawn:
+        _inline(each)
+
+
+def load_writers() -> None:
+    """Load what writes a report, a card, their folder and the terminal, ahead of their use."""
+    from sensitivity.presentation import results_folder, terminal  # noqa: F401
+
+    for name in (BLOCKS_TEMPLATE, REPORT_TEMPLATE, CARD_TEMPLATE, *STYLES):
         _template(name)
 
 
-@lru_cache
 def _template(name: str) -> Template:
+    return _environment().get_template(name)  # which it keeps
+
+
+@lru_cache(maxsize=1)
+def _environment() -> Environment:
     from jinja2 import Environment, PackageLoader, StrictUndefined
 
     environment = Environment(
@@ -112,7 +125,7 @@ def _template(name: str) -> Template:
     )
     environment.filters["unbroken"] = unbroken
     environment.filters["inline"] = _inline
-    return environment.get_template(name)
+    return environment
 
 
 _BEFORE_A_UNIT = re.compile(r"(?<=\d) (?=(?:%|mm2?|cm2|in|thou|deg|degC|K|ml|ml/min|Pa|bar|W)\b|%)")
@@ -127,6 +140,7 @@ def unbroken(text: str) -> str:
 _REFERENCE = re.compile(r'(?:url\(#|href="#)([^")]+)')
 
 
+@lru_cache(maxsize=64)
 def inline_svg(svg: str, name: str, words: str) -> Markup:
     """Fit an SVG file's text for a page that holds several: named, and no identifier twice.
 

@@ -22,6 +22,7 @@ from sensitivity.engine.two_levels import TwoLevels
 from sensitivity.errors import CallError, nearest
 from sensitivity.presentation.blocks import Block, Card, Figure, Page
 from sensitivity.presentation.table import Table
+from sensitivity.pricing.ranking import rank
 from sensitivity.study.study import Study
 
 if TYPE_CHECKING:
@@ -158,11 +159,10 @@ class RunAnswer(Answer[Ran]):
         return run_tables(self.found)
 
     def _drawn(self) -> Sequence[Figure]:
-        from sensitivity.answers.run.figures import run_figures
         from sensitivity.answers.run.silent_figures import left_out
 
         result, silent = self.found.result, left_out(self.found)
-        drawn = {**(self.early or drawn_early(result)), **run_figures(self.found)}
+        drawn = dict(self.early or drawn_early(result))
         for model in result.plan.system.models:  # what models bring comes last
             if model.name in drawn:
                 drawn[model.name] = drawn.pop(model.name)
@@ -171,21 +171,28 @@ class RunAnswer(Answer[Ran]):
 
 def drawn_early(result: Result) -> dict[str, tuple[str, str]]:
     """Draw what the result alone shows, such as while its inputs are still being priced."""
-    from sensitivity.answers.run.figures import results_drawn
+    from sensitivity.answers.run.figures import results_drawn, run_figures
     from sensitivity.answers.run.model_figures import model_figures
     from sensitivity.presentation.drawing import model_drawings
 
-    return model_drawings(result) | results_drawn(result) | model_figures(result)
+    drawn = model_drawings(result) | results_drawn(result) | model_figures(result)
+    # Of the ranking they show what an input does, which stands before anything is priced.
+    return drawn | run_figures(Ran(result, rank(result), 0.0))
 
 
 def _got_ready(result: Result) -> dict[str, tuple[str, str]]:
     """Draw early, and load what writes the pages, so that less is left for when all is priced."""
     from sensitivity.answers.card import labelled_drawing
-    from sensitivity.presentation.page import load_templates
+    from sensitivity.answers.report import figures_of
+    from sensitivity.answers.run import report  # noqa: F401  imported for its being imported
+    from sensitivity.presentation.page import fit_for_a_page, load_writers
 
-    load_templates()
-    labelled_drawing(result.study)
-    return drawn_early(result)
+    load_writers()
+    labelled = labelled_drawing(result.study)
+    drawn = drawn_early(result)
+    views = [view for column in labelled.columns for view in column] if labelled else []
+    fit_for_a_page([*views, *figures_of(drawn)])
+    return drawn
 
 
 def _index_row(index: Index) -> dict[str, float]:
