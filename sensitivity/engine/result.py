@@ -176,8 +176,8 @@ def assemble(
         first = np.stack([summary.first[row] for summary in summaries])
         total = np.stack([summary.total[row] for summary in summaries])
         sensitivity[name] = {
-            group.name: Index(*both)
-            for group, *both in zip(
+            group.name: Index(alone, in_all)
+            for group, alone, in_all in zip(
                 plan.groups, estimates(first, confidence), estimates(total, confidence), strict=True
             )
         }
