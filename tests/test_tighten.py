@@ -217,9 +217,12 @@ def test_unlike_ones_of_one_group_are_not(read):
 
 def test_halved_rows_are_ranked(read):
     answer = tighten(read(SHOP), options=ONE)
-    gains = [row.more.value for row in answer.halved]
+    priced = [row for row in answer.halved if row.more is not None]
+    gains = [row.more.value for row in priced]
     assert gains == sorted(gains, reverse=True)
-    assert [row.worth for row in answer.halved] == [row.more for row in answer.halved]
+    assert [row.worth for row in priced] == [row.more for row in priced]
+    others = answer.halved[len(priced) :]
+    assert all(row.more is None and row.worth == row.gain for row in others)
     assert answer.found is None
     assert halving_verdict(answer).startswith("Halving")
     document = TightenAnswer(answer).to_dict()
@@ -229,7 +232,7 @@ def test_halved_rows_are_ranked(read):
     assert document["works_as_drawn"]["keeps"] == 0.99
 
 
-def test_eight_are_priced_in_parts_and_come_first(read):
+def test_what_gains_next_to_nothing_at_a_moment_is_not_priced_in_parts(read):
     extra = "".join(
         f'\n[inputs.{name}]\nplus_minus = "{size}"\n'
         for name, size in (("flow", "0.1 ml/min"), ("damping", "0.05"))
@@ -238,7 +241,11 @@ def test_eight_are_priced_in_parts_and_come_first(read):
     text = text.replace("\n[inputs.warmth]", extra + "\n[inputs.warmth]")
     answer = tighten(read(text), options=ONE)
     assert len(answer.halved) == 7
-    assert all(row.more is not None for row in answer.halved)
+    best = max(row.gain.value for row in answer.halved)
+    surely_less = [row.gain.high < 0.05 * best for row in answer.halved]
+    assert [row.more is None for row in answer.halved] == surely_less
+    assert any(surely_less)
+    assert not all(surely_less)
     screened = sorted(answer.halved, key=lambda row: -row.gain.value)
     assert {row.dimension.name for row in screened} == {row.dimension.name for row in answer.halved}
 

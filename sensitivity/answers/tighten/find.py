@@ -37,6 +37,10 @@ from sensitivity.pricing.variants import (
 )
 from sensitivity.study.study import Study
 
+WORTH_PRICING = 0.05
+"""Share of the largest gain at a moment below which a gain is surely too small to be priced in
+parts that work."""
+
 
 @dataclass(frozen=True, slots=True)
 class Halved:
@@ -165,7 +169,8 @@ def _halve(
         priced: Priced[int] = Priced(passes, {place: place for place in places})
     else:
         first = sorted(places, key=lambda place: -gains[place].value)[:MOST_FINALISTS]
-        chosen = {place: variants[place - 1] for place in first}
+        least = WORTH_PRICING * gains[first[0]].value
+        chosen = {place: variants[place - 1] for place in first if gains[place].high >= least}
         priced = price_more(plan, chosen, keeps=keeps, options=options)
     rows = [
         Halved(
