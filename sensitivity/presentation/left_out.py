@@ -8,7 +8,6 @@ from contextlib import contextmanager, redirect_stdout
 from typing import Any
 
 from sensitivity.errors import SpiritlevelError
-from sensitivity.presentation.terminal import say_error
 from sensitivity.system.blame import raised
 
 
@@ -30,6 +29,12 @@ def left_out_if_it_fails(what: str, draw: Callable[..., Any] | None) -> Iterator
     except KeyboardInterrupt:
         raise
     except SpiritlevelError as error:
-        say_error(f"{error}; it is left out")
+        _say(f"{error}; it is left out")
     except BaseException as error:  # it may leave by SystemExit, or by what it invents
-        say_error(f"the {what} raised {raised(error, draw or '')}; it is left out")
+        _say(f"the {what} raised {raised(error, draw or '')}; it is left out")
+
+
+def _say(message: str) -> None:
+    from sensitivity.presentation.terminal import say_error  # takes long to load, seldom needed
+
+    say_error(message)

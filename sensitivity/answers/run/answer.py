@@ -1,4 +1,7 @@
-"""The answer of ``run``, as one value."""
+"""The answer of ``run``, as one value.
+
+What tells and draws is loaded where it is needed, which is when the crew has its work.
+"""
 
 from __future__ import annotations
 
@@ -8,13 +11,7 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 from sensitivity.answers.answer import Answer, Call
 from sensitivity.answers.levels import headline
-from sensitivity.answers.report import figures_of
-from sensitivity.answers.run.acting import to_gauge, to_make_closer
-from sensitivity.answers.run.document import run_body
 from sensitivity.answers.run.find import Ran, find_result
-from sensitivity.answers.run.screen import run_screen
-from sensitivity.answers.run.tables import run_tables
-from sensitivity.answers.run.words import run_verdict
 from sensitivity.engine.intervals import Proportion
 from sensitivity.engine.options import DEFAULTS, RunOptions
 from sensitivity.engine.result import PASS_FAIL, Index, Result
@@ -116,10 +113,14 @@ class RunAnswer(Answer[Ran]):
     @property
     def verdict(self) -> str:
         """How many of a hundred keep within every limit, and what is broken most often."""
+        from sensitivity.answers.run.words import run_verdict
+
         return run_verdict(self.found)
 
     def screen(self) -> Sequence[Block]:
         """The verdict, the results and the rankings."""
+        from sensitivity.answers.run.screen import run_screen
+
         return run_screen(self.found)
 
     def page(self) -> Page:
@@ -131,6 +132,7 @@ class RunAnswer(Answer[Ran]):
     def card(self) -> Card | None:
         """The bench card; None without limits, which is what tells that it works."""
         from sensitivity.answers.card import bench_card
+        from sensitivity.answers.run.acting import to_gauge, to_make_closer
 
         found, drawings = self.found, self.drawings
         if found.levels is None:
@@ -145,6 +147,8 @@ class RunAnswer(Answer[Ran]):
 
     def body(self) -> dict[str, Any]:
         """Inputs, outputs, yield, indices and advice as plain values."""
+        from sensitivity.answers.run.document import run_body
+
         return run_body(self.found)
 
     def more_files(self) -> Mapping[str, bytes]:
@@ -156,9 +160,12 @@ class RunAnswer(Answer[Ran]):
         return {"samples.csv.gz": samples_file(self._said_samples())}
 
     def _sheets(self) -> Sequence[Table]:
+        from sensitivity.answers.run.tables import run_tables
+
         return run_tables(self.found)
 
     def _drawn(self) -> Sequence[Figure]:
+        from sensitivity.answers.report import figures_of
         from sensitivity.answers.run.silent_figures import left_out
 
         result, silent = self.found.result, left_out(self.found)
@@ -184,7 +191,7 @@ def _got_ready(result: Result) -> dict[str, tuple[str, str]]:
     """Draw early, and load what writes the pages, so that less is left for when all is priced."""
     from sensitivity.answers.card import labelled_drawing
     from sensitivity.answers.report import figures_of
-    from sensitivity.answers.run import report  # noqa: F401  imported for its being imported
+    from sensitivity.answers.run import document, report, screen  # noqa: F401  to have them loaded
     from sensitivity.presentation.page import fit_for_a_page, load_writers
 
     load_writers()
