@@ -718,6 +718,18 @@ def test_short_option_for_help_everywhere(run_command):
         assert (short.exit_code, short.stdout) == (0, long.stdout)
 
 
+@pytest.mark.parametrize("words", [["check", "--help"], ["check"], ["chek"], []], ids="-".join)
+def test_command_that_is_put_together_alone_answers_as_among_all(words, capsys):
+    from sensitivity.command_line.app import program
+
+    answers = []
+    for app in (program(), program(words)):
+        with pytest.raises(SystemExit) as ended:
+            app(words, prog_name="spiritlevel")
+        answers.append((ended.value.code, *capsys.readouterr()))
+    assert answers[0] == answers[1]
+
+
 @pytest.mark.parametrize("shell", ["bash", "zsh", "fish"])
 def test_shell_completion_knows_the_commands(shell):
     import os

@@ -500,6 +500,17 @@ def test_labels_are_placed_clear_of_lines_and_of_each_other():
         assert 0.0 <= one.left < one.right <= 700.0
 
 
+@pytest.mark.parametrize("seed", range(4))
+def test_labels_that_stop_counting_early_stand_where_all_places_are_counted(monkeypatch, seed):
+    generator = np.random.default_rng(seed)
+    paths = list(generator.uniform(0.0, 400.0, (30, 6, 2)))
+    labels = [Label((x, y), ("rise", "10 mm")) for x, y in generator.uniform(60.0, 340.0, (12, 2))]
+    frame = (0.0, 0.0, 400.0, 400.0)
+    early = place_labels(labels, paths, frame, dimensions=paths[0][:2][None])
+    monkeypatch.setattr("sensitivity.presentation.labels.AT_ONCE", 10_000)
+    assert place_labels(labels, paths, frame, dimensions=paths[0][:2][None]) == early
+
+
 def test_a_model_of_ones_own_brings_its_drawing(run_study, model_file, tmp_path):
     own = tmp_path / "own_pins.py"
     own.write_text(model_file.read_text(encoding="utf-8") + DRAWING, encoding="utf-8")
