@@ -6,10 +6,17 @@ from functools import partial
 import numpy as np
 import pytest
 
-from sensitivity.engine.kept import count, hardest_first, lattice
+from sensitivity.engine.kept import (
+    FEWEST_MOMENTS,
+    count,
+    hardest_first,
+    lattice,
+    moments_for,
+)
 from sensitivity.engine.options import RunOptions
 from sensitivity.engine.pilot import asked_often, tried
 from sensitivity.engine.plan import plan_run
+from sensitivity.engine.two_levels import LevelSizes, two_levels
 from sensitivity.pricing.allocation_search import Search
 from sensitivity.pricing.closer_work import dimensions_of
 from sensitivity.pricing.finalists import priced_in_parts
@@ -52,6 +59,19 @@ def test_in_parts_that_work(plan):
         alone = priced_in_parts(plan, [variant], keeps=0.95, parts=64, orders=orders, options=ONE)
         np.testing.assert_array_equal(together.shares[:, place], alone.shares[:, 1])
     assert priced_in_parts(plan, [], keeps=0.95, parts=64, options=ONE).shares.shape == (8, 1)
+
+
+def test_choices_are_counted_at_half_the_moments_or_at_those_of_known_orders(plan):
+    found = priced_in_parts(plan, [VARIANTS[1]], keeps=0.99, parts=64, options=ONE)
+    assert {each.moments.size for each in found.orders} == {moments_for(0.99) // 2}
+    whole = two_levels(plan, keeps=0.99, sizes=LevelSizes(parts=64), options=ONE)
+    assert {each.moments.size for each in whole.orders} == {moments_for(0.99)}
+    known = priced_in_parts(
+        plan, [VARIANTS[1]], keeps=0.99, parts=64, orders=whole.orders, options=ONE
+    )
+    np.testing.assert_array_equal(known.shares[:, 0], whole.shares)
+    few = priced_in_parts(plan, [], keeps=0.9, parts=64, options=ONE)
+    assert {each.moments.size for each in few.orders} == {FEWEST_MOMENTS}
 
 
 def failing(margins, places, moments):
