@@ -30,9 +30,10 @@ them is drawn."""
 COUNTED_WHOLE: Strata = ((0.25, 1 / 32), (0.75, 1 / 8), (1.0, 1 / 2))
 """The same where each of those drawn is counted at all moments."""
 FEWEST_AUDITED = 2
-EVEN, FEWEST_ON = 100, 1 / 4
-"""Moments of a chunk to which all go on; to longer ones so many that each costs the same, but no
-smaller a share than this."""
+EVEN, FEWEST_ON = 100, 1 / 2
+"""Moments of a chunk to which all go on; to longer ones so many that each costs about the same, but
+no smaller a share than this: with a quarter the intervals of gains were 2 to 12 in 100 wider, with
+half they are as wide as where all go on (16 seeds, measured)."""
 CELLS = 4096
 """Parts of the range 0 to 1: where a number lies in its own is as good as a second one."""
 
@@ -87,13 +88,9 @@ def shares_going_on(ends: Sequence[int]) -> Floats:
     return np.asarray(np.minimum.accumulate(shares))
 
 
-def going_on(places: Places, audit: Floats, share: float) -> tuple[Places, float]:
-    """Draw a share of some places, one at least, and say how many of them each stands for.
+def second_numbers(audit: Floats) -> Floats:
+    """Make a second number, 0 to 1, of each part's (n,): it goes on where that is below a share.
 
-    ``audit`` holds the numbers of all places, by which they were drawn at first.
+    By the number and not by its rank, so that a part goes on as each of the designs it is tried as.
     """
-    if not places.size:
-        return places, 1.0
-    wanted = int(np.ceil(share * places.size - 1e-9))
-    numbers = np.modf(CELLS * audit[places])[0]
-    return places[np.argsort(numbers, kind="stable")[:wanted]], places.size / wanted
+    return np.asarray(np.modf(CELLS * audit)[0])

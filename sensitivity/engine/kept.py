@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from sensitivity.engine.audit import drawn_together, going_on, shares_going_on
+from sensitivity.engine.audit import drawn_together, second_numbers, shares_going_on
 from sensitivity.errors import CallError
 from sensitivity.study.study import HIGHEST_KEEPS, LOWEST_KEEPS
 
@@ -366,24 +366,18 @@ def _audited(
     """
     drawn, stand_for = chosen
     lost, evaluations = np.zeros(drawn.size), 0
-    every = np.arange(drawn.size)
-    going = np.ones(drawn.size, dtype=np.bool_)
+    numbers, entered = second_numbers(audit[drawn]), counted[drawn]
     shares = shares_going_on(order.ends)
     for number in range(len(order.ends)):
-        going &= failures[drawn] <= step.most + 1
-        if number and shares[number] < shares[number - 1]:
-            old = every[going & (counted[drawn] < number)]
-            kept, times = going_on(old, audit[drawn], shares[number] / shares[number - 1])
-            going[old] = False
-            going[kept] = True
-            stand_for[kept] *= times
-        late = every[going & (counted[drawn] <= number)]
+        share = shares[number] / shares[entered]
+        going = (entered <= number) & (numbers < share) & (failures[drawn] <= step.most + 1)
+        late = np.flatnonzero(going)
         if late.size:
             places = drawn[late]
             failed = yield _Asked(places, (1, number))
             assert failed is not None
             before = step.verdict(failures[places])
             failures[places] += np.count_nonzero(failed, axis=1)
-            lost[late] += stand_for[late] * (before - step.verdict(failures[places]))
+            lost[late] += stand_for[late] / share[late] * (before - step.verdict(failures[places]))
             evaluations += failed.size
     return lost, evaluations
