@@ -1,5 +1,6 @@
 """The one array type of the models, and the constants that several subjects share."""
 
+import math
 from collections.abc import Sequence
 from functools import reduce
 
@@ -14,6 +15,9 @@ Mask = NDArray[np.bool_] | bool
 
 Vector = tuple[Array, Array]
 """The x and z parts of a point or of a direction in an upright plane, each of any shape."""
+
+DEGREES = 180.0 / math.pi
+"""In a radian; numpy's own `degrees` takes four times as long as a product."""
 
 STANDARD_GRAVITY = 9.80665
 """Standard acceleration of free fall, m/s2 (3rd CGPM, 1901)."""

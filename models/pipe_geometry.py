@@ -10,13 +10,12 @@ Euclid's geometry, exact to rounding: no range but the one stated. Lengths in mm
 in degrees; every number may be an array, and all broadcast against each other.
 """
 
-import math
 from collections.abc import Sequence
 from itertools import pairwise
 
 import numpy as np
 
-from models.arrays import Array, Vector, smallest
+from models.arrays import DEGREES, Array, Vector, smallest
 from models.least_gap import Arc, Straight, least_gap
 from models.ranges import masked_where
 
@@ -27,7 +26,7 @@ def heading(angle: Array) -> Vector:
     By the tangent t of half of it: (1 - t^2)/(1 + t^2) and 2t/(1 + t^2), within 3e-16, at less
     than half the price of a sine and a cosine.
     """
-    half = np.tan(angle * (math.pi / 360.0))
+    half = np.tan(angle * (0.5 / DEGREES))
     square = half * half
     share = 1.0 / (1.0 + square)
     return (1.0 - square) * share, (half + half) * share

@@ -5,14 +5,13 @@ inside of the sump floor. The direction of each straight is the drawn one plus t
 sum of the joint errors before it, so an error at the sump tilts everything after it.
 """
 
-import math
 from typing import Annotated, NamedTuple
 
 import numpy as np
 
 from models import fuel
 from models.air_lock import air_lock, mouth_height
-from models.arrays import Array, smallest
+from models.arrays import DEGREES, Array, smallest
 from models.pipe_flow import END_EQUIVALENT_LENGTH, curvature_resistance, fall_of, oval_conductance
 from models.pipe_geometry import (
     along_from_outlet,
@@ -48,9 +47,6 @@ from models.quantities import (
     PipeWall,
 )
 from models.ranges import masked_where
-
-DEGREES = 180.0 / math.pi
-"""In a radian; numpy's own `degrees` takes four times as long as a product."""
 
 
 class SteppedPipe(NamedTuple):

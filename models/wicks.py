@@ -6,13 +6,12 @@ the gradient, the acceleration and the cant. Flooding is decided at the lowest l
 the highest crown, and seldom at the same wick.
 """
 
-import math
 from typing import Annotated, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from models.arrays import STANDARD_GRAVITY, Array, Mask, either
+from models.arrays import DEGREES, STANDARD_GRAVITY, Array, Mask, either
 from models.pipe_flow import feed_resistance
 from models.quantities import (
     Acceleration,
@@ -91,7 +90,7 @@ def rise_over_level(
         angle = within(np.where(manifold, manifold_roll, burner_tilt), LEAN)
         along = 0.01 * grade + acceleration * (1.0 / STANDARD_GRAVITY)
         lean = np.where(manifold, np.tan(np.deg2rad(within(cant, LEAN))), along)
-    tangent = np.tan(angle * (math.pi / 180.0))  # a third of a sine's price
+    tangent = np.tan(angle * (1.0 / DEGREES))  # a third of a sine's price
     slope: Array = (tangent - lean) / np.sqrt(1.0 + tangent * tangent)
     return slope
 
