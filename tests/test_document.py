@@ -202,7 +202,10 @@ def test_shortest_interval_holds_95_percent_and_is_no_longer_than_the_central_on
 
 
 def test_tables_say_what_the_document_says(finished):
-    tables = {path.stem: pd.read_csv(path) for path in (finished.folder / "tables").glob("*.csv")}
+    tables = {
+        path.stem: pd.read_csv(path, float_precision="round_trip")
+        for path in (finished.folder / "tables").glob("*.csv")
+    }
     document = finished.document
     inputs = tables["inputs"].set_index("input")
     assert list(inputs.index) == list(document["inputs"])
