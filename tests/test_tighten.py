@@ -246,6 +246,9 @@ def test_what_gains_next_to_nothing_at_a_moment_is_not_priced_in_parts(read):
     assert [row.more is None for row in answer.halved] == surely_less
     assert any(surely_less)
     assert not all(surely_less)
+    empty = [row for row in answer.halved if row.more is None]
+    assert unpriced_in_words(answer, empty).startswith("Left empty: ")
+    assert not unpriced_in_words(answer, [row for row in answer.halved if row.more is not None])
     screened = sorted(answer.halved, key=lambda row: -row.gain.value)
     assert {row.dimension.name for row in screened} == {row.dimension.name for row in answer.halved}
 

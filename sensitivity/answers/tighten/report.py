@@ -16,6 +16,7 @@ from sensitivity.answers.tighten.words import (
     set_verdict,
     settled_rows,
     tighten_verdict,
+    unpriced_in_words,
     worth_in_words,
 )
 from sensitivity.presentation import wording
@@ -129,6 +130,8 @@ def _halving(tightened: Tightened, figures: Mapping[str, Figure]) -> list[Block]
         blocks.append(
             Words(f"And {hidden} more that gain nothing that is clear of zero.", quiet=True)
         )
+    if empty := unpriced_in_words(tightened, shown_halved(tightened)):
+        blocks.append(Words(empty, quiet=True))
     if "halved" in figures and settled_rows(tightened):
         blocks.append(figures["halved"])
     elif "halved" in figures:

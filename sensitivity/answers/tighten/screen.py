@@ -9,6 +9,7 @@ from sensitivity.answers.tighten.words import (
     halving_verdict,
     next_after_tightening,
     set_verdict,
+    unpriced_in_words,
 )
 from sensitivity.presentation import wording
 from sensitivity.presentation.blocks import Block, Items, Words
@@ -34,6 +35,8 @@ def tighten_screen(tightened: Tightened) -> list[Block]:
         blocks.append(
             Words(f"and {hidden} more that gain nothing that is clear of zero", quiet=True)
         )
+    if empty := unpriced_in_words(tightened, shown_halved(tightened)):
+        blocks.append(Words(empty, quiet=True))
     if any(row.weighted is not None for row in tightened.halved):
         blocks.append(
             Words(

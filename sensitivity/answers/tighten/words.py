@@ -186,6 +186,14 @@ def worth_in_words(row: Halved) -> str:
     return wording.gain_of_a_hundred(row.more) + ("" if row.safe else ", can hurt")
 
 
+def unpriced_in_words(tightened: Tightened, shown: Sequence[Halved]) -> str:
+    """Say why a gain in parts that work is empty among the rows shown, if one is."""
+    if tightened.levels is None or all(row.more is not None for row in shown):
+        return ""
+    many = tightened.study.vocabulary.many
+    return f"Left empty: too little is gained at a moment for {many} that work to be counted."
+
+
 def next_after_tightening(tightened: Tightened) -> str:
     """Say what to ask next where closer work does not do it; nothing where it does."""
     found = tightened.found
