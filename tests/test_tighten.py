@@ -10,7 +10,12 @@ from sensitivity.answers.redraw.words import redraw_verdict
 from sensitivity.answers.tighten.answer import TightenAnswer
 from sensitivity.answers.tighten.document import tighten_body as tighten_document
 from sensitivity.answers.tighten.find import price_tolerances as tighten
-from sensitivity.answers.tighten.words import halving_verdict, next_after_tightening, set_verdict
+from sensitivity.answers.tighten.words import (
+    halving_verdict,
+    next_after_tightening,
+    set_verdict,
+    unpriced_in_words,
+)
 from sensitivity.engine.options import RunOptions
 from sensitivity.errors import CallError
 from sensitivity.pricing.closer_work import FACTORS, dimensions_of
