@@ -87,6 +87,7 @@ def import_file(path: Path) -> ModuleType:
         raise ModelFileError(f"{path}: not a Python file; its name should end in .py")
     module = importlib.util.module_from_spec(spec)
     sys.modules[name] = module
+    quiet, sys.dont_write_bytecode = sys.dont_write_bytecode, True  # nothing is left beside it
     try:
         with redirect_stdout(sys.stderr):
             spec.loader.exec_module(module)
@@ -96,4 +97,6 @@ def import_file(path: Path) -> ModuleType:
     except BaseException as error:  # a file may leave by SystemExit, or by what it invents
         del sys.modules[name]
         raise ModelFileError(f"{path}: {raised(error, str(path))}") from error
+    finally:
+        sys.dont_write_bytecode = quiet
     return module

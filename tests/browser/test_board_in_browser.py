@@ -66,6 +66,28 @@ def test_the_drawing_is_the_form_and_loses_nothing(browser, tmp_path):
         page.locator("#save").click()
         expect(page.locator("#state")).to_have_text("saved")
         assert 'nominal = "9.4 mm"' in path.read_text(encoding="utf-8")
+
+        # What was asked before it was saved, and is answered after, does not say it is unsaved.
+        held: list = []
+
+        def hold(route):
+            held.append((route, route.fetch().text()))
+
+        page.route("**/rest", hold, times=1)
+        page.locator(".view [data-input=drop] .hit").first.click()
+        page.locator("#field-nominal").fill("9.3")
+        page.locator("#field-nominal").press("Enter")
+        while not held:
+            page.wait_for_timeout(20)
+        page.wait_for_timeout(100)
+        page.locator("#save").click()
+        expect(page.locator("#state")).to_have_text("saved")
+        route, late = held[0]
+        with page.expect_response("**/rest"):
+            route.fulfill(content_type="application/json", body=late)
+        page.wait_for_timeout(300)
+        expect(page.locator("#state")).to_have_text("saved", timeout=1)
+        assert 'nominal = "9.3 mm"' in path.read_text(encoding="utf-8")
         page.close()
         board.process.send_signal(signal.SIGINT)
         assert board.process.wait(timeout=30) == 0

@@ -5,6 +5,7 @@ import { page } from "./state.js";
 import { ask, inTurn } from "./talk.js";
 
 const showing = {};
+let answered = 0; // changes, so that what was asked before one does not write over what came of it
 
 /** Take how the board is shown: near(found) its margins at once, all(found) everything. */
 export function shownBy(near, all) {
@@ -32,6 +33,7 @@ export async function change(address, body) {
   say("");
   try {
     const found = await inTurn(() => ask(address, body));
+    answered += 1;
     if (found.inputs) {
       showing.all(found);
       return found;
@@ -52,8 +54,9 @@ export async function change(address, body) {
 
 /** Show all that is on the board, once what is nearest is painted. */
 async function rest() {
+  const before = answered;
   const found = await ask("/rest", {});
-  if (found.revision >= page.board.revision) {
+  if (answered === before && found.revision >= page.board.revision) { // else a later change asks again
     showing.all(found);
   }
 }
