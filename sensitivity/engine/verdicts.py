@@ -180,15 +180,22 @@ def count_stated(plan: Plan, counting: Counting, prepared: Prepared) -> Counted:
 
 
 def count_variants(
-    plan: Plan, counting: Counting, prepared: Prepared, variants: Sequence[Variant]
+    plan: Plan,
+    counting: Counting,
+    prepared: Prepared,
+    variants: Sequence[Variant],
+    *,
+    stated: bool = False,
 ) -> list[Counted]:
-    """Count the same parts at the same moments, with what each variant has instead."""
-    if not variants:
+    """Count the same parts at the same moments, with what each variant has instead.
+
+    ``stated`` asks for the parts as stated too, first and in the same calls.
+    """
+    parts, values = prepared.sample.count, prepared.values
+    designs = [values] if stated else []
+    designs += [crossed_values(plan, prepared.sample, variant, values) for variant in variants]
+    if not designs:
         return []
-    parts = prepared.sample.count
-    designs = [
-        crossed_values(plan, prepared.sample, variant, prepared.values) for variant in variants
-    ]
     return count_each(
         failing_as_each(plan, designs, parts),
         len(designs),
@@ -196,4 +203,5 @@ def count_variants(
         prepared.order,
         counting.step,
         audit=prepared.audit,
+        known=[prepared.known] if stated else (),
     )

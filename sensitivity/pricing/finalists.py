@@ -16,12 +16,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sensitivity.engine.intervals import Estimate, Proportion, estimate
-from sensitivity.engine.kept import FEWEST_MOMENTS, Order, count_each, moments_for
+from sensitivity.engine.kept import FEWEST_MOMENTS, Order, moments_for
 from sensitivity.engine.moments import (
     crossed_sample,
     crossed_values,
     crossing_plan,
-    failing_as_each,
     of_kinds,
 )
 from sensitivity.engine.monte_carlo import each_replicate
@@ -185,17 +184,7 @@ def _shares(
     plan: Plan, counting: Counting, variants: tuple[Variant, ...], parts: int, replicate: int
 ) -> tuple[Floats, tuple[Order, Order]]:
     prepared = prepare(plan, counting, replicate, parts, variants)
-    stated = prepared.values
-    designs = [stated, *(crossed_values(plan, prepared.sample, v, stated) for v in variants)]
-    counted = count_each(
-        failing_as_each(plan, designs, parts),
-        len(designs),
-        parts,
-        prepared.order,
-        counting.step,
-        audit=prepared.audit,
-        known=[prepared.known],
-    )
+    counted = count_variants(plan, counting, prepared, variants, stated=True)
     return np.array([each.share for each in counted]), (
         prepared.order,
         prepared.unaudited,
